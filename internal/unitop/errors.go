@@ -3,7 +3,6 @@ package unitop
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/fluid"
@@ -20,6 +19,10 @@ var (
 	// ErrNoTable is wrapped where a model rests on a measured table that has
 	// not been given: no table, no number.
 	ErrNoTable = errors.New("no performance table")
+
+	// ErrNotModelled is wrapped where the physics is outside what is modelled,
+	// for example two-phase flow through a relief device.
+	ErrNotModelled = errors.New("not modelled")
 
 	// ErrContradiction is wrapped where two inputs cannot both be true.
 	ErrContradiction = errors.New("contradictory inputs")
@@ -97,6 +100,3 @@ func positive(name string, x, high float64, unit string) error {
 	}
 	return fluid.Positive(name, x, unit)
 }
-
-// unbounded is the upper end of a range that has none.
-var unbounded = math.Inf(1)
