@@ -1,0 +1,266 @@
+package flowpath
+
+import (
+	"fmt"
+	"slices"
+)
+
+// MaxStates is the highest number of states of an Automaton.
+const MaxStates = 8
+
+// dead is the state from which a path is not followed further.
+const dead = uint8(255)
+
+// Automaton is a small state machine that reads the labels that a path meets
+// and remembers what the question needs to know. It never changes after it was
+// built.
+type Automaton struct {
+	next   [MaxStates][256]uint8
+	states int
+	start  uint8
+}
+
+// NewAutomaton builds a machine with states 0..states-1 (1..MaxStates). step is
+// called once for each state and label and returns the state after meeting the
+// label, or a negative number if such a path is not to be followed. A label of
+// 0 says that there is nothing to meet; most machines leave the state as it is.
+func NewAutomaton(states, start int, step func(state int, label uint8) int) (*Automaton, error) {
+	if states < 1 || states > MaxStates {
+		return nil, fmt.Errorf("flowpath: automaton of %d states; the number of states is 1..%d", states, MaxStates)
+	}
+	if start < 0 || start >= states {
+		return nil, fmt.Errorf("flowpath: automaton starts in state %d of states 0..%d", start, states-1)
+	}
+	a := &Automaton{states: states, start: uint8(start)}
+	for s := range states {
+		for label := range 256 {
+			after := step(s, uint8(label))
+			if after >= states {
+				return nil, fmt.Errorf("flowpath: automaton goes from state %d at label %#02x to state %d of states 0..%d", s, label, after, states-1)
+			}
+			if after < 0 {
+				a.next[s][label] = dead
+			} else {
+				a.next[s][label] = uint8(after)
+			}
+		}
+	}
+	return a, nil
+}
+
+// Labels are what a path meets: one label for each node and each arc, read in
+// the order in which the path goes through them, the label of its first node
+// included. Nil stands for labels of 0 throughout.
+type Labels struct {
+	Nodes, Arcs []uint8
+}
+
+// Turning says whether a path may leave a node over the twin of the arc by
+// which it came.
+type Turning uint8
+
+const (
+	// NoTurnBack leaves out paths that walk a passage and come straight back.
+	// What hangs on a dead end is then met only by paths that end there.
+	NoTurnBack Turning = iota
+	// MayTurnBack lets paths turn anywhere. It is cheaper, and no different
+	// where the machine does not care what lies on a dead end.
+	MayTurnBack
+)
+
+// Runs finds, for every node, the states in which an Automaton can arrive there
+// when it starts at any of several sources and reads what a path meets. Paths
+// may visit a node again, by way of a loop; a state that only such a path
+// arrives in is reported too, so the answer errs on the side of more states.
+type Runs struct {
+	g      *Graph
+	states int
+	turn   Turning
+
+	reached  []uint8  // of each node, one bit for each state
+	arrived  []uint8  // of each arc, the same; only with NoTurnBack
+	prev     []uint32 // of each place and state, the place and state before it
+	first    []uint32 // of each node and state, the arc and state it came by
+	queue    []uint32
+	noLabels []uint8
+}
+
+// origin stands for the state before the first.
+const origin = ^uint32(0)
+
+// Sweep runs the automaton from all sources at once, without what avoid names.
+//
+// With MayTurnBack: O(n + states (n+m)). With NoTurnBack: O(n + m + states
+// times the pairs of arcs that follow each other).
+func (r *Runs) Sweep(ways *Ways, a *Automaton, labels Labels, sources []int32, turn Turning, avoid Avoid) error {
+	r.g, r.reached = nil, r.reached[:0]
+	if ways == nil || a == nil {
+		return ErrNoWays
+	}
+	g := ways.g
+	n, m := int(g.nodes), len(g.from)
+	if labels.Nodes != nil && len(labels.Nodes) != n {
+		return fmt.Errorf("flowpath: %d node labels for %d nodes; give one for each node, or nil", len(labels.Nodes), n)
+	}
+	if labels.Arcs != nil && len(labels.Arcs) != m {
+		return fmt.Errorf("flowpath: %d arc labels for %d arcs; give one for each arc, or nil", len(labels.Arcs), m)
+	}
+	if turn > MayTurnBack {
+		return fmt.Errorf("flowpath: turning %d; it is NoTurnBack or MayTurnBack", turn)
+	}
+	if err := g.checkNodes("source", sources); err != nil {
+		return err
+	}
+	if err := avoid.check(g); err != nil {
+		return err
+	}
+	if len(r.noLabels) < max(n, m) {
+		r.noLabels = make([]uint8, max(n, m))
+	}
+	if labels.Nodes == nil {
+		labels.Nodes = r.noLabels[:n]
+	}
+	if labels.Arcs == nil {
+		labels.Arcs = r.noLabels[:m]
+	}
+	r.g, r.states, r.turn = g, a.states, turn
+	r.reached = sized(r.reached, n)
+	clear(r.reached)
+	r.queue = r.queue[:0]
+	if turn == MayTurnBack {
+		r.prev = sized(r.prev, n*a.states)
+		r.overNodes(ways, a, labels, sources, avoid)
+	} else {
+		r.arrived = sized(r.arrived, m)
+		clear(r.arrived)
+		r.prev = sized(r.prev, m*a.states)
+		r.first = sized(r.first, n*a.states)
+		r.overArcs(ways, a, labels, sources, avoid)
+	}
+	return nil
+}
+
+// overNodes searches over pairs of node and state.
+func (r *Runs) overNodes(ways *Ways, a *Automaton, labels Labels, sources []int32, avoid Avoid) {
+	row, cost, reached, states := &r.g.out, ways.cost, r.reached, a.states
+	highest, closed := avoid.highest(), avoid.arcWords()
+	for _, v := range sources {
+		s := a.next[a.start][labels.Nodes[v]]
+		if s != dead && reached[v]>>s&1 == 0 && !avoid.Nodes.Has(v) {
+			reached[v] |= 1 << s
+			r.prev[int(v)*states+int(s)] = origin
+			r.queue = append(r.queue, uint32(v)<<3|uint32(s))
+		}
+	}
+	for q := 0; q < len(r.queue); q++ {
+		u, before := r.queue[q]>>3, r.queue[q]&7
+		for _, h := range row.half[row.start[u]:row.start[u+1]] {
+			if cost[h.arc] > highest || closed != nil && closed[h.arc>>6]>>(uint(h.arc)&63)&1 != 0 {
+				continue
+			}
+			s := a.next[before][labels.Arcs[h.arc]]
+			if s == dead {
+				continue
+			}
+			s = a.next[s&7][labels.Nodes[h.node]]
+			if s == dead || reached[h.node]>>s&1 != 0 || avoid.Nodes.Has(h.node) {
+				continue
+			}
+			reached[h.node] |= 1 << s
+			r.prev[int(h.node)*states+int(s)] = uint32(h.arc)<<3 | before
+			r.queue = append(r.queue, uint32(h.node)<<3|uint32(s))
+		}
+	}
+}
+
+// overArcs searches over pairs of arc and state after the arc and its head, so
+// that each place knows by which passage it was come to.
+func (r *Runs) overArcs(ways *Ways, a *Automaton, labels Labels, sources []int32, avoid Avoid) {
+	g, row, cost, states := r.g, &r.g.out, ways.cost, a.states
+	highest, closed := avoid.highest(), avoid.arcWords()
+	leave := func(u int32, back int32, before uint32, from uint32) {
+		for _, h := range row.half[row.start[u]:row.start[u+1]] {
+			if h.arc == back || cost[h.arc] > highest || closed != nil && closed[h.arc>>6]>>(uint(h.arc)&63)&1 != 0 {
+				continue
+			}
+			s := a.next[before][labels.Arcs[h.arc]]
+			if s == dead {
+				continue
+			}
+			s = a.next[s&7][labels.Nodes[h.node]]
+			if s == dead || r.arrived[h.arc]>>s&1 != 0 || avoid.Nodes.Has(h.node) {
+				continue
+			}
+			r.arrived[h.arc] |= 1 << s
+			r.prev[int(h.arc)*states+int(s)] = from
+			r.queue = append(r.queue, uint32(h.arc)<<3|uint32(s))
+			if r.reached[h.node]>>s&1 == 0 {
+				r.reached[h.node] |= 1 << s
+				r.first[int(h.node)*states+int(s)] = uint32(h.arc)<<3 | uint32(s)
+			}
+		}
+	}
+	for _, v := range sources {
+		s := a.next[a.start][labels.Nodes[v]]
+		if s != dead && r.reached[v]>>s&1 == 0 && !avoid.Nodes.Has(v) {
+			r.reached[v] |= 1 << s
+			r.first[int(v)*states+int(s)] = origin
+		}
+	}
+	for _, v := range sources {
+		if s := a.next[a.start][labels.Nodes[v]]; s != dead && !avoid.Nodes.Has(v) {
+			leave(v, None, uint32(s), origin)
+		}
+	}
+	for q := 0; q < len(r.queue); q++ {
+		item := r.queue[q]
+		arc := int32(item >> 3)
+		leave(g.to[arc], g.twin[arc], item&7, item)
+	}
+}
+
+// States returns the states in which a path can arrive at the node, bit s for
+// state s; 0 for a node that no path leads to.
+func (r *Runs) States(node int32) uint8 {
+	if uint32(node) >= uint32(len(r.reached)) {
+		return 0
+	}
+	return r.reached[node]
+}
+
+// Wrong returns the lowest state outside good (bit s for state s) in which a
+// path arrives at the node, and whether there is one. If there is none, every
+// path to the node, if any leads there, arrives in a good state.
+func (r *Runs) Wrong(node int32, good uint8) (state int, found bool) {
+	bad := r.States(node) &^ good
+	for s := range MaxStates {
+		if bad>>s&1 != 0 {
+			return s, true
+		}
+	}
+	return 0, false
+}
+
+// Path returns the arcs of a path with the fewest arcs that arrives at the node
+// in the given state, in the order in which they are walked, and whether there
+// is one. The slice is the caller's. O(length).
+func (r *Runs) Path(node int32, state int) ([]int32, bool) {
+	if state < 0 || state >= r.states || r.States(node)>>state&1 == 0 {
+		return nil, false
+	}
+	path := []int32{}
+	if r.turn == MayTurnBack {
+		for item := r.prev[int(node)*r.states+state]; item != origin; {
+			arc := int32(item >> 3)
+			path = append(path, arc)
+			item = r.prev[int(r.g.from[arc])*r.states+int(item&7)]
+		}
+	} else {
+		for item := r.first[int(node)*r.states+state]; item != origin; {
+			path = append(path, int32(item>>3))
+			item = r.prev[int(item>>3)*r.states+int(item&7)]
+		}
+	}
+	slices.Reverse(path)
+	return path, true
+}

@@ -1,0 +1,128 @@
+package flowpath
+
+import "slices"
+
+// Reach finds every node that can be reached from any of several sources, by a
+// path with the fewest arcs. For the same graph and the same list of sources
+// the paths are always the same; which nodes are reached does not depend on any
+// order.
+type Reach struct {
+	g       *Graph
+	dir     Direction
+	visited Set
+	prev    []int32
+	queue   []int32
+	count   int
+}
+
+// Sweep searches from all sources at once, without what avoid names. With
+// Backward the given nodes are targets.
+//
+// O(n/64 + nodes and arcs in reach), no allocation after the first sweep over
+// a graph of that size.
+func (r *Reach) Sweep(ways *Ways, dir Direction, sources []int32, avoid Avoid) error {
+	r.g, r.count = nil, 0
+	r.visited.resize(0)
+	if ways == nil {
+		return ErrNoWays
+	}
+	g := ways.g
+	if err := checkDirection(dir); err != nil {
+		return err
+	}
+	if err := g.checkNodes("source", sources); err != nil {
+		return err
+	}
+	if err := avoid.check(g); err != nil {
+		return err
+	}
+	r.g, r.dir = g, dir
+	n := int(g.nodes)
+	r.visited.resize(n)
+	r.prev = sized(r.prev, n)
+	r.queue = sized(r.queue, n)
+	// Avoided nodes count as visited during the search: one test for both.
+	if avoid.Nodes != nil {
+		copy(r.visited.words, avoid.Nodes.words)
+	}
+	r.search(ways, sources, avoid)
+	if avoid.Nodes != nil {
+		for i, w := range avoid.Nodes.words {
+			r.visited.words[i] &^= w
+		}
+	}
+	return nil
+}
+
+func (r *Reach) search(ways *Ways, sources []int32, avoid Avoid) {
+	visited, prev, queue := r.visited.words, r.prev, r.queue
+	row := r.g.rows(r.dir)
+	start, halves, cost := row.start, row.half, ways.cost
+	highest, closed := avoid.highest(), avoid.arcWords()
+	tail := 0
+	for _, s := range sources {
+		if visited[s>>6]>>(uint(s)&63)&1 == 0 {
+			visited[s>>6] |= 1 << (uint(s) & 63)
+			prev[s] = None
+			queue[tail] = s
+			tail++
+		}
+	}
+	for q := 0; q < tail; q++ {
+		u := queue[q]
+		for _, h := range halves[start[u]:start[u+1]] {
+			v := h.node
+			if visited[v>>6]>>(uint(v)&63)&1 != 0 || cost[h.arc] > highest {
+				continue
+			}
+			if closed != nil && closed[h.arc>>6]>>(uint(h.arc)&63)&1 != 0 {
+				continue
+			}
+			visited[v>>6] |= 1 << (uint(v) & 63)
+			prev[v] = h.arc
+			queue[tail] = v
+			tail++
+		}
+	}
+	r.count = tail
+}
+
+// Reached tells whether the node is in reach; a source that is not avoided is.
+func (r *Reach) Reached(node int32) bool { return r.visited.Has(node) }
+
+// Set returns the nodes in reach. It is read only and stays valid until the
+// next Sweep.
+func (r *Reach) Set() *Set { return &r.visited }
+
+// Count returns the number of nodes in reach.
+func (r *Reach) Count() int { return r.count }
+
+// Nodes returns the nodes in reach, nearest first.
+func (r *Reach) Nodes() []int32 { return r.queue[:r.count] }
+
+// Path returns the arcs of a path with the fewest arcs in the order in which
+// they are walked, and whether there is one. The slice is the caller's.
+// O(length).
+func (r *Reach) Path(node int32) ([]int32, bool) {
+	if !r.Reached(node) {
+		return nil, false
+	}
+	return r.AppendPath([]int32{}, node), true
+}
+
+// AppendPath appends the arcs of Path to dst and returns it; nothing is
+// appended for a node out of reach. O(length).
+func (r *Reach) AppendPath(dst []int32, node int32) []int32 {
+	if !r.Reached(node) {
+		return dst
+	}
+	first := len(dst)
+	tail := r.g.tail(r.dir)
+	for a := r.prev[node]; a != None; a = r.prev[tail[a]] {
+		dst = append(dst, a)
+	}
+	if r.dir == Forward {
+		slices.Reverse(dst[first:])
+	}
+	return dst
+}
