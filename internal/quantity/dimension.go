@@ -1,6 +1,9 @@
 package quantity
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // Dimension is what a number measures.
 type Dimension uint8
@@ -57,6 +60,10 @@ type shown struct {
 	min  float64 // the smallest number, in this unit, that people prefer to see in it
 }
 
+// onlyExact keeps a unit out of the choice of Format: a lifetime that was
+// computed is not a number of calendar months.
+const onlyExact = math.MaxFloat64
+
 // row describes one dimension. In each list of shown units the preferred one
 // comes first; the smallest one takes whatever is too small for the others.
 type row struct {
@@ -90,8 +97,8 @@ var rows = [dimensionEnd]row{
 	Volume: {"volume", "m3", "volume", "m3",
 		[]shown{{"m3", 1}, {"L", 0.1}, {"mL", 0}}, []shown{{"gal", 0.1}, {"in3", 0}}, []string{"ft3"}},
 	Duration: {"duration", "s", "duration", "s",
-		[]shown{{"h", 2}, {"d", 2}, {"min", 2}, {"s", 0.1}, {"ms", 0}}, []shown{{"h", 2}, {"d", 2}, {"min", 2}, {"s", 0.1}, {"ms", 0}},
-		[]string{"months", "years"}},
+		[]shown{{"h", 2}, {"d", 2}, {"min", 2}, {"s", 0.1}, {"ms", 0}, {"months", onlyExact}, {"years", onlyExact}},
+		[]shown{{"h", 2}, {"d", 2}, {"min", 2}, {"s", 0.1}, {"ms", 0}}, nil},
 	LiquidFlow: {"liquid_flow", "m3_per_s", "liquid flow", "m3/s",
 		[]shown{{"m3/h", 1}, {"L/min", 0.1}, {"mL/min", 0}}, []shown{{"gal/min", 0.1}, {"gal/h", 0}}, []string{"L/h"}},
 	GasFlow: {"gas_flow", "mol_per_s", "gas flow", "mol/s",

@@ -59,10 +59,12 @@ type printed struct {
 }
 
 // fewest returns the printing with the fewest digits, at most most, among the
-// units of a group; the first of equals.
+// units of a group. Of equals the first of the group wins, and behind it a
+// whole number: 6 months rather than 0.5 years.
 func fewest(group []scaled, value *big.Rat, si float64, most int) (printed, bool) {
 	var best printed
-	for _, u := range group {
+	lowest := math.MaxInt
+	for i, u := range group {
 		var p printed
 		var ok bool
 		if u.zero != nil {
@@ -70,8 +72,15 @@ func fewest(group []scaled, value *big.Rat, si float64, most int) (printed, bool
 		} else {
 			p, ok = u.byDigits(value, si, most)
 		}
-		if ok && (best.unit == "" && best.text == "" || p.digits < best.digits) {
-			best = p
+		if !ok {
+			continue
+		}
+		cost := 2 * p.digits
+		if i > 0 && strings.Contains(p.text, ".") {
+			cost++
+		}
+		if cost < lowest {
+			best, lowest = p, cost
 		}
 	}
 	return best, best.text != ""

@@ -91,9 +91,10 @@ func choose(list []scaled, preferred string, si *big.Rat) scaled {
 
 // Format returns si, a value in the SI unit of d, as text for people: about
 // four significant digits, in a unit of the system that suits the size of the
-// value. [Parse] reads the text, up to the rounding. A value that is not
-// finite is printed as "not a number" or "infinite", which Parse refuses; a
-// value that is not of any dimension is printed as a bare number.
+// value. [Parse] reads the text, up to the rounding (which may carry a
+// temperature near absolute zero below it). A value that is not finite is
+// printed as "not a number" or "infinite", which Parse refuses; a value that is
+// not of any dimension is printed as a bare number.
 func Format(si float64, d Dimension, system System) string {
 	if s, bad := unprintable(si); bad {
 		return s

@@ -58,6 +58,9 @@ func condition(f *folded, from, to int, d Dimension) (*big.Rat, *Error) {
 	}
 	c, fault := convert(part, n.end, to, d, n.text)
 	if fault != nil {
+		if d == PressureAbsolute && strings.Contains(fault.Problem, "gauge") {
+			fault.Suggestion = "write the absolute pressure at which the volume is counted, for example 1.013 bar(a)"
+		}
 		return nil, fault
 	}
 	v := new(big.Rat).Mul(n.value, c.scale)

@@ -65,6 +65,7 @@ func parse(f *folded, d Dimension) (float64, *Error) {
 	if fault != nil {
 		return 0, fault
 	}
+	n.end = min(n.end, end) // trailing spaces are no unit
 	var c conversion
 	switch {
 	case prefix != "" && n.end < end:
@@ -173,6 +174,9 @@ func convert(f *folded, from, to int, d Dimension, amount string) (conversion, *
 	if c, done, fault := convertFraction(f, from, to, d); done || fault != nil {
 		return c, fault
 	}
+	if right := spelled(text); right != "" && wanted[d].dim == pressureVector {
+		return conversion{}, f.fault(from, quote(text)+" reads as a product of units", "did you mean "+right+"?")
+	}
 	u, fault := units.parse(f, from, to)
 	if fault != nil {
 		fault.addUnits(d)
@@ -241,15 +245,25 @@ func fit(f *folded, from, to int, u unit, d Dimension, amount string) *Error {
 	case d == MassConcentration && u.gas:
 		return f.fault(from, quote(text)+" is mass per normal volume of gas, and a mass concentration is wanted",
 			"write mass per actual volume (mg/L, g/m3)")
-	case (d == Rate || d == Frequency || d == RotationalSpeed) && perTime(u.dim):
-		return f.fault(from, quote(text)+" is "+article(describe(u))+", and "+article(d.Noun())+" is wanted", "units that fit: "+fitting(d))
 	}
 	return f.fault(from, quote(text)+" is "+article(describe(u))+", and "+article(d.Noun())+" is wanted", "units that fit: "+fitting(d))
 }
 
-// perTime reports whether v counts something per time.
-func perTime(v vector) bool {
-	return v == wanted[Rate].dim || v == wanted[Frequency].dim || v == wanted[RotationalSpeed].dim
+// spelled returns the spelling with a mark in parentheses for "bar g", "psi a"
+// and the like, or nothing.
+func spelled(text string) string {
+	name, mark, _ := strings.Cut(text, " ")
+	s := units.byName[name]
+	if s == nil || s.dim != pressureVector {
+		return ""
+	}
+	switch strings.TrimLeft(mark, " ") {
+	case "g", "gauge":
+		return name + "(g)"
+	case "a", "abs", "absolute":
+		return name + "(a)"
+	}
+	return ""
 }
 
 // describe names what u measures.

@@ -71,8 +71,8 @@ var definitions = []definition{
 	{"W", "1", "J/s", "kMmu", sourceSI},
 	{"V", "1", "W/A", "km", sourceSI},
 	// Accepted for use with the SI.
-	{"L", "0.001", "m3", "mun", sourceSI},
-	{"l", "1", "L", "mun", sourceSI},
+	{"L", "0.001", "m3", "mu", sourceSI}, // no nL: it would pass for a misspelt NL
+	{"l", "1", "L", "mu", sourceSI},
 	{"t", "1000", "kg", "", sourceSI},
 	{"min", "60", "s", "", sourceSI},
 	{"h", "60", "min", "", sourceSI},
