@@ -3,12 +3,9 @@ package unitop
 import (
 	"fmt"
 	"math"
-)
 
-// GasConstant is the molar gas constant in J/(mol K), exact.
-// Source: The International System of Units, 9th edition (2019): product of
-// the exact Avogadro and Boltzmann constants.
-const GasConstant = 8.31446261815324
+	"github.com/skidrule/skidrule/internal/fluid"
+)
 
 // StandardGravity is the standard acceleration of free fall in m/s2, exact.
 // Source: 3rd General Conference on Weights and Measures (1901).
@@ -32,7 +29,7 @@ func (g Gas) check() error {
 
 // density returns the gas density in kg/m3 at p (Pa) and t (K).
 func (g Gas) density(p, t float64) float64 {
-	return p * g.MolarMass / (g.Compressibility * GasConstant * t)
+	return p * g.MolarMass / (g.Compressibility * fluid.GasConstant * t)
 }
 
 // Density returns the gas density in kg/m3: rho = p M/(Z R T). Pressure in Pa

@@ -3,6 +3,8 @@ package unitop
 import (
 	"fmt"
 	"math"
+
+	"github.com/skidrule/skidrule/internal/fluid"
 )
 
 // OxygenSite tells whether gas can strike a wall at the place looked at.
@@ -61,19 +63,5 @@ func GasVelocity(flow, bore, pressure, temperature, compressibility float64) (fl
 	); err != nil {
 		return 0, err
 	}
-	return flow * compressibility * GasConstant * temperature / (pressure * circle(bore)), nil
-}
-
-// MolarFlow returns a volume flow (m3/s at its reference pressure in Pa absolute
-// and temperature in K) as mol/s: n = p V/(R T), ideal at the reference.
-//
-// Source: equation of state of an ideal gas.
-func MolarFlow(volume, pressure, temperature float64) (float64, error) {
-	if err := gasState(pressure, temperature); err != nil {
-		return 0, err
-	}
-	if err := within(limit{"volume flow", volume, 0, 1e5, "m3/s"}); err != nil {
-		return 0, err
-	}
-	return pressure * volume / (GasConstant * temperature), nil
+	return flow * compressibility * fluid.GasConstant * temperature / (pressure * circle(bore)), nil
 }
