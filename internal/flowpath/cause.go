@@ -219,6 +219,7 @@ func (l *localPaths) search(w *Weakest, groups *Groups, group int32) {
 	if len(l.key) != int(g.nodes) {
 		l.key = make([]uint64, g.nodes)
 		l.arc = make([]int32, g.nodes)
+		l.touched = l.touched[:0]
 		for v := range l.key {
 			l.key[v] = unreached
 		}

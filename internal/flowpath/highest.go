@@ -105,9 +105,9 @@ func (h *Highest) Sweep(ways *Ways, sources []int32, values []float64, failures 
 // before, so a node that was visited with no more failures has nothing to gain,
 // and neither has anything that it leads to. The queue holds visited nodes;
 // seeds hold nodes behind a barrier, to be visited when their number of
-// failures and arcs has come. Both fill in ascending order. On a tie the seed
-// goes first, so that a node met over an open arc can be taken as visited at
-// once.
+// failures and arcs has come. Both fill in ascending order. On a tie all seeds
+// are visited before anything is walked on from, so that a node met over an
+// open arc can be taken as visited at once.
 func (h *Highest) spread(sources []int32) {
 	row, cost := h.ways.g.rows(Forward), h.ways.cost
 	layers, queue, seeds := uint64(h.layers), h.queue[:0], h.seeds[:0]
@@ -117,17 +117,18 @@ func (h *Highest) spread(sources []int32) {
 			queue = append(queue, uint64(v))
 		}
 	}
-	for q, b := 0, 0; q < len(queue) || b < len(seeds); {
+	for q, b, visited := 0, 0, 0; q < len(queue) || b < len(seeds); {
 		var entry uint64
 		if b < len(seeds) && (q == len(queue) || seeds[b].entry>>32 <= queue[q]>>32) {
-			seed := seeds[b]
+			entry = seeds[b].entry
+			for ; visited < len(seeds) && seeds[visited].entry>>32 == entry>>32; visited++ {
+				h.visitSeed(&seeds[visited])
+			}
+			late := seeds[b].from.source == None
 			b++
-			entry = seed.entry
-			v, failed := int32(uint32(entry)), entry>>61
-			if uint64(h.best[v]) <= failed {
+			if late {
 				continue
 			}
-			h.visit(v, uint8(failed), seed.from)
 		} else {
 			entry = queue[q]
 			q++
@@ -153,6 +154,17 @@ func (h *Highest) spread(sources []int32) {
 		}
 	}
 	h.queue, h.seeds = queue, seeds
+}
+
+// visitSeed visits the node of a seed, or takes the seed's source away if the
+// node has been visited with no more failures.
+func (h *Highest) visitSeed(seed *highestSeed) {
+	v, failed := int32(uint32(seed.entry)), uint8(seed.entry>>61)
+	if h.best[v] <= failed {
+		seed.from.source = None
+		return
+	}
+	h.visit(v, failed, seed.from)
 }
 
 // visit notes an arrival for every number of failures that nothing better has
