@@ -1,0 +1,328 @@
+package network
+
+import "math"
+
+// parts finds the parts of the network that have no open way to a pressure.
+type parts struct {
+	up       []int32 // union–find
+	grounded []bool
+	roots    []int32 // one node of each part without ground, ascending
+	number   []int32 // node → index in roots, or −1
+	stale    bool
+	a        []float64 // small dense system for the levels
+	b        []float64
+}
+
+func (t *parts) root(i int32) int32 {
+	for t.up[i] != i {
+		t.up[i] = t.up[t.up[i]]
+		i = t.up[i]
+	}
+	return i
+}
+
+func (t *parts) join(i, j int32) {
+	i, j = t.root(i), t.root(j)
+	if i == j {
+		return
+	}
+	if i > j {
+		i, j = j, i
+	}
+	t.up[j] = i
+}
+
+func (t *parts) reset(n int) {
+	t.up, t.grounded, t.number = grow(t.up, n), grow(t.grounded, n), grow(t.number, n)
+	for i := range t.up {
+		t.up[i] = int32(i)
+		t.grounded[i] = false
+	}
+}
+
+// passes tells whether an edge in its present state ties the pressures of its
+// ends to each other.
+func (e *edge) passes() bool {
+	if e.blocked || e.form == formFixed || e.form == formSuction {
+		return false
+	}
+	switch e.state {
+	case Open:
+		return true
+	case Shut:
+		return e.r2 > 0
+	}
+	return false
+}
+
+// find marks the parts for the present states.
+func (t *parts) find(s *solver) {
+	t.stale = false
+	n := len(s.p.Nodes)
+	t.reset(n)
+	for i, m := range s.tied {
+		if m >= 0 {
+			t.join(int32(i), m)
+		}
+	}
+	for i := range s.edges {
+		if e := &s.edges[i]; e.passes() {
+			t.join(e.a, e.b)
+		}
+	}
+	for i := range s.p.Nodes {
+		if s.p.Nodes[i].Pressure != nil {
+			t.grounded[t.root(int32(i))] = true
+		}
+	}
+	for i := range s.edges {
+		e := &s.edges[i]
+		if e.state != Controlling {
+			continue
+		}
+		switch e.control {
+		case controlReduce:
+			t.grounded[t.root(e.b)] = true
+		case controlBack:
+			t.grounded[t.root(e.a)] = true
+		}
+	}
+	for i := range s.edges {
+		if e := &s.edges[i]; e.form == formSuction && e.state == Open && !e.blocked {
+			t.grounded[t.root(e.a)] = true
+		}
+	}
+	t.roots = t.roots[:0]
+	for i := range t.number {
+		t.number[i] = -1
+	}
+	for i := range s.p.Nodes {
+		r := t.root(int32(i))
+		if t.grounded[r] {
+			continue
+		}
+		if t.number[r] < 0 {
+			t.number[r] = int32(len(t.roots))
+			// Anchor at a node that has an equation.
+			t.roots = append(t.roots, int32(i))
+		}
+		k := t.number[r]
+		if s.row[t.roots[k]] < 0 {
+			t.roots[k] = int32(i)
+		}
+		t.number[i] = k
+	}
+}
+
+// mostLevels bounds the dense system for the levels of shut-in parts.
+const mostLevels = 300
+
+// level moves the pressures of shut-in parts so that the excesses over the
+// closed elements around each part balance, as equal small leaks would have
+// it. Parts into which fixed flows push are left to the iteration, which
+// raises them until something opens.
+func (t *parts) level(s *solver) {
+	k := len(t.roots)
+	if k == 0 || k > mostLevels {
+		return
+	}
+	t.a, t.b = grow(t.a, k*k), grow(t.b, k)
+	clear(t.a)
+	clear(t.b)
+	for i := range s.edges {
+		e := &s.edges[i]
+		if e.passes() || e.form == formFixed || e.state == Open && !e.blocked || e.state == Controlling {
+			continue
+		}
+		i, j := t.number[e.a], int32(-1)
+		var over float64
+		if e.form == formSuction {
+			if i < 0 || e.blocked {
+				continue
+			}
+			ga := e.ga
+			v := s.evaluateSuction(e)
+			over = math.Max(-1e5, math.Min(1e5, v/math.Max(e.ga, 1e-12)))
+			e.ga, e.gi, e.go_ = ga, 0, 0
+		} else {
+			j = t.number[e.b]
+			if i == j {
+				continue
+			}
+			over = s.slack(e)
+		}
+		if i >= 0 {
+			t.a[int(i)*k+int(i)]++
+			t.b[i] -= over
+		}
+		if j >= 0 {
+			t.a[int(j)*k+int(j)]++
+			t.b[j] += over
+		}
+		if i >= 0 && j >= 0 {
+			t.a[int(i)*k+int(j)]--
+			t.a[int(j)*k+int(i)]--
+		}
+	}
+	for i := range k {
+		if t.pushed(s, int32(i)) || t.a[i*k+i] == 0 {
+			for j := range k {
+				t.a[i*k+j] = 0
+			}
+			t.a[i*k+i], t.b[i] = 1, 0
+		}
+	}
+	t.eliminate(k)
+	for i := range s.p.Nodes {
+		if j := t.number[i]; j >= 0 && s.p.Nodes[i].Pressure == nil {
+			p := s.pressure[i] + t.b[j]
+			if s.p.Nodes[i].Phase == Gas {
+				p = math.Max(p, 0.1*s.pressure[i])
+			}
+			s.pressure[i] = p
+		}
+	}
+	s.follow()
+}
+
+// pushed tells whether more flows into a shut-in part than out.
+func (t *parts) pushed(s *solver, k int32) bool {
+	net := 0.0
+	for i := range s.p.Nodes {
+		if t.number[i] == k {
+			net += s.p.Nodes[i].Inflow
+		}
+	}
+	ph := s.p.Nodes[t.roots[k]].Phase
+	for i := range s.edges {
+		e := &s.edges[i]
+		if e.form != formFixed && e.state != Controlling {
+			continue
+		}
+		if t.number[e.a] == k {
+			net -= e.q
+		}
+		if t.number[e.b] == k {
+			net += e.q
+		}
+	}
+	return math.Abs(net) > 1e-9*s.scale[ph]
+}
+
+// eliminate solves the small dense system in place; it is diagonally dominant.
+func (t *parts) eliminate(k int) {
+	a, b := t.a, t.b
+	for i := range k {
+		d := a[i*k+i]
+		if math.Abs(d) < 1e-9 {
+			d = 1
+			a[i*k+i] = 1
+			b[i] = 0
+		}
+		for r := i + 1; r < k; r++ {
+			f := a[r*k+i] / d
+			if f == 0 {
+				continue
+			}
+			for c := i + 1; c < k; c++ {
+				a[r*k+c] -= f * a[i*k+c]
+			}
+			b[r] -= f * b[i]
+		}
+	}
+	for i := k - 1; i >= 0; i-- {
+		v := b[i]
+		for c := i + 1; c < k; c++ {
+			v -= a[i*k+c] * b[c]
+		}
+		b[i] = v / a[i*k+i]
+	}
+}
+
+// wellPosed reports parts that no pressure boundary can reach even with
+// everything open, and fixed flows into parts that are shut off for good.
+func (s *solver) wellPosed() error {
+	t := &s.part
+	n := len(s.p.Nodes)
+	for _, through := range [...]bool{true, false} {
+		t.reset(n)
+		for i, m := range s.tied {
+			if m >= 0 {
+				t.join(int32(i), m)
+			}
+		}
+		for i := range s.edges {
+			e := &s.edges[i]
+			if e.b >= 0 && e.form != formFixed && (through || !e.blocked) {
+				t.join(e.a, e.b)
+			}
+		}
+		for i := range s.p.Nodes {
+			if s.p.Nodes[i].Pressure != nil {
+				t.grounded[t.root(int32(i))] = true
+			}
+		}
+		for i := range s.edges {
+			e := &s.edges[i]
+			if e.form == formSuction && (through || !e.blocked) {
+				t.grounded[t.root(e.a)] = true
+			}
+		}
+		if through {
+			if e := s.floating(); e != nil {
+				return e
+			}
+		} else if e := s.contradiction(); e != nil {
+			return e
+		}
+	}
+	return nil
+}
+
+func (s *solver) members(root int32) (nodes []int, names []string) {
+	for i := range s.p.Nodes {
+		if s.part.root(int32(i)) == root {
+			nodes = append(nodes, i)
+			names = append(names, s.p.nodeName(i))
+		}
+	}
+	return nodes, names
+}
+
+func (s *solver) floating() error {
+	for i := range s.p.Nodes {
+		if r := s.part.root(int32(i)); !s.part.grounded[r] {
+			e := &FloatingError{Phase: s.p.Nodes[i].Phase}
+			e.Nodes, e.Names = s.members(r)
+			return e
+		}
+	}
+	return nil
+}
+
+func (s *solver) contradiction() error {
+	t := &s.part
+	s.balance = grow(s.balance, len(s.p.Nodes))
+	clear(s.balance)
+	var most float64
+	for i := range s.p.Nodes {
+		s.balance[t.root(int32(i))] += s.p.Nodes[i].Inflow
+		most = math.Max(most, math.Abs(s.p.Nodes[i].Inflow))
+	}
+	for i := range s.edges {
+		if e := &s.edges[i]; e.form == formFixed && !e.blocked {
+			s.balance[t.root(e.a)] -= e.set
+			s.balance[t.root(e.b)] += e.set
+			most = math.Max(most, math.Abs(e.set))
+		}
+	}
+	for i := range s.p.Nodes {
+		r := t.root(int32(i))
+		if !t.grounded[r] && math.Abs(s.balance[r]) > 1e-9*most {
+			e := &ContradictionError{Phase: s.p.Nodes[i].Phase, Net: s.balance[r]}
+			e.Nodes, e.Names = s.members(r)
+			return e
+		}
+	}
+	return nil
+}
