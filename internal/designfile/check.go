@@ -1,0 +1,235 @@
+package designfile
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// Check looks for what no spelling of a message may contain: numbers that are
+// not finite, absurd or of an impossible sign, keys that are malformed or occur
+// twice, numbers of enums that are not known, assumptions about nothing. It
+// returns nil or a *[Problems] whose problems have paths, and places where
+// positions are given; positions may be nil. It knows nothing of physics.
+func Check(msg proto.Message, positions *Positions, o Options) error {
+	o = o.withDefaults()
+	problems := &Problems{}
+	check(msg, positions, problems, o)
+	return problems.finish(o.MaxProblems)
+}
+
+func check(msg proto.Message, positions *Positions, problems *Problems, o Options) {
+	c := &checker{positions: positions, problems: problems, options: o}
+	c.message(msg.ProtoReflect(), nil)
+	if design, ok := msg.(*skidrulev1.Design); ok {
+		c.routes(design)
+	}
+}
+
+// trail is a path that is only spelt out when a problem needs it.
+type trail struct {
+	above *trail
+	name  string
+	index int // -1 for a name
+}
+
+func (t *trail) path() string {
+	if t == nil {
+		return ""
+	}
+	if t.index >= 0 {
+		return item(t.above.path(), t.index)
+	}
+	return child(t.above.path(), t.name)
+}
+
+type checker struct {
+	positions *Positions
+	problems  *Problems
+	options   Options
+}
+
+func (c *checker) problem(t *trail, message, suggestion string) {
+	p := Problem{File: c.positions.File(), Path: t.path(), Message: message, Suggestion: suggestion}
+	if at, ok := c.positions.Find(p.Path); ok {
+		p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+	}
+	c.problems.add(p)
+}
+
+// message checks the fields that are stated.
+func (c *checker) message(m protoreflect.Message, t *trail) {
+	for _, f := range specOf(m.Descriptor()).fields {
+		if !m.Has(f.field) {
+			continue
+		}
+		at := &trail{t, f.key, -1}
+		v := m.Get(f.field)
+		switch {
+		case f.field.IsMap():
+			c.mapping(f, v.Map(), at)
+		case f.field.IsList() && f.keyedBy != nil:
+			c.keyed(f, v.List(), at)
+		case f.field.IsList():
+			l := v.List()
+			for i := range l.Len() {
+				c.value(f, l.Get(i), m, &trail{at, "", i})
+			}
+		default:
+			c.value(f, v, m, at)
+		}
+	}
+}
+
+func (c *checker) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Message, t *trail) {
+	switch f.field.Kind() {
+	case protoreflect.MessageKind, protoreflect.GroupKind:
+		c.message(v.Message(), t)
+		if a, ok := v.Message().Interface().(*skidrulev1.Assumption); ok {
+			c.assumption(a, t)
+		}
+	case protoreflect.DoubleKind, protoreflect.FloatKind:
+		if f.form == skidrulev1.TextForm_TEXT_FORM_VALUE_AT_PATH {
+			return // checked with the datum that the assumption names
+		}
+		if message, suggestion := outOfBounds(f, v.Float()); message != "" {
+			c.problem(t, message, suggestion)
+		}
+	case protoreflect.Int32Kind, protoreflect.Int64Kind:
+		if v.Int() < 0 {
+			c.problem(t, fmt.Sprintf("%s is negative (%d)", f.key, v.Int()), "write a count of zero or more")
+		}
+	case protoreflect.EnumKind:
+		if f.field.Enum().Values().ByNumber(v.Enum()) == nil {
+			c.problem(t, fmt.Sprintf("%s has the unknown value %d", f.key, v.Enum()), "known are "+list(enumNames(f.field.Enum()), 60))
+		}
+	case protoreflect.StringKind:
+		c.text(v.String(), t)
+		if r, ok := m.Interface().(*skidrulev1.RouteStop); ok && f.field.Name() == "tag" && !validTag(r.GetTag()) {
+			c.problem(t, quote(r.GetTag())+" is no tag", tagForm)
+		}
+	}
+}
+
+func (c *checker) text(s string, t *trail) {
+	switch {
+	case len(s) > c.options.MaxScalar:
+		c.problem(t, fmt.Sprintf("a text of %d bytes; the limit is %d", len(s), c.options.MaxScalar), "shorten it")
+	case !utf8.ValidString(s):
+		c.problem(t, "the text is not valid UTF-8", "encode it as UTF-8")
+	}
+}
+
+const tagForm = "use letters, digits, \"-\", \"_\" and \"/\", first a letter or digit, at most 64 characters"
+
+// keyed checks the keys of a list that files spell as a mapping.
+func (c *checker) keyed(f *fieldSpec, l protoreflect.List, t *trail) {
+	seen := make(map[string]bool, l.Len())
+	for i := range l.Len() {
+		m := l.Get(i).Message()
+		key := m.Get(f.keyedBy).String()
+		at := &trail{t, key, -1}
+		switch {
+		case key == "":
+			c.problem(&trail{t, "", i}, fmt.Sprintf("an item of %s without %s", f.key, f.keyedBy.Name()), tagForm)
+		case !validTag(key):
+			c.problem(at, fmt.Sprintf("%s is no %s", quote(key), f.keyedBy.Name()), tagForm)
+		case seen[key]:
+			c.problem(at, fmt.Sprintf("two items of %s with the %s %s", f.key, f.keyedBy.Name(), quote(key)), "rename or remove one")
+		}
+		seen[key] = true
+		c.message(m, at)
+	}
+}
+
+func (c *checker) mapping(f *fieldSpec, entries protoreflect.Map, t *trail) {
+	value := &fieldSpec{key: f.key, field: f.field.MapValue()}
+	entries.Range(func(k protoreflect.MapKey, v protoreflect.Value) bool {
+		at := &trail{t, k.String(), -1}
+		c.text(k.String(), at)
+		if value.field.Message() != nil {
+			c.message(v.Message(), at)
+		} else if value.field.Kind() == protoreflect.StringKind {
+			c.text(v.String(), at)
+		}
+		return true
+	})
+}
+
+// assumption checks that the path leads to a number and that the ends fit it.
+func (c *checker) assumption(a *skidrulev1.Assumption, t *trail) {
+	at := &trail{t, "path", -1}
+	if a.GetPath() == "" {
+		c.problem(t, "an assumption without a path", "write path: and the datum that is assumed, such as components.CV-2.max_pressure")
+		return
+	}
+	f, err := datumAt(skidrulev1.File_skidrule_v1_design_proto.Messages().ByName("Design"), a.GetPath())
+	if err != nil {
+		message, suggestion, _ := strings.Cut(err.Error(), "; ")
+		c.problem(at, message, suggestion)
+		return
+	}
+	for _, end := range []struct {
+		key   string
+		value *float64
+	}{{"low", a.Low}, {"high", a.High}} {
+		if end.value == nil {
+			continue
+		}
+		if message, suggestion := outOfBounds(f, *end.value); message != "" {
+			c.problem(&trail{t, end.key, -1}, message, suggestion)
+		}
+	}
+	if a.Low != nil && a.High != nil && *a.Low > *a.High {
+		c.problem(&trail{t, "low", -1}, fmt.Sprintf("the low end %s lies above the high end %s", show(f, *a.Low), show(f, *a.High)), "swap them")
+	}
+}
+
+// routes finds stops in the middle of a line that name one port for both ways
+// although the component has several.
+func (c *checker) routes(design *skidrulev1.Design) {
+	var ports map[string][]string
+	for _, line := range design.GetLines() {
+		for i, stop := range line.GetRoute() {
+			if i == 0 || i == len(line.GetRoute())-1 || stop.GetEnter() == "" || stop.GetEnter() != stop.GetLeave() {
+				continue
+			}
+			if ports == nil {
+				ports = kindPorts(design)
+			}
+			names := ports[stop.GetTag()]
+			if len(names) < 2 {
+				continue
+			}
+			t := &trail{&trail{&trail{&trail{nil, "lines", -1}, line.GetTag(), -1}, "route", -1}, "", i}
+			c.problem(t, fmt.Sprintf("the line enters and leaves %s by the same port %s", stop.GetTag(), quote(stop.GetEnter())),
+				fmt.Sprintf("name both ports, as %s.%s>%s", stop.GetTag(), names[0], names[1]))
+		}
+	}
+}
+
+// kindPorts returns the names of the ports of each component's kind.
+func kindPorts(design *skidrulev1.Design) map[string][]string {
+	all := make(map[string][]string, len(design.GetComponents()))
+	for _, component := range design.GetComponents() {
+		m := component.ProtoReflect()
+		for _, f := range specOf(m.Descriptor()).chosen(m) {
+			trait, _ := proto.GetExtension(f.field.Message().Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait)
+			var names []string
+			for _, port := range trait.GetPorts() {
+				names = append(names, port.GetName())
+				if port.GetRepeatable() {
+					names = append(names, port.GetName()+"_"+strconv.Itoa(2))
+				}
+			}
+			all[component.GetTag()] = names
+		}
+	}
+	return all
+}

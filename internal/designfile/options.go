@@ -1,0 +1,47 @@
+package designfile
+
+// Default limits; see [Options].
+const (
+	DefaultMaxBytes    = 16 << 20
+	DefaultMaxElements = 500_000
+	DefaultMaxScalar   = 64 << 10
+	DefaultMaxDepth    = 64
+	DefaultMaxProblems = 100
+)
+
+// Options bound what a file may demand and say how it begins. The zero value
+// takes the default limits and expects no header.
+type Options struct {
+	// Header is the first key of the file, such as "skidrule"; empty for a file
+	// without one.
+	Header string
+	// Version is the value that the first key must have.
+	Version string
+	// MaxBytes is the longest file, in bytes.
+	MaxBytes int
+	// MaxElements is the highest number of keys, values and list items. It is
+	// checked against the separators of the text before anything is parsed.
+	MaxElements int
+	// MaxScalar is the longest single value, in bytes.
+	MaxScalar int
+	// MaxDepth is the deepest nesting.
+	MaxDepth int
+	// MaxProblems is the highest number of problems that are listed; the others
+	// are counted.
+	MaxProblems int
+}
+
+// withDefaults replaces limits that are not set.
+func (o Options) withDefaults() Options {
+	set := func(p *int, v int) {
+		if *p <= 0 {
+			*p = v
+		}
+	}
+	set(&o.MaxBytes, DefaultMaxBytes)
+	set(&o.MaxElements, DefaultMaxElements)
+	set(&o.MaxScalar, DefaultMaxScalar)
+	set(&o.MaxDepth, DefaultMaxDepth)
+	set(&o.MaxProblems, DefaultMaxProblems)
+	return o
+}

@@ -1,0 +1,137 @@
+package designfile
+
+import (
+	"strings"
+	"sync"
+
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+
+	"github.com/skidrule/skidrule/internal/quantity"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// fieldSpec says how a field is spelt.
+type fieldSpec struct {
+	key       string
+	field     protoreflect.FieldDescriptor
+	dimension skidrulev1.Dimension
+	unit      quantity.Dimension // of dimension; 0 for none
+	keyedBy   protoreflect.FieldDescriptor
+	form      skidrulev1.TextForm
+	example   string
+	choice    protoreflect.OneofDescriptor // nil for a field that is in no oneof
+}
+
+// messageSpec says how the fields of a message are spelt.
+type messageSpec struct {
+	descriptor protoreflect.MessageDescriptor
+	fields     []*fieldSpec // in the order of the schema
+	byKey      map[string]*fieldSpec
+	byName     map[protoreflect.Name]*fieldSpec
+}
+
+var messageSpecs sync.Map // protoreflect.MessageDescriptor to *messageSpec
+
+// specOf returns the spelling of a message.
+func specOf(d protoreflect.MessageDescriptor) *messageSpec {
+	if s, ok := messageSpecs.Load(d); ok {
+		return s.(*messageSpec)
+	}
+	s := &messageSpec{
+		descriptor: d,
+		byKey:      make(map[string]*fieldSpec),
+		byName:     make(map[protoreflect.Name]*fieldSpec),
+	}
+	for i := range d.Fields().Len() {
+		f := newFieldSpec(d.Fields().Get(i))
+		s.fields = append(s.fields, f)
+		s.byKey[f.key] = f
+		s.byName[f.field.Name()] = f
+	}
+	kept, _ := messageSpecs.LoadOrStore(d, s)
+	return kept.(*messageSpec)
+}
+
+func newFieldSpec(fd protoreflect.FieldDescriptor) *fieldSpec {
+	f := &fieldSpec{field: fd, key: string(fd.Name())}
+	if o := fd.ContainingOneof(); o != nil && !o.IsSynthetic() {
+		f.choice = o
+	}
+	trait, _ := proto.GetExtension(fd.Options(), skidrulev1.E_FieldTrait).(*skidrulev1.FieldTrait)
+	if trait == nil {
+		return f
+	}
+	f.form, f.example, f.dimension = trait.GetTextForm(), trait.GetExample(), trait.GetDimension()
+	if by := trait.GetKeyedBy(); by != "" && fd.Message() != nil {
+		f.keyedBy = fd.Message().Fields().ByName(protoreflect.Name(by))
+	}
+	if f.unit = quantityDimension(f.dimension); f.unit != 0 {
+		f.key = strings.TrimSuffix(f.key, "_"+f.unit.FieldSuffix())
+	}
+	return f
+}
+
+// quantityDimension returns the dimension that the unit parser knows, 0 for none.
+func quantityDimension(d skidrulev1.Dimension) quantity.Dimension {
+	if d == skidrulev1.Dimension_DIMENSION_UNSPECIFIED {
+		return 0
+	}
+	unit, _ := quantity.DimensionByName(strings.ToLower(strings.TrimPrefix(d.String(), "DIMENSION_")))
+	return unit
+}
+
+// choices returns the keys of the members of a oneof.
+func (s *messageSpec) choices(o protoreflect.OneofDescriptor) []string {
+	var keys []string
+	for _, f := range s.fields {
+		if f.choice == o {
+			keys = append(keys, f.key)
+		}
+	}
+	return keys
+}
+
+// chosen returns the set members of the message's oneofs.
+func (s *messageSpec) chosen(m protoreflect.Message) []*fieldSpec {
+	var set []*fieldSpec
+	for i := range s.descriptor.Oneofs().Len() {
+		o := s.descriptor.Oneofs().Get(i)
+		if o.IsSynthetic() {
+			continue
+		}
+		if fd := m.WhichOneof(o); fd != nil {
+			set = append(set, s.byName[fd.Name()])
+		}
+	}
+	return set
+}
+
+// enumNames returns the spellings of the values of an enum, without the zero
+// value, which is spelt by leaving the key out.
+func enumNames(d protoreflect.EnumDescriptor) []string {
+	var names []string
+	for i := range d.Values().Len() {
+		if v := d.Values().Get(i); v.Number() != 0 {
+			names = append(names, enumName(v))
+		}
+	}
+	return names
+}
+
+// enumName returns the name of a value in lower case without the enum's prefix.
+func enumName(v protoreflect.EnumValueDescriptor) string {
+	return strings.ToLower(strings.TrimPrefix(string(v.Name()), enumPrefix(string(v.Parent().Name()))))
+}
+
+// enumPrefix turns "FailPosition" into "FAIL_POSITION_".
+func enumPrefix(name string) string {
+	var b strings.Builder
+	for i, r := range name {
+		if i > 0 && r >= 'A' && r <= 'Z' {
+			b.WriteByte('_')
+		}
+		b.WriteRune(r)
+	}
+	return strings.ToUpper(b.String()) + "_"
+}
