@@ -297,13 +297,13 @@ func diameterText(x float64) string {
 	if !found || strings.Contains(mm.text, "e") {
 		// Exponents are not sizes that people write, but nothing may be lost.
 		mm, _ = metre.byDigits(value, x, 17)
-		mm.text = value2plain(mm.text)
+		mm.text = withoutExponent(mm.text)
 	}
 	return join(mm.text, mm.unit)
 }
 
-// value2plain writes a decimal number without exponent.
-func value2plain(text string) string {
+// withoutExponent writes a decimal number without exponent.
+func withoutExponent(text string) string {
 	v, ok := new(big.Rat).SetString(text)
 	if !ok || !strings.Contains(text, "e") {
 		return text

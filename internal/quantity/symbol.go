@@ -48,7 +48,7 @@ const (
 	sourceYard   = "International yard and pound agreement (1959): 1 yd = 0.9144 m, 1 lb = 0.45359237 kg, exact"
 	sourceValve  = "IEC 60534-2-1:2011, table 1, N1: 1e-1 for Kv and 8.65e-2 for Cv, so that Kv = 0.865 Cv"
 	sourceITTab  = "Fifth International Conference on the Properties of Steam (1956), 1 Btu(IT)/lb = 2.326 J/g exactly; NIST Special Publication 811 (2008), appendix B.8"
-	sourceJulian = "Julian year of 365.25 d: NIST Special Publication 811 (2008), appendix B.8, \"year (365 days)\" is avoided on purpose; IAU style manual (1989), section 5.15"
+	sourceJulian = "Julian year of 365.25 d: IAU Style Manual (1989)"
 	sourceUsage  = "spelling in common use for the unit on the right"
 )
 
