@@ -55,7 +55,7 @@ func (p *plainSearch) run(source int32) int {
 
 func BenchmarkQuestions(b *testing.B) {
 	for _, components := range []int{1_000, 10_000, 100_000} {
-		p := newPlant(components)
+		p := newPlant(components, true)
 		b.Run(fmt.Sprintf("components=%d", components), func(b *testing.B) { questions(b, p) })
 		if components == 100_000 {
 			b.Run("scattered", func(b *testing.B) { questions(b, p.scattered()) })
