@@ -169,7 +169,7 @@ func (c *checker) assumption(a *skidrulev1.Assumption, t *trail) {
 		c.problem(t, "an assumption without a path", "write path: and the datum that is assumed, such as components.CV-2.max_pressure")
 		return
 	}
-	f, err := datumAt(skidrulev1.File_skidrule_v1_design_proto.Messages().ByName("Design"), a.GetPath())
+	f, err := datumAt(designDescriptor, a.GetPath())
 	if err != nil {
 		message, suggestion, _ := strings.Cut(err.Error(), "; ")
 		c.problem(at, message, suggestion)

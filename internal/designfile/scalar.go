@@ -11,7 +11,6 @@ import (
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"github.com/skidrule/skidrule/internal/quantity"
-	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // valueKey and value remember the quantities that were parsed, since designs
@@ -200,7 +199,7 @@ func (w *walker) valueAtPath(f *fieldSpec, n *yaml.Node, m protoreflect.Message,
 		w.problem(n, path, "no path says what is measured here", "")
 		return
 	}
-	datum, err := datumAt(skidrulev1.File_skidrule_v1_design_proto.Messages().ByName("Design"), m.Get(target).String())
+	datum, err := datumAt(designDescriptor, m.Get(target).String())
 	if err != nil {
 		if !m.Has(target) {
 			w.problem(n, path, f.key+" without a path", "write path: and the datum that is assumed, such as components.CV-2.max_pressure")

@@ -81,17 +81,6 @@ func quantityDimension(d skidrulev1.Dimension) quantity.Dimension {
 	return unit
 }
 
-// choices returns the keys of the members of a oneof.
-func (s *messageSpec) choices(o protoreflect.OneofDescriptor) []string {
-	var keys []string
-	for _, f := range s.fields {
-		if f.choice == o {
-			keys = append(keys, f.key)
-		}
-	}
-	return keys
-}
-
 // chosen returns the set members of the message's oneofs.
 func (s *messageSpec) chosen(m protoreflect.Message) []*fieldSpec {
 	var set []*fieldSpec
