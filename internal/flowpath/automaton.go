@@ -63,8 +63,8 @@ const (
 	// NoTurnBack leaves out paths that walk a passage and come straight back.
 	// What hangs on a dead end is then met only by paths that end there.
 	NoTurnBack Turning = iota
-	// MayTurnBack lets paths turn anywhere. It is cheaper, and no different
-	// where the machine does not care what lies on a dead end.
+	// MayTurnBack lets paths turn anywhere. It is a little cheaper, and no
+	// different where the machine does not care what lies on a dead end.
 	MayTurnBack
 )
 
@@ -77,21 +77,28 @@ type Runs struct {
 	states int
 	turn   Turning
 
-	reached  []uint8  // of each node, one bit for each state
-	arrived  []uint8  // of each arc, the same; only with NoTurnBack
-	prev     []uint32 // of each place and state, the place and state before it
-	first    []uint32 // of each node and state, the arc and state it came by
+	reached  []uint8    // of each node, one bit for each state arrived in
+	settled  []uint8    // of each node, the states that need no second arrival
+	arrivals []arrivals // of each node and state
 	queue    []uint32
 	noLabels []uint8
 }
 
-// origin stands for the state before the first.
+// arrivals are how a node was come to in a state: the arc and, in the lowest
+// three bits, the state before it. From the first arrival the search goes on
+// over all arcs but the twin of the one it came by, and from the second, which
+// came by another arc, over that twin alone. A third has nothing to add.
+type arrivals struct{ first, second uint32 }
+
+// origin stands for an arrival at a source.
 const origin = ^uint32(0)
+
+// second marks an entry of the queue as a second arrival.
+const second = 8
 
 // Sweep runs the automaton from all sources at once, without what avoid names.
 //
-// With MayTurnBack: O(n + states (n+m)). With NoTurnBack: O(n + m + states
-// times the pairs of arcs that follow each other).
+// O(n + states (n+m)).
 func (r *Runs) Sweep(ways *Ways, a *Automaton, labels Labels, sources []int32, turn Turning, avoid Avoid) error {
 	r.g, r.reached = nil, r.reached[:0]
 	if ways == nil || a == nil {
@@ -124,62 +131,39 @@ func (r *Runs) Sweep(ways *Ways, a *Automaton, labels Labels, sources []int32, t
 		labels.Arcs = r.noLabels[:m]
 	}
 	r.g, r.states, r.turn = g, a.states, turn
-	r.reached = sized(r.reached, n)
+	r.reached, r.settled = sized(r.reached, n), sized(r.settled, n)
 	clear(r.reached)
-	r.queue = r.queue[:0]
-	if turn == MayTurnBack {
-		r.prev = sized(r.prev, n*a.states)
-		r.overNodes(ways, a, labels, sources, avoid)
-	} else {
-		r.arrived = sized(r.arrived, m)
-		clear(r.arrived)
-		r.prev = sized(r.prev, m*a.states)
-		r.first = sized(r.first, n*a.states)
-		r.overArcs(ways, a, labels, sources, avoid)
-	}
+	clear(r.settled)
+	r.arrivals = sized(r.arrivals, n*a.states)
+	r.search(ways, a, labels, sources, avoid)
 	return nil
 }
 
-// overNodes searches over pairs of node and state.
-func (r *Runs) overNodes(ways *Ways, a *Automaton, labels Labels, sources []int32, avoid Avoid) {
-	row, cost, reached, states := &r.g.out, ways.cost, r.reached, a.states
+func (r *Runs) search(ways *Ways, a *Automaton, labels Labels, sources []int32, avoid Avoid) {
+	row, twin, cost, states := &r.g.out, r.g.twin, ways.cost, a.states
+	reached, settled, come, queue := r.reached, r.settled, r.arrivals, r.queue[:0]
 	highest, closed := avoid.highest(), avoid.arcWords()
 	for _, v := range sources {
 		s := a.next[a.start][labels.Nodes[v]]
 		if s != dead && reached[v]>>s&1 == 0 && !avoid.Nodes.Has(v) {
 			reached[v] |= 1 << s
-			r.prev[int(v)*states+int(s)] = origin
-			r.queue = append(r.queue, uint32(v)<<3|uint32(s))
+			settled[v] |= 1 << s
+			come[int(v)*states+int(s)].first = origin
+			queue = append(queue, uint32(v)<<4|uint32(s))
 		}
 	}
-	for q := 0; q < len(r.queue); q++ {
-		u, before := r.queue[q]>>3, r.queue[q]&7
-		for _, h := range row.half[row.start[u]:row.start[u+1]] {
-			if cost[h.arc] > highest || closed != nil && closed[h.arc>>6]>>(uint(h.arc)&63)&1 != 0 {
-				continue
-			}
-			s := a.next[before][labels.Arcs[h.arc]]
-			if s == dead {
-				continue
-			}
-			s = a.next[s&7][labels.Nodes[h.node]]
-			if s == dead || reached[h.node]>>s&1 != 0 || avoid.Nodes.Has(h.node) {
-				continue
-			}
-			reached[h.node] |= 1 << s
-			r.prev[int(h.node)*states+int(s)] = uint32(h.arc)<<3 | before
-			r.queue = append(r.queue, uint32(h.node)<<3|uint32(s))
+	var turned [1]half
+	for q := 0; q < len(queue); q++ {
+		u, before := queue[q]>>4, queue[q]&7
+		back, ahead := None, row.half[row.start[u]:row.start[u+1]]
+		if first := come[int(u)*states+int(before)].first; r.turn == NoTurnBack && first != origin {
+			back = twin[first>>3]
 		}
-	}
-}
-
-// overArcs searches over pairs of arc and state after the arc and its head, so
-// that each place knows by which passage it was come to.
-func (r *Runs) overArcs(ways *Ways, a *Automaton, labels Labels, sources []int32, avoid Avoid) {
-	g, row, cost, states := r.g, &r.g.out, ways.cost, a.states
-	highest, closed := avoid.highest(), avoid.arcWords()
-	leave := func(u int32, back int32, before uint32, from uint32) {
-		for _, h := range row.half[row.start[u]:row.start[u+1]] {
+		if queue[q]&second != 0 {
+			turned[0] = half{r.g.to[back], back}
+			back, ahead = None, turned[:]
+		}
+		for _, h := range ahead {
 			if h.arc == back || cost[h.arc] > highest || closed != nil && closed[h.arc>>6]>>(uint(h.arc)&63)&1 != 0 {
 				continue
 			}
@@ -188,35 +172,25 @@ func (r *Runs) overArcs(ways *Ways, a *Automaton, labels Labels, sources []int32
 				continue
 			}
 			s = a.next[s&7][labels.Nodes[h.node]]
-			if s == dead || r.arrived[h.arc]>>s&1 != 0 || avoid.Nodes.Has(h.node) {
+			if s == dead || reached[h.node]&settled[h.node]>>s&1 != 0 || avoid.Nodes.Has(h.node) {
 				continue
 			}
-			r.arrived[h.arc] |= 1 << s
-			r.prev[int(h.arc)*states+int(s)] = from
-			r.queue = append(r.queue, uint32(h.arc)<<3|uint32(s))
-			if r.reached[h.node]>>s&1 == 0 {
-				r.reached[h.node] |= 1 << s
-				r.first[int(h.node)*states+int(s)] = uint32(h.arc)<<3 | uint32(s)
+			c := &come[int(h.node)*states+int(s)]
+			if reached[h.node]>>s&1 == 0 {
+				reached[h.node] |= 1 << s
+				c.first = uint32(h.arc)<<3 | before
+				queue = append(queue, uint32(h.node)<<4|uint32(s))
+				if r.turn == MayTurnBack || twin[h.arc] == None {
+					settled[h.node] |= 1 << s
+				}
+			} else if c.first>>3 != uint32(h.arc) {
+				settled[h.node] |= 1 << s
+				c.second = uint32(h.arc)<<3 | before
+				queue = append(queue, uint32(h.node)<<4|second|uint32(s))
 			}
 		}
 	}
-	for _, v := range sources {
-		s := a.next[a.start][labels.Nodes[v]]
-		if s != dead && r.reached[v]>>s&1 == 0 && !avoid.Nodes.Has(v) {
-			r.reached[v] |= 1 << s
-			r.first[int(v)*states+int(s)] = origin
-		}
-	}
-	for _, v := range sources {
-		if s := a.next[a.start][labels.Nodes[v]]; s != dead && !avoid.Nodes.Has(v) {
-			leave(v, None, uint32(s), origin)
-		}
-	}
-	for q := 0; q < len(r.queue); q++ {
-		item := r.queue[q]
-		arc := int32(item >> 3)
-		leave(g.to[arc], g.twin[arc], item&7, item)
-	}
+	r.queue = queue
 }
 
 // States returns the states in which a path can arrive at the node, bit s for
@@ -249,16 +223,13 @@ func (r *Runs) Path(node int32, state int) ([]int32, bool) {
 		return nil, false
 	}
 	path := []int32{}
-	if r.turn == MayTurnBack {
-		for item := r.prev[int(node)*r.states+state]; item != origin; {
-			arc := int32(item >> 3)
-			path = append(path, arc)
-			item = r.prev[int(r.g.from[arc])*r.states+int(item&7)]
-		}
-	} else {
-		for item := r.first[int(node)*r.states+state]; item != origin; {
-			path = append(path, int32(item>>3))
-			item = r.prev[int(item>>3)*r.states+int(item&7)]
+	for item := r.arrivals[int(node)*r.states+state].first; item != origin; {
+		arc := int32(item >> 3)
+		path = append(path, arc)
+		before := r.arrivals[int(r.g.from[arc])*r.states+int(item&7)]
+		item = before.first
+		if r.turn == NoTurnBack && item != origin && r.g.twin[item>>3] == arc {
+			item = before.second // only a second arrival goes on over this arc
 		}
 	}
 	slices.Reverse(path)

@@ -26,7 +26,8 @@ func (z *Zones) Sweep(g *Graph, open []bool) error {
 	}
 	z.begin(int(g.nodes))
 	for a, o := range open {
-		if o {
+		// The second arc of an open passage would find both ends joined.
+		if t := g.twin[a]; o && (t > int32(a) || t == None || !open[t]) {
 			z.join(g.from[a], g.to[a])
 		}
 	}
@@ -43,8 +44,7 @@ func (z *Zones) SweepOpen(ways *Ways) error {
 	g := ways.g
 	z.begin(int(g.nodes))
 	for a, c := range ways.cost {
-		// The second arc of an open passage would find both ends joined.
-		if c == Open && !(g.twin[a] < int32(a) && g.twin[a] != None && ways.cost[g.twin[a]] == Open) {
+		if t := g.twin[a]; c == Open && (t > int32(a) || t == None || ways.cost[t] != Open) {
 			z.join(g.from[a], g.to[a])
 		}
 	}
