@@ -77,11 +77,24 @@ type Runs struct {
 	states int
 	turn   Turning
 
-	reached  []uint8    // of each node, one bit for each state arrived in
-	settled  []uint8    // of each node, the states that need no second arrival
+	marks    []runMark
 	arrivals []arrivals // of each node and state
-	queue    []uint32
+	queue    []runEntry
 	noLabels []uint8
+}
+
+// runMark keeps together what is asked at every arrival at a node.
+type runMark struct {
+	label   uint8
+	reached uint8 // one bit for each state arrived in
+	settled uint8 // the states that need no second arrival
+}
+
+// runEntry is an arrival that the search has yet to go on from: the node, the
+// mark second and the state, and the twin of the arc that it came by, or None.
+type runEntry struct {
+	place uint32
+	back  int32
 }
 
 // arrivals are how a node was come to in a state: the arc and, in the lowest
@@ -93,14 +106,15 @@ type arrivals struct{ first, second uint32 }
 // origin stands for an arrival at a source.
 const origin = ^uint32(0)
 
-// second marks an entry of the queue as a second arrival.
+// second marks an entry of the queue as a second arrival; its back is then the
+// only arc to go on over.
 const second = 8
 
 // Sweep runs the automaton from all sources at once, without what avoid names.
 //
 // O(n + states (n+m)).
 func (r *Runs) Sweep(ways *Ways, a *Automaton, labels Labels, sources []int32, turn Turning, avoid Avoid) error {
-	r.g, r.reached = nil, r.reached[:0]
+	r.g, r.marks = nil, r.marks[:0]
 	if ways == nil || a == nil {
 		return ErrNoWays
 	}
@@ -131,35 +145,33 @@ func (r *Runs) Sweep(ways *Ways, a *Automaton, labels Labels, sources []int32, t
 		labels.Arcs = r.noLabels[:m]
 	}
 	r.g, r.states, r.turn = g, a.states, turn
-	r.reached, r.settled = sized(r.reached, n), sized(r.settled, n)
-	clear(r.reached)
-	clear(r.settled)
+	r.marks = sized(r.marks, n)
+	for v, label := range labels.Nodes {
+		r.marks[v] = runMark{label: label}
+	}
 	r.arrivals = sized(r.arrivals, n*a.states)
-	r.search(ways, a, labels, sources, avoid)
+	r.search(ways, a, labels.Arcs, sources, avoid)
 	return nil
 }
 
-func (r *Runs) search(ways *Ways, a *Automaton, labels Labels, sources []int32, avoid Avoid) {
+func (r *Runs) search(ways *Ways, a *Automaton, arcLabels []uint8, sources []int32, avoid Avoid) {
 	row, twin, cost, states := &r.g.out, r.g.twin, ways.cost, a.states
-	reached, settled, come, queue := r.reached, r.settled, r.arrivals, r.queue[:0]
-	highest, closed := avoid.highest(), avoid.arcWords()
+	marks, come, queue := r.marks, r.arrivals, r.queue[:0]
+	highest, closed, mayTurn := avoid.highest(), avoid.arcWords(), r.turn == MayTurnBack
 	for _, v := range sources {
-		s := a.next[a.start][labels.Nodes[v]]
-		if s != dead && reached[v]>>s&1 == 0 && !avoid.Nodes.Has(v) {
-			reached[v] |= 1 << s
-			settled[v] |= 1 << s
+		s := a.next[a.start][marks[v].label]
+		if s != dead && marks[v].reached>>s&1 == 0 && !avoid.Nodes.Has(v) {
+			marks[v].reached |= 1 << s
+			marks[v].settled |= 1 << s
 			come[int(v)*states+int(s)].first = origin
-			queue = append(queue, uint32(v)<<4|uint32(s))
+			queue = append(queue, runEntry{uint32(v)<<4 | uint32(s), None})
 		}
 	}
 	var turned [1]half
 	for q := 0; q < len(queue); q++ {
-		u, before := queue[q]>>4, queue[q]&7
-		back, ahead := None, row.half[row.start[u]:row.start[u+1]]
-		if first := come[int(u)*states+int(before)].first; r.turn == NoTurnBack && first != origin {
-			back = twin[first>>3]
-		}
-		if queue[q]&second != 0 {
+		u, before, back := queue[q].place>>4, queue[q].place&7, queue[q].back
+		ahead := row.half[row.start[u]:row.start[u+1]]
+		if queue[q].place&second != 0 {
 			turned[0] = half{r.g.to[back], back}
 			back, ahead = None, turned[:]
 		}
@@ -167,26 +179,29 @@ func (r *Runs) search(ways *Ways, a *Automaton, labels Labels, sources []int32, 
 			if h.arc == back || cost[h.arc] > highest || closed != nil && closed[h.arc>>6]>>(uint(h.arc)&63)&1 != 0 {
 				continue
 			}
-			s := a.next[before][labels.Arcs[h.arc]]
+			s := a.next[before][arcLabels[h.arc]]
 			if s == dead {
 				continue
 			}
-			s = a.next[s&7][labels.Nodes[h.node]]
-			if s == dead || reached[h.node]&settled[h.node]>>s&1 != 0 || avoid.Nodes.Has(h.node) {
+			mark := &marks[h.node]
+			s = a.next[s&7][mark.label]
+			if s == dead || mark.settled>>s&1 != 0 || avoid.Nodes.Has(h.node) {
 				continue
 			}
-			c := &come[int(h.node)*states+int(s)]
-			if reached[h.node]>>s&1 == 0 {
-				reached[h.node] |= 1 << s
+			c, place := &come[int(h.node)*states+int(s)], uint32(h.node)<<4|uint32(s)
+			if mark.reached>>s&1 == 0 {
+				mark.reached |= 1 << s
 				c.first = uint32(h.arc)<<3 | before
-				queue = append(queue, uint32(h.node)<<4|uint32(s))
-				if r.turn == MayTurnBack || twin[h.arc] == None {
-					settled[h.node] |= 1 << s
+				t := twin[h.arc]
+				if mayTurn || t == None {
+					mark.settled |= 1 << s
+					t = None
 				}
+				queue = append(queue, runEntry{place, t})
 			} else if c.first>>3 != uint32(h.arc) {
-				settled[h.node] |= 1 << s
+				mark.settled |= 1 << s
 				c.second = uint32(h.arc)<<3 | before
-				queue = append(queue, uint32(h.node)<<4|second|uint32(s))
+				queue = append(queue, runEntry{place | second, twin[c.first>>3]})
 			}
 		}
 	}
@@ -196,10 +211,10 @@ func (r *Runs) search(ways *Ways, a *Automaton, labels Labels, sources []int32, 
 // States returns the states in which a path can arrive at the node, bit s for
 // state s; 0 for a node that no path leads to.
 func (r *Runs) States(node int32) uint8 {
-	if uint32(node) >= uint32(len(r.reached)) {
+	if uint32(node) >= uint32(len(r.marks)) {
 		return 0
 	}
-	return r.reached[node]
+	return r.marks[node].reached
 }
 
 // Wrong returns the lowest state outside good (bit s for state s) in which a

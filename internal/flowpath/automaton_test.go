@@ -248,6 +248,26 @@ func TestOrderMachines(t *testing.T) {
 	require.Error(t, err)
 }
 
+func TestMisorderedFindsWhatBeforeFinds(t *testing.T) {
+	check(t, func(t *rapid.T) {
+		m := drawModel(t, 8, 12)
+		sources := m.drawNodes(t, "sources", 2)
+		labels := flowpath.Labels{Nodes: rapid.SliceOfN(rapid.Uint8Range(0, 3), m.n, m.n).Draw(t, "labels")}
+		turn := rapid.SampledFrom([]flowpath.Turning{flowpath.NoTurnBack, flowpath.MayTurnBack}).Draw(t, "turn")
+		var all, wrong flowpath.Runs
+		require.NoError(t, all.Sweep(m.ways(t), flowpath.Before(1, 2), labels, sources, turn, flowpath.Avoid{}))
+		require.NoError(t, wrong.Sweep(m.ways(t), flowpath.Misordered(1, 2), labels, sources, turn, flowpath.Avoid{}))
+		for _, v := range m.nodes() {
+			assert.Equal(t, all.States(v)&^(1<<flowpath.BeforeHolds), wrong.States(v), "node %d", v)
+			for _, s := range []int{flowpath.BeforeNeither, flowpath.BeforeBroken} {
+				a, _ := all.Path(v, s)
+				b, _ := wrong.Path(v, s)
+				assert.Len(t, b, len(a))
+			}
+		}
+	})
+}
+
 // A purge connection with its own check valve hangs on the line between the
 // trap and the generator. No water comes by way of it, so it must not spoil the
 // order: water, check valve, trap, generator.

@@ -100,6 +100,7 @@ func questions(b *testing.B, p *plantModel) {
 	)
 	require.NoError(b, weakest.Sweep(ways, flowpath.Forward, p.water))
 	labels := flowpath.Labels{Nodes: p.nodeLabels, Arcs: p.arcLabels}
+	misordered := flowpath.Misordered(labelCheck, labelTrap)
 	order, target := flowpath.Before(labelCheck, labelTrap), p.generators[len(p.generators)/2]
 	var last flowpath.Weakest
 	require.NoError(b, last.Sweep(ways, flowpath.Forward, p.water))
@@ -131,6 +132,9 @@ func questions(b *testing.B, p *plantModel) {
 		}},
 		{"RunsNoTurnBack", func() error {
 			return runs.Sweep(ways, order, labels, p.water, flowpath.NoTurnBack, flowpath.Avoid{})
+		}},
+		{"RunsMisordered", func() error {
+			return runs.Sweep(ways, misordered, labels, p.water, flowpath.NoTurnBack, flowpath.Avoid{})
 		}},
 		{"Bridges", func() error { return bridges.Sweep(g, open) }},
 		{"Bypasses", func() error { return bypass.Sweep(ways) }},
