@@ -14,3 +14,10 @@ func without(texts map[string]string, key string) map[string]string {
 	delete(c, key)
 	return c
 }
+
+// with returns a copy of the texts in which a key has another text.
+func with(texts map[string]string, key, text string) map[string]string {
+	c := maps.Clone(texts)
+	c[key] = text
+	return c
+}

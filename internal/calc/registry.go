@@ -8,6 +8,13 @@ func registrations() [][]Calculation {
 	return [][]Calculation{
 		injectorCalculations(),
 		restrictionCalculations(),
+		valveCalculations(),
+		reliefCalculations(),
+		dropletCalculations(),
+		floatCalculations(),
+		wallCalculations(),
+		hydraulicCalculations(),
+		oxygenPipeCalculations(),
 	}
 }
 
