@@ -25,9 +25,10 @@ type Bypasses struct {
 // is no way around it.
 //
 // O(n+m) for all barriers whose ends lie on one loop of open arcs, whose twin
-// is open (as in a valve that holds one way), or whose ends nothing open joins,
-// which are nearly all in a flow diagram. For each of the rest two searches
-// walk from both ends in turn until they meet or one has no more to walk.
+// is open (as in a valve that holds one way), whose ends nothing open joins, or
+// whose head lies upstream of the tail, which are nearly all in a flow diagram.
+// For each of the rest two searches walk from both ends in turn, between the
+// two in the order of flow, until they meet or one has no more to walk.
 func (b *Bypasses) Sweep(ways *Ways) error {
 	b.ways, b.list, b.work = nil, b.list[:0], 0
 	b.bypassed.resize(0)
@@ -76,6 +77,11 @@ func (b *Bypasses) Sweep(ways *Ways) error {
 
 // joined tells whether an open path leads from u to v.
 func (b *Bypasses) joined(u, v int32) bool {
+	loop, finish := b.loops.loop, b.loops.finish
+	lowest, highest := finish[loop[v]], finish[loop[u]]
+	if highest < lowest {
+		return false
+	}
 	if b.epoch > ^uint32(0)-4 {
 		clear(b.stamp)
 		b.epoch = 0
@@ -102,6 +108,9 @@ func (b *Bypasses) joined(u, v int32) bool {
 				}
 				if s == mark[1-side] {
 					return true
+				}
+				if f := finish[loop[h.node]]; f < lowest || f > highest {
+					continue
 				}
 				b.stamp[h.node] = mark[side]
 				b.queue[side] = append(b.queue[side], h.node)

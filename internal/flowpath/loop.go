@@ -9,6 +9,9 @@ type Loops struct {
 	stack  []int32
 	group  []int32
 	loop   []int32
+	// finish is, for each loop, its place in the order in which the walk
+	// completed them: what a loop leads to is completed before it.
+	finish []int32
 	count  int
 }
 
@@ -35,17 +38,17 @@ func (l *Loops) Sweep(ways *Ways, barriers bool) error {
 	clear(l.frames)
 	l.loop = sized(l.loop, n)
 	highest := Avoid{Barriers: !barriers}.highest()
-	clock := int32(0)
+	clock, done := int32(0), int32(0)
 	for root := range g.nodes {
 		if l.frames[root].found == 0 {
-			clock = l.walk(root, clock, ways.cost, highest)
+			clock, done = l.walk(root, clock, done, ways.cost, highest)
 		}
 	}
 	l.number()
 	return nil
 }
 
-func (l *Loops) walk(root, clock int32, cost []uint8, highest uint8) int32 {
+func (l *Loops) walk(root, clock, done int32, cost []uint8, highest uint8) (int32, int32) {
 	row, frames := &l.g.out, l.frames
 	stack, group := append(l.stack[:0], root), append(l.group[:0], root)
 	clock++
@@ -79,6 +82,8 @@ walk:
 				l.loop[last] = u
 				frames[last].low = complete
 			}
+			f.cursor = done
+			done++
 		}
 		if len(stack) > 0 && low < f.found {
 			p := &frames[stack[len(stack)-1]]
@@ -86,12 +91,13 @@ walk:
 		}
 	}
 	l.stack, l.group = stack, group
-	return clock
+	return clock, done
 }
 
 // number replaces the first found node of each loop by a number in ascending
 // order of the lowest node.
 func (l *Loops) number() {
+	l.finish = l.finish[:0]
 	for i := range l.frames {
 		l.frames[i].found = None
 	}
@@ -99,6 +105,7 @@ func (l *Loops) number() {
 		f := &l.frames[first]
 		if f.found == None {
 			f.found = int32(l.count)
+			l.finish = append(l.finish, f.cursor)
 			l.count++
 		}
 		l.loop[v] = f.found
