@@ -43,7 +43,6 @@ type edge struct {
 	state   State
 	gas     bool
 	blocked bool
-	carrier bool // may carry gas in liquid
 	a, b    int32
 	elem    int32
 	flips   int32
@@ -65,13 +64,13 @@ type edge struct {
 	residual           float64 // Pa
 	// gas carried: mol/s, kg/s, and p·V̇ in W
 	n, m, pv float64
+	dv       float64 // ∂rest/∂(gas volume flow), Pa/(m³/s)
 
 	pos      [4]int32 // matrix places (a,a) (a,b) (b,a) (b,b), −1 none
 	extra    [2]int32 // suction: (a, in) (a, out)
 	in, out  int32    // suction: nodes of the motive side
 	vessel   int32    // float devices
 	motive   int32    // suction: edge index of the motive side
-	limits   Limit
 	diameter float64
 }
 
@@ -83,7 +82,6 @@ type vessel struct {
 	released    float64
 	sets        Setter
 	gasOut      float64 // gas released, mol/s
-	left        float64 // not yet taken by a float
 }
 
 // carriage describes the gas that an injector adds.
@@ -335,6 +333,9 @@ func (s *solver) compileInjector(el *Element, l Injector, f *Fluid, e edge) erro
 	}
 	if l.Suction == nil {
 		return &BadInputError{What: "suction function", Value: 0, Want: "a function: without one no suction can be computed"}
+	}
+	if len(s.injectors) == MaxInjectors {
+		return &BadInputError{What: "number of injectors", Value: MaxInjectors + 1, Want: fmt.Sprintf("at most %d", MaxInjectors)}
 	}
 	motive := len(s.edges)
 	if l.Motive == nil {

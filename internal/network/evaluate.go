@@ -19,6 +19,18 @@ const (
 	voidCap        = 0.99 // void fraction beyond which two-phase losses no longer grow
 )
 
+// chord turns the slope dphi of φ at q into about the mean slope from q to the
+// flow q* that W would drive: with the pressures held, a step then ends near
+// q*, with the flow held it ends at W = φ(q), and near the solution it is
+// Newton's step. q of 0 has no slope in a quadratic law; there the mean
+// slope, √(r |W|), is all. r is the quadratic coefficient at high flow.
+func chord(q, w, phi, dphi, r float64) float64 {
+	if n := dphi * q / phi; n > 1 && w*phi > 0 {
+		dphi *= 1 + (n-1)*0.5*(math.Sqrt(w/phi)-1)
+	}
+	return math.Max(dphi, math.Sqrt(r*math.Abs(w)))
+}
+
 // evaluate gives the law of an open edge at its own flow q.
 func (s *solver) evaluate(e *edge, pa, pb, q float64) law {
 	switch e.form {
@@ -53,10 +65,12 @@ func (s *solver) evaluateLiquid(e *edge, pa, pb, q float64) law {
 	} else {
 		phi, dphi = quadratic(e.r, e.q1, q)
 	}
+	e.dv = 0
 	if e.n > 0 {
 		return s.evaluateTwoPhase(e, pa, pb, q, phi, dphi)
 	}
 	w := pa - pb - e.density*e.static
+	dphi = e.chord(q, w, phi, dphi)
 	if e.k1 > 0 && e.form == formQuadratic { // liquid choking limit FL² (p1 − FF pv)
 		p1 := math.Max(pa, pb)
 		most := e.k1 * (p1 - e.k2)
@@ -70,6 +84,15 @@ func (s *solver) evaluateLiquid(e *edge, pa, pb, q float64) law {
 		}
 	}
 	return law{w - phi, 1, 1, dphi}
+}
+
+// chord is the function of that name with the edge's own coefficient.
+func (e *edge) chord(q, w, phi, dphi float64) float64 {
+	r := e.r
+	if e.form == formPipeLiquid || e.form == formPipeGas {
+		r *= 0.02*e.k1 + e.k2 // friction factor of ordinary size
+	}
+	return chord(q, w, phi, dphi, r)
 }
 
 // pipeLoss is the friction and minor loss of a pipe, Pa (liquid) or Pa² (gas),
@@ -99,8 +122,9 @@ func (s *solver) evaluateTwoPhase(e *edge, pa, pb, q, phi, dphi float64) law {
 	m := math.Max(math.Abs(q), 1e-12)
 	vl := m / e.density
 	vg := e.pv / pm
+	varies := 1.0
 	if most := vl * voidCap / (1 - voidCap); vg > most {
-		vg = most
+		vg, varies = most, 0
 	}
 	gasShare := math.Min(e.m/m, 1)
 	void := vg / (vl + vg)
@@ -108,6 +132,8 @@ func (s *solver) evaluateTwoPhase(e *edge, pa, pb, q, phi, dphi float64) law {
 	mult := e.density * (vl + vg) / m * (1 + gasShare) * s.factor
 	w := pa - pb - rho*e.static
 	loss := phi * mult
+	e.dv = varies * (rho*e.static - loss) / (vl + vg)
+	dphi = e.chord(q, w/mult, phi, dphi)
 	slope := math.Max(dphi*mult-math.Abs(phi)*(mult-s.factor)/m, 0.5*dphi*mult)
 	half := 0.5 * void / pm
 	tilt := loss*half - rho*e.static*half
@@ -133,6 +159,7 @@ func evaluatePipeGas(e *edge, pa, pb, q float64) law {
 	}
 	h, dh := isothermal(y/x, math.Max(n, 1e-3))
 	w := sign * x * x * h
+	dphi = e.chord(q, w, phi, dphi)
 	wx, wy := 2*x*h-y*dh, -x*dh // slopes on the higher and (negative) the lower
 	if sign > 0 {
 		return law{w - phi, wx, wy * root, dphi}
@@ -143,6 +170,7 @@ func evaluatePipeGas(e *edge, pa, pb, q float64) law {
 func evaluateGasRestriction(e *edge, pa, pb, q float64) law {
 	phi, dphi := quadratic(e.r, e.q1, q)
 	w, wa, wb := e.gasDrive(pa, pb)
+	dphi = e.chord(q, w, phi, dphi)
 	return law{w - phi, wa, wb, dphi}
 }
 
@@ -241,6 +269,7 @@ func (s *solver) evaluateMotive(e *edge, pa, pb, q float64) law {
 	drb := (resistance(pa, pb+h) - r) / h
 	w := pa - pb - e.density*e.static
 	share := phi / r
+	dphi = chord(q, w, phi, dphi, r)
 	return law{w - phi, math.Max(1-share*dra, 0), math.Max(1+share*drb, 0), dphi}
 }
 

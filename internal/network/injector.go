@@ -75,9 +75,8 @@ func (m JetModel) Suction(pIn, pOut, pSuction float64) float64 {
 	c := m.MotiveKv / 3600 * math.Sqrt(waterDensity/m.Density)
 	volume := m.MaxRatio * c * (math.Sqrt(dp/1e5) + 0.01)
 	u := pSuction - p0
-	share := u / m.Spread
-	if u > 0 {
-		share = u / (u + m.Spread)
+	if u <= 0 {
+		return volume * u / m.Spread * p0 / m.Gas.molarEnergy()
 	}
-	return volume * share * math.Max(pSuction, 0) / m.Gas.molarEnergy()
+	return volume * u / (u + m.Spread) * pSuction / m.Gas.molarEnergy()
 }

@@ -15,7 +15,7 @@ type manner struct {
 // iterations and whether all residuals are within the tolerance.
 func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, error) {
 	s.part.stale = true
-	settled := true
+	settled, quiet := true, 0
 	for it := 0; it < most; it++ {
 		if err := ctx.Err(); err != nil {
 			return it, false, err
@@ -23,8 +23,10 @@ func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, 
 		gasSteady := s.carriers.carry(s)
 		frozen := how.careful || it > 25
 		s.changed = false
-		judged := !frozen || settled // every state has been looked at
-		if !frozen {
+		judged := s.soft > 0 || !frozen || settled // every state has been looked at
+		if s.soft > 0 {
+			s.toggleSoft()
+		} else if !frozen {
 			for i := range s.edges {
 				s.toggle(&s.edges[i])
 			}
@@ -37,7 +39,12 @@ func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, 
 		}
 		worst := s.linearise()
 		bad := s.assemble()
-		settled = worst <= 10*s.tol && bad <= 10*s.tol
+		// A part that fixed flows push into does not settle before
+		// something opens, so waiting has an end.
+		if quiet++; s.changed {
+			quiet = 0
+		}
+		settled = worst <= 10*s.tol && bad <= 10*s.tol || quiet > 8
 		if worst <= s.tol && bad <= s.tol && judged && !s.changed && gasSteady && it > 0 {
 			return it, true, nil
 		}
@@ -63,7 +70,7 @@ func (s *solver) linearise() (worst float64) {
 				e.q = 0
 				continue
 			}
-			v := s.evaluateSuction(e)
+			v := s.smallSuction(e, s.evaluateSuction(e))
 			e.c = v - e.q
 			s.scale[Gas] = math.Max(s.scale[Gas], math.Max(math.Abs(e.q), math.Abs(v)))
 			worst = math.Max(worst, math.Abs(e.c)/s.scale[Gas])
@@ -93,6 +100,9 @@ func (s *solver) lineariseOne(e *edge, pa, pb float64) {
 		return
 	case e.form == formFixed:
 		e.c = e.set - e.q
+		return
+	case s.soft > 0 && e.switches():
+		s.soften(e, pa, pb)
 		return
 	case e.state == Shut || e.state == HeldShut:
 		if e.control == controlCheck && e.r2 > 0 {
@@ -150,11 +160,8 @@ func (s *solver) stiff(e *edge) float64 {
 	return 1e4 * math.Sqrt(1/e.r)
 }
 
-// assemble fills matrix and right side and returns the worst balance relative
-// to the largest flow of the phase.
-func (s *solver) assemble() (worst float64) {
-	m := &s.matrix
-	m.clear()
+// balances sums the flow into each node less the flow out.
+func (s *solver) balances() {
 	for i := range s.p.Nodes {
 		s.balance[i] = s.p.Nodes[i].Inflow
 	}
@@ -163,12 +170,26 @@ func (s *solver) assemble() (worst float64) {
 			s.balance[v.gas] += v.gasOut
 		}
 	}
+	for i := range s.edges {
+		e := &s.edges[i]
+		s.balance[e.a] -= e.q
+		if e.b >= 0 {
+			s.balance[e.b] += e.q
+		}
+	}
+}
+
+// assemble fills matrix and right side and returns the worst balance relative
+// to the largest flow of the phase.
+func (s *solver) assemble() (worst float64) {
+	m := &s.matrix
+	m.clear()
+	s.balances()
 	val := m.val
 	rhs := s.rhs[:s.nvar]
 	clear(rhs)
 	for i := range s.edges {
 		e := &s.edges[i]
-		s.balance[e.a] -= e.q
 		if r := s.row[e.a]; r >= 0 {
 			rhs[r] -= e.c
 		}
@@ -186,7 +207,6 @@ func (s *solver) assemble() (worst float64) {
 			}
 			continue
 		}
-		s.balance[e.b] += e.q
 		if r := s.row[e.b]; r >= 0 {
 			rhs[r] += e.c
 		}
@@ -203,6 +223,7 @@ func (s *solver) assemble() (worst float64) {
 			val[p] += e.gb
 		}
 	}
+	s.assembleCouplings(rhs)
 	for i, r := range s.row {
 		if r < 0 {
 			continue
@@ -217,6 +238,44 @@ func (s *solver) assemble() (worst float64) {
 		}
 	}
 	return worst
+}
+
+// assembleCouplings adds how the loss of two-phase lines depends on what the
+// injectors draw.
+func (s *solver) assembleCouplings(rhs []float64) {
+	val := s.matrix.val
+	n := len(s.injectors)
+	for i := range s.carriers.pairs {
+		c := &s.carriers.pairs[i]
+		c.k = 0
+		e := &s.edges[c.edge]
+		share := s.carriers.share[int(c.edge)*n+int(c.injector)]
+		if e.dv == 0 || share == 0 {
+			continue
+		}
+		in := &s.injectors[c.injector]
+		g := &s.edges[in.suction]
+		if g.state == Shut {
+			continue
+		}
+		pm := math.Max(0.5*(s.pressure[e.a]+s.pressure[e.b]), 1e3)
+		c.k = e.dv * e.gb * share * in.carriage.molarEnergy / pm
+		d := [3]float64{c.k * g.ga, c.k * g.gi, c.k * g.go_}
+		for j, v := range d {
+			if p := c.pos[j]; p >= 0 {
+				val[p] += v
+			}
+			if p := c.pos[3+j]; p >= 0 {
+				val[p] -= v
+			}
+		}
+		if r := s.row[e.a]; r >= 0 {
+			rhs[r] -= c.k * g.c
+		}
+		if r := s.row[e.b]; r >= 0 {
+			rhs[r] += c.k * g.c
+		}
+	}
 }
 
 // step solves the linear system and moves pressures and flows.
@@ -253,6 +312,13 @@ func (s *solver) step(how manner, it int) {
 		}
 		if dq != 0 {
 			e.q += theta * dq
+		}
+	}
+	for i := range s.carriers.pairs {
+		if c := &s.carriers.pairs[i]; c.k != 0 {
+			g := &s.edges[s.injectors[c.injector].suction]
+			dn := g.c + g.ga*change(g.a) + g.gi*change(g.in) + g.go_*change(g.out)
+			s.edges[c.edge].q += theta * c.k * dn
 		}
 	}
 	const most = 1e9

@@ -11,6 +11,9 @@ const GasConstant = 8.31446261815324
 // bad input cannot ask for unbounded work.
 const MaxElements = 20000
 
+// MaxInjectors bounds the number of injectors in one problem.
+const MaxInjectors = 64
+
 // Phase tells what a node or fluid is.
 type Phase uint8
 

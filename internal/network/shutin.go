@@ -66,7 +66,7 @@ func (t *parts) find(s *solver) {
 		}
 	}
 	for i := range s.edges {
-		if e := &s.edges[i]; e.passes() {
+		if e := &s.edges[i]; e.passes() || s.soft > 0 && e.switches() {
 			t.join(e.a, e.b)
 		}
 	}

@@ -32,7 +32,8 @@ type solver struct {
 	part     parts
 	carriers carriers
 	tol      float64
-	changed  bool // some element changed state since the last factorisation
+	soft     float64 // leak of shut elements in the smooth approach; 0: exact states
+	changed  bool    // some element changed state since the last factorisation
 }
 
 var pool = sync.Pool{New: func() any { return new(solver) }}
@@ -79,37 +80,54 @@ func Solve(ctx context.Context, p *Problem, opt *Options) (*Solution, error) {
 		return nil, err
 	}
 	s.tol = o.Tolerance
-	s.number()
 	s.carriers.prepare(s)
+	s.number()
 	return s.run(ctx, &o)
 }
 
 func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
-	total := 0
-	attempts := []manner{{}, {damped: true}, {damped: true, careful: true}}
-	start := o.Start
-	for i, m := range attempts {
-		if start != nil {
-			s.warm(start)
-		} else {
-			s.cold()
+	s.soft = 0
+	s.scale = smallestScale
+	if o.Start != nil {
+		s.warm(o.Start)
+	} else {
+		s.cold()
+	}
+	total, ok, err := s.iterate(ctx, min(o.MaxIterations, 60), manner{})
+	if err != nil {
+		return nil, err
+	}
+	for _, path := range approaches {
+		if ok {
+			break
 		}
-		n, ok, err := s.iterate(ctx, o.MaxIterations, m)
+		s.cold()
+		for _, soft := range path {
+			s.soft = soft
+			n, _, err := s.iterate(ctx, min(o.MaxIterations, 40), manner{})
+			total += n
+			if err != nil {
+				return nil, err
+			}
+		}
+		s.harden()
+		n, done, err := s.iterate(ctx, o.MaxIterations, manner{careful: true})
 		total += n
 		if err != nil {
 			return nil, err
 		}
-		start = nil
-		if ok || i == len(attempts)-1 {
-			sol := s.solution(total, ok)
-			if ok {
-				return sol, nil
-			}
-			return sol, s.failure(sol)
-		}
+		ok = done
 	}
-	return nil, nil
+	sol := s.solution(total, ok)
+	if !ok {
+		return sol, s.failure(sol)
+	}
+	return sol, nil
 }
+
+// approaches are the leaks by which the ideal elements are approached when the
+// direct way has failed.
+var approaches = [][]float64{{0.1, 0.01, 1e-3, 1e-4}, {0.3, 0.1, 0.03, 0.01, 3e-3, 1e-3, 3e-4, 1e-4, 1e-5}}
 
 // number gives every node its equation and unknown and analyses the matrix.
 func (s *solver) number() {
@@ -147,6 +165,14 @@ func (s *solver) number() {
 		add(s.row[e.a], s.col[e.in])
 		add(s.row[e.a], s.col[e.out])
 	}
+	for i := range s.carriers.pairs {
+		c := &s.carriers.pairs[i]
+		e, in := &s.edges[c.edge], &s.edges[s.injectors[c.injector].suction]
+		for _, col := range [...]int32{s.col[in.a], s.col[in.in], s.col[in.out]} {
+			add(s.row[e.a], col)
+			add(s.row[e.b], col)
+		}
+	}
 	slices.Sort(s.pairs)
 	s.pairs = slices.Compact(s.pairs)
 	s.matrix.analyse(s.nvar, s.pairs)
@@ -159,6 +185,13 @@ func (s *solver) number() {
 		}
 		e.pos = [4]int32{s.matrix.spot(s.row[e.a], s.col[e.a]), -1, -1, -1}
 		e.extra = [2]int32{s.matrix.spot(s.row[e.a], s.col[e.in]), s.matrix.spot(s.row[e.a], s.col[e.out])}
+	}
+	for i := range s.carriers.pairs {
+		c := &s.carriers.pairs[i]
+		e, in := &s.edges[c.edge], &s.edges[s.injectors[c.injector].suction]
+		for j, col := range [...]int32{s.col[in.a], s.col[in.in], s.col[in.out]} {
+			c.pos[j], c.pos[3+j] = s.matrix.spot(s.row[e.a], col), s.matrix.spot(s.row[e.b], col)
+		}
 	}
 	s.rhs = grow(s.rhs, s.nvar)
 	s.pressure, s.balance = grow(s.pressure, n), grow(s.balance, n)
@@ -196,9 +229,10 @@ func (s *solver) cold() {
 		}
 	}
 	s.follow()
+	clear(s.carriers.share)
 	for i := range s.edges {
 		e := &s.edges[i]
-		e.flips, e.memo, e.n, e.m, e.pv = 0, 0, 0, 0, 0
+		e.flips, e.memo, e.n, e.m, e.pv, e.dv = 0, 0, 0, 0, 0, 0
 		e.state = Open
 		e.q = s.firstFlow(e)
 		if e.blocked {

@@ -17,6 +17,22 @@ func (s *solver) change(e *edge, next State, q float64) {
 	s.changed = true
 }
 
+// toggleSoft sets the states that are left to switch while s.soft is above
+// zero: floats. One-way suctions stay open.
+func (s *solver) toggleSoft() {
+	for i := range s.edges {
+		e := &s.edges[i]
+		switch e.control {
+		case controlVent, controlDrain:
+			s.toggle(e)
+		case controlSuction:
+			if e.state != Open && !e.blocked {
+				s.change(e, Open, 0)
+			}
+		}
+	}
+}
+
 // toggleWorst changes the state of the one edge that is most at odds with it,
 // the first among equals; edges that have changed often count for less, so
 // that two cannot go on for ever undoing each other.

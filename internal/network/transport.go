@@ -10,14 +10,16 @@ type carriers struct {
 	first []int32 // edges of nodes[i] are touch[first[i]:first[i+1]]
 	touch []int32
 	seen  []int32
-	// gas that arrives at a node: mol/s, kg/s, W
-	n, m, pv []float64
-	total    float64
+	n     []float64 // gas that arrives at a node, mol/s
+	share []float64 // of edge × injector: part of the injector's gas in the edge
+	sum   []float64
+	still float64 // flow that counts as none, kg/s
+	pairs []coupling
 }
 
 // prepare lists what gas can reach.
 func (c *carriers) prepare(s *solver) {
-	c.nodes = c.nodes[:0]
+	c.nodes, c.pairs = c.nodes[:0], c.pairs[:0]
 	if len(s.injectors) == 0 {
 		return
 	}
@@ -26,10 +28,8 @@ func (c *carriers) prepare(s *solver) {
 	for i := range c.seen {
 		c.seen[i] = -1
 	}
-	c.n, c.m, c.pv = grow(c.n, n), grow(c.m, n), grow(c.pv, n)
+	c.n = grow(c.n, n)
 	clear(c.n)
-	clear(c.m)
-	clear(c.pv)
 	push := func(i int32) {
 		if c.seen[i] < 0 {
 			c.seen[i] = int32(len(c.nodes))
@@ -78,6 +78,7 @@ func (c *carriers) prepare(s *solver) {
 			push(e.b)
 		}
 	}
+	c.couple(s)
 }
 
 func (s *solver) isVessel(i int32) bool {
@@ -89,16 +90,45 @@ func (s *solver) isVessel(i int32) bool {
 	return false
 }
 
+// couple lists which edges may carry the gas of which injector, for the matrix.
+func (c *carriers) couple(s *solver) {
+	k := len(s.injectors)
+	c.pairs = c.pairs[:0]
+	c.share = grow(c.share, k*len(s.edges))
+	clear(c.share)
+	c.sum = grow(c.sum, k)
+	for i := range s.edges {
+		e := &s.edges[i]
+		if e.gas || (e.form != formPipeLiquid && e.form != formQuadratic) || c.seen[e.a] < 0 || c.seen[e.b] < 0 {
+			continue
+		}
+		for j := range s.injectors {
+			if len(c.pairs) < mostCouplings {
+				c.pairs = append(c.pairs, coupling{edge: int32(i), injector: int32(j)})
+			}
+		}
+	}
+}
+
+// coupling is how the loss of a two-phase edge depends on the draw of an
+// injector. Beyond mostCouplings the draw is taken from the iteration before.
+type coupling struct {
+	edge, injector int32
+	pos            [6]int32 // (a, b) × (suction, in, out)
+	k              float64  // ∂(edge flow)/∂(suction flow), kg/mol
+}
+
+const mostCouplings = 20000
+
 // carry updates the gas in every liquid edge for the present flows and reports
-// whether it has stayed the same.
+// whether its division among them has stayed the same.
 func (c *carriers) carry(s *solver) bool {
-	if len(c.nodes) == 0 {
+	k := len(s.injectors)
+	if k == 0 {
 		return true
 	}
-	size, change := 1e-12, 0.0
-	for i := range s.injectors {
-		size = math.Max(size, math.Abs(s.edges[s.injectors[i].suction].q))
-	}
+	change := 0.0
+	c.still = 1e-9 * s.scale[Liquid]
 	for pass := range 4 {
 		moved := 0.0
 		for _, i := range c.nodes {
@@ -107,25 +137,53 @@ func (c *carriers) carry(s *solver) bool {
 		if pass == 0 {
 			change = moved
 		}
-		if moved <= 1e-12*size {
+		if moved <= 1e-12 {
 			break
+		}
+	}
+	for _, i := range c.nodes {
+		c.n[i] = 0
+	}
+	for i := range s.edges {
+		e := &s.edges[i]
+		if e.gas || c.seen[e.a] < 0 || c.seen[e.b] < 0 {
+			continue
+		}
+		e.n, e.m, e.pv = 0, 0, 0
+		for j, f := range c.share[i*k : i*k+k] {
+			if f == 0 {
+				continue
+			}
+			in := &s.injectors[j]
+			n := f * math.Max(s.edges[in.suction].q, 0)
+			e.n, e.m, e.pv = e.n+n, e.m+n*in.carriage.molarMass, e.pv+n*in.carriage.molarEnergy
+		}
+		to := e.b
+		if e.q < 0 {
+			to = e.a
+		}
+		c.n[to] += e.n
+		if e.injects() {
+			c.n[to] += math.Max(s.edges[s.injectors[int(e.set)].suction].q, 0)
 		}
 	}
 	for j := range s.vessels {
 		v := &s.vessels[j]
-		out := 0.0
+		v.gasOut = 0
 		if c.seen[v.liquid] >= 0 {
-			out = c.n[v.liquid] * v.released
+			v.gasOut = c.n[v.liquid] * v.released
 		}
-		change = math.Max(change, math.Abs(out-v.gasOut))
-		v.gasOut = out
 	}
-	return change <= s.tol*size
+	return change <= s.tol
 }
 
-// visit sums what arrives at node i and hands it to the edges that leave.
+// visit sums the shares of each injector's gas that arrive at node i and hands
+// them to the edges that leave, as the liquid divides.
 func (c *carriers) visit(s *solver, i int32) (moved float64) {
-	var n, m, pv, out float64
+	k := len(s.injectors)
+	sum := c.sum
+	clear(sum)
+	out := 0.0
 	edges := c.touch[c.first[i]:c.first[i+1]]
 	for _, t := range edges {
 		e := &s.edges[t]
@@ -133,22 +191,22 @@ func (c *carriers) visit(s *solver, i int32) (moved float64) {
 		if e.a == i {
 			q = -q
 		}
-		if q >= 0 {
-			n, m, pv = n+e.n, m+e.m, pv+e.pv
-			if e.injects() {
-				in, k := s.addition(e)
-				n, m, pv = n+in, m+in*k.molarMass, pv+in*k.molarEnergy
-			}
-		} else {
-			out -= q
+		if q <= c.still {
+			out -= math.Min(q, 0)
+			continue
+		}
+		for j, f := range c.share[int(t)*k : int(t)*k+k] {
+			sum[j] += f
+		}
+		if e.injects() {
+			sum[int(e.set)]++
 		}
 	}
 	if v := s.p.Nodes[i].Inflow; v < 0 {
 		out -= v
 	}
-	c.n[i], c.m[i], c.pv[i] = n, m, pv
 	if s.isVessel(i) {
-		n, m, pv = 0, 0, 0
+		clear(sum)
 	}
 	for _, t := range edges {
 		e := &s.edges[t]
@@ -156,21 +214,24 @@ func (c *carriers) visit(s *solver, i int32) (moved float64) {
 		if e.b == i {
 			q = -q
 		}
-		if q <= 0 {
+		if q <= c.still {
+			if q > -c.still && e.a == i { // at rest: it carries nothing on
+				clear(c.share[int(t)*k : int(t)*k+k])
+			}
 			continue
 		}
-		share := q / out
-		moved = math.Max(moved, math.Abs(e.n-n*share))
-		e.n, e.m, e.pv = n*share, m*share, pv*share
+		part := q / out
+		shares := c.share[int(t)*k : int(t)*k+k]
+		for j := range shares {
+			f := sum[j] * part
+			if s.edges[s.injectors[j].suction].q != 0 {
+				moved = math.Max(moved, math.Abs(f-shares[j]))
+			}
+			shares[j] = math.Min(f, 1)
+		}
 	}
 	return moved
 }
 
 // injects tells whether a liquid edge is the motive side of an injector.
 func (e *edge) injects() bool { return e.motive >= 0 && !e.gas }
-
-// addition is the gas that the injector adds to its motive edge.
-func (s *solver) addition(e *edge) (float64, carriage) {
-	in := &s.injectors[int(e.set)]
-	return math.Max(s.edges[in.suction].q, 0), in.carriage
-}

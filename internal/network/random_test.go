@@ -1,0 +1,278 @@
+package network_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand"
+	"os"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/skidrule/skidrule/internal/network"
+)
+
+// builder makes random well-posed networks: every part has a pressure, and
+// fixed flows stand only where they can be taken or supplied whatever the
+// switching elements do.
+type builder struct {
+	r *rand.Rand
+	p network.Problem
+	// supply and drain tell for each node whether a way leads from, and to,
+	// a fixed pressure that no one-way element can shut.
+	supply, drain []bool
+}
+
+func (b *builder) chance(p float64) bool { return b.r.Float64() < p }
+
+func (b *builder) node(ph network.Phase, z float64) int {
+	b.p.Nodes = append(b.p.Nodes, network.Node{Phase: ph, Elevation: z})
+	b.supply, b.drain = append(b.supply, false), append(b.drain, false)
+	return len(b.p.Nodes) - 1
+}
+
+func (b *builder) fixed(ph network.Phase, z, p float64) int {
+	i := b.node(ph, z)
+	b.p.Nodes[i].Pressure = &p
+	b.supply[i], b.drain[i] = true, true
+	return i
+}
+
+func (b *builder) add(from, to, fluid int, l network.Law) int {
+	b.p.Elements = append(b.p.Elements, network.Element{From: from, To: to, Fluid: fluid, Law: l})
+	return len(b.p.Elements) - 1
+}
+
+// link joins parent and child by an element of random kind and direction; tree
+// says that it is the child's only way.
+func (b *builder) link(ph network.Phase, parent, child int, tree bool) {
+	r := b.r
+	fluid, bore := 0, logBetween(r, 0.01, 0.2)
+	if ph == network.Gas {
+		fluid, bore = 1, logBetween(r, 0.006, 0.08)
+	}
+	// Kv of about the size of the bore: velocity of 1.5 m/s at 0.1 bar.
+	valve := network.Valve{Kv: bore * bore * 1.3e4 * logBetween(r, 0.1, 3), PressureRatioFactor: between(r, 0.3, 0.85)}
+	from, to := parent, child
+	if b.chance(0.5) {
+		from, to = child, parent
+	}
+	oneWay := false
+	var l network.Law
+	switch k := r.Float64(); {
+	case k < 0.5:
+		l = network.Pipe{Length: logBetween(r, 0.5, 100), Diameter: bore, Roughness: bore * logBetween(r, 1e-5, 2e-2), K: between(r, 0, 10)}
+	case k < 0.62:
+		l = network.Fitting{K: logBetween(r, 0.2, 50), Diameter: bore}
+	case k < 0.74:
+		l = valve
+	case plain && k < 0.84 || plain && k >= 0.92:
+		l = valve
+	case k < 0.84:
+		l = network.CheckValve{Valve: valve, Opening: between(r, 0, 1e4)}
+		oneWay = true
+	case k < 0.88:
+		l = network.Orifice{Diameter: bore / 2, Coefficient: 0.62}
+	case k < 0.92 && ph == network.Liquid:
+		l = network.Pump{Curve: network.ThreePoint(between(r, 5, 60), bore*bore*between(r, 1, 5), 0), Speed: between(r, 0, 1.1)}
+	case k < 0.92:
+		l = network.Blower{Curve: network.ThreePoint(between(r, 500, 2e4), bore*bore*between(r, 5, 30), 0), Speed: between(r, 0, 1.1)}
+	case k < 0.96:
+		l = network.Regulator{Valve: valve, Set: between(r, 0.8e5, 5e5)}
+		oneWay = true
+	case k < 0.98:
+		l = network.BackPressure{Valve: valve, Set: between(r, 1e5, 5e5)}
+		oneWay = true
+	default:
+		if tree {
+			l = valve
+		} else {
+			l = network.FlowControl{Valve: valve, Set: bore * bore * between(r, 50, 1000)}
+			oneWay = true
+		}
+	}
+	b.add(from, to, fluid, l)
+	if tree {
+		b.supply[child] = b.supply[parent] && (!oneWay || from == parent)
+		b.drain[child] = b.drain[parent] && (!oneWay || to == parent)
+		switch l.(type) {
+		case network.BackPressure: // stays shut when its inlet falls below the set pressure
+			b.supply[child] = false
+		case network.Regulator: // stays shut when its outlet is above the set pressure
+			b.drain[child] = false
+		}
+	}
+}
+
+// tree grows n nodes of one phase from root and closes loops.
+func (b *builder) tree(ph network.Phase, roots []int, n int) []int {
+	nodes := append([]int(nil), roots...)
+	for range n {
+		parent := nodes[b.r.Intn(len(nodes))]
+		if b.chance(0.6) { // rather long than bushy
+			parent = nodes[len(nodes)-1-b.r.Intn(min(3, len(nodes)))]
+		}
+		z := b.p.Nodes[parent].Elevation + between(b.r, -2, 2)
+		if ph == network.Gas {
+			z = b.p.Nodes[parent].Elevation
+		}
+		child := b.node(ph, z)
+		b.link(ph, parent, child, true)
+		nodes = append(nodes, child)
+	}
+	return nodes
+}
+
+var plain = os.Getenv("PLAIN") != ""
+
+func randomNetwork(r *rand.Rand) *network.Problem {
+	b := &builder{r: r, p: network.Problem{Fluids: []network.Fluid{water, oxygen}}}
+	size := int(logBetween(r, 30, 500))
+	var liquids, gases []int
+	for range 1 + r.Intn(3) {
+		liquids = append(liquids, b.fixed(network.Liquid, between(r, 0, 5), between(r, 1e5, 6e5)))
+	}
+	for range 1 + r.Intn(3) {
+		gases = append(gases, b.fixed(network.Gas, 0, between(r, 0.95e5, 5e5)))
+	}
+	share := between(r, 0.2, 0.8)
+	liquids = b.tree(network.Liquid, liquids, int(share*float64(size)*0.75))
+	gases = b.tree(network.Gas, gases, int((1-share)*float64(size)*0.75))
+	// Fixed flows: liquid in or out, gas only in (gas can be asked for more
+	// than any pressure delivers).
+	for _, i := range liquids {
+		if b.p.Nodes[i].Pressure != nil {
+			continue
+		}
+		if b.supply[i] && b.chance(0.2) {
+			b.p.Nodes[i].Inflow = -logBetween(r, 0.01, 1)
+		} else if b.drain[i] && b.chance(0.05) {
+			b.p.Nodes[i].Inflow = logBetween(r, 0.01, 0.5)
+		}
+	}
+	for _, i := range gases {
+		if b.p.Nodes[i].Pressure == nil && b.drain[i] && b.chance(0.1) {
+			b.p.Nodes[i].Inflow = logBetween(r, 1e-4, 1e-2)
+		}
+	}
+	// Injectors with vessel and vent between the two networks.
+	for range r.Intn(3) {
+		kv := logBetween(r, 1, 20)
+		jet := network.JetModel{MotiveKv: kv, Density: water.Density, Recovery: between(r, 1.5, 4), MaxRatio: between(r, 0.05, 0.8),
+			Spread: logBetween(r, 5e3, 5e4), VapourPressure: water.VapourPressure, Gas: oxygen}
+		from, to := liquids[r.Intn(len(liquids))], liquids[r.Intn(len(liquids))]
+		if from == to {
+			continue
+		}
+		z := b.p.Nodes[from].Elevation
+		out, tank := b.node(network.Liquid, z), b.node(network.Liquid, z+1)
+		gasCap, vent := b.node(network.Gas, 0), b.fixed(network.Gas, 0, atm)
+		b.add(from, out, 0, network.Injector{SuctionNode: gases[r.Intn(len(gases))], GasFluid: 1, MotiveKv: kv, Suction: jet.Suction})
+		bore := math.Sqrt(kv) * 0.012
+		b.add(out, tank, 0, network.Pipe{Length: logBetween(r, 1, 20), Diameter: bore, Roughness: 1e-5})
+		b.add(tank, gasCap, 0, network.Vessel{Level: z + 2, Released: between(r, 0.2, 1), Sets: network.LiquidSets, GasFluid: 1})
+		b.add(tank, to, 0, network.Pipe{Length: logBetween(r, 1, 50), Diameter: bore, Roughness: 1e-5, K: 2})
+		b.add(gasCap, vent, 1, network.FloatVent{Orifice: network.Orifice{Diameter: logBetween(r, 0.002, 0.02), Coefficient: 0.7}})
+	}
+	// Loops.
+	for len(b.p.Elements) < size {
+		ph, nodes := network.Liquid, liquids
+		if b.chance(1 - share) {
+			ph, nodes = network.Gas, gases
+		}
+		i, j := r.Intn(len(nodes)), 0
+		if b.chance(0.7) {
+			j = i - 6 + r.Intn(13)
+		} else {
+			j = r.Intn(len(nodes))
+		}
+		if j < 0 || j >= len(nodes) || i == j {
+			continue
+		}
+		b.link(ph, nodes[i], nodes[j], false)
+	}
+	// A few elements shut, where nothing depends on them.
+	for i := range b.p.Elements {
+		if _, pipe := b.p.Elements[i].Law.(network.Valve); pipe && i > len(b.p.Elements)*9/10 && b.chance(0.3) {
+			b.p.Elements[i].Blocked = true
+		}
+	}
+	return &b.p
+}
+
+// TestRandomNetworks solves random well-posed networks of 30 to 500 elements
+// from cold starts. SKIDRULE_NETWORKS sets another number of networks.
+func TestRandomNetworks(t *testing.T) {
+	count := 2000
+	if testing.Short() {
+		count = 200
+	}
+	if v, err := strconv.Atoi(os.Getenv("SKIDRULE_NETWORKS")); err == nil && v > 0 {
+		count = v
+	}
+	solved, iterations, most, hard, elements := 0, 0, 0, 0, 0
+	for i := range count {
+		p := randomNetwork(rand.New(rand.NewSource(int64(i))))
+		elements += len(p.Elements)
+		sol, err := network.Solve(context.Background(), p, nil)
+		if err != nil {
+			var nc *network.NotConvergedError
+			require.ErrorAs(t, err, &nc, "network %d", i)
+			e := ""
+			if nc.Element >= 0 {
+				e = fmt.Sprintf("%T", p.Elements[nc.Element].Law)
+			}
+			t.Logf("network %d, %d elements: %s %v", i, len(p.Elements), e, err)
+			continue
+		}
+		solved++
+		iterations += sol.Iterations
+		most = max(most, sol.Iterations)
+		if sol.Iterations > 60 {
+			hard++
+		}
+		requireProven(t, p, sol)
+	}
+	t.Logf("%d of %d solved; mean size %d; iterations mean %.1f, most %d, above 60: %d",
+		solved, count, elements/count, float64(iterations)/float64(solved), most, hard)
+	require.GreaterOrEqual(t, float64(solved), 0.999*float64(count))
+}
+
+// requireProven adds up the flows at every node anew, from the answer alone.
+func requireProven(t *testing.T, p *network.Problem, sol *network.Solution) {
+	t.Helper()
+	require.True(t, sol.Converged)
+	net := make([]float64, len(p.Nodes))
+	largest := [3]float64{network.Liquid: 1e-3, network.Gas: 1e-5}
+	book := func(from, to int, q float64) {
+		net[from] -= q
+		if to >= 0 {
+			net[to] += q
+		}
+		ph := p.Nodes[from].Phase
+		largest[ph] = math.Max(largest[ph], math.Abs(q))
+	}
+	for i, e := range p.Elements {
+		r := sol.Elements[i]
+		switch l := e.Law.(type) {
+		case network.Vessel:
+			net[e.To] += r.Flow
+			continue
+		case network.Injector:
+			require.GreaterOrEqual(t, r.Gas, 0.0)
+			book(l.SuctionNode, -1, r.Gas)
+		case network.CheckValve, network.Regulator, network.BackPressure, network.FlowControl:
+			require.GreaterOrEqual(t, r.Flow, 0.0, "element %d", i)
+		}
+		book(e.From, e.To, r.Flow)
+	}
+	for i, n := range p.Nodes {
+		require.False(t, math.IsNaN(sol.Nodes[i].Pressure))
+		if n.Phase == network.Gas {
+			_ = 0
+		}
+		require.InDelta(t, 0, (net[i]+n.Inflow+sol.Nodes[i].Exchange)/largest[n.Phase], 1e-7, "node %d", i)
+	}
+}

@@ -1,0 +1,114 @@
+package network
+
+import "math"
+
+// While s.soft is above zero, elements that switch follow smooth laws instead
+// of states: a shut element leaks s.soft of its flow coefficient, a set point
+// is held with a droop. Each such law is monotone, so Newton's method finds
+// its way without states; letting s.soft go towards zero leads to the states
+// of the ideal elements.
+
+// soften linearises a switching edge for the present s.soft. The flow is
+// max(leak, min(open law, set point)).
+func (s *solver) soften(e *edge, pa, pb float64) {
+	raised := pa
+	if e.control == controlCheck {
+		raised -= e.set
+	}
+	l := s.evaluate(e, raised, pb, e.q)
+	if l.rest+s.lossAt(e) < 0 { // the difference drives backward: leak
+		s.softLeak(e, raised, pb)
+		e.state = Shut
+		return
+	}
+	inv := 1 / l.dphi
+	e.ga, e.gb, e.c, e.residual = l.wa*inv, l.wb*inv, l.rest*inv, l.pascal()
+	e.state = Open
+	g := s.stiff(e) * 1e-3 / s.soft
+	var hold float64
+	switch e.control {
+	case controlReduce:
+		hold = (e.set - pb) * g
+	case controlBack:
+		hold = (pa - e.set) * g
+	case controlLimit:
+		hold = e.set
+	default:
+		return
+	}
+	if hold >= e.q+e.c {
+		return
+	}
+	e.residual, e.ga, e.gb = 0, 0, 0
+	if hold < 0 {
+		hold = 0 // shut by its set point; the leak keeps the matrix regular
+		e.ga, e.gb = s.soft*1e-3*g, s.soft*1e-3*g
+		e.c = -e.q
+		e.state = Shut
+		return
+	}
+	e.state = Controlling
+	e.c = hold - e.q
+	switch e.control {
+	case controlReduce:
+		e.gb = g
+	case controlBack:
+		e.ga = g
+	default:
+		e.ga, e.gb = 1e-3*g, 1e-3*g
+	}
+}
+
+// lossAt is φ at the edge's flow, so that rest + lossAt is W.
+func (s *solver) lossAt(e *edge) float64 {
+	phi, _ := quadratic(e.r, e.q1, e.q)
+	return phi
+}
+
+func (s *solver) softLeak(e *edge, pa, pb float64) {
+	k := 1 / s.soft
+	r, q1 := e.r*k*k, e.q1/k
+	phi, dphi := quadratic(r, q1, e.q)
+	w, wa, wb := pa-pb-e.density*e.static, 1.0, 1.0
+	if e.gas {
+		w, wa, wb = e.gasDrive(pa, pb)
+	}
+	dphi = chord(e.q, w, phi, dphi, r)
+	l := law{w - phi, wa, wb, dphi}
+	e.ga, e.gb, e.c, e.residual = wa/dphi, wb/dphi, l.rest/dphi, l.pascal()
+}
+
+// harden leaves every switching edge in the state that the smooth laws found.
+func (s *solver) harden() {
+	s.soft = 0
+	for i := range s.edges {
+		e := &s.edges[i]
+		e.flips = 0
+		if e.state == Shut && e.control != controlVent && e.control != controlDrain {
+			e.q = 0
+		}
+		if e.q < 0 && e.control != controlNone {
+			e.q = 0
+			e.state = Shut
+		}
+	}
+	s.part.stale = true
+}
+
+func (e *edge) switches() bool {
+	switch e.control {
+	case controlCheck, controlReduce, controlBack, controlLimit:
+		return !e.blocked
+	}
+	return false
+}
+
+// smallSuction is the part of a negative suction flow that passes while soft.
+func (s *solver) smallSuction(e *edge, v float64) float64 {
+	if s.soft == 0 || e.control == controlNone || v >= 0 {
+		return v
+	}
+	k := math.Min(s.soft, 1)
+	e.ga, e.gi, e.go_ = k*e.ga, k*e.gi, k*e.go_
+	return k * v
+}
