@@ -783,8 +783,12 @@ type RuleExample struct {
 	MessageContains string `protobuf:"bytes,5,opt,name=message_contains,json=messageContains,proto3" json:"message_contains,omitempty"`
 	// Path of a datum expected among the missing, for outcomes that are not verifiable.
 	Missing string `protobuf:"bytes,6,opt,name=missing,proto3" json:"missing,omitempty"`
-	// The design, in the file spelling without its first key.
-	Design        *Design `protobuf:"bytes,7,opt,name=design,proto3" json:"design,omitempty"`
+	// The design. With based_on, its elements replace those of the same tag or id there, and others are added.
+	Design *Design `protobuf:"bytes,7,opt,name=design,proto3" json:"design,omitempty"`
+	// Name of the example whose design this one changes.
+	BasedOn string `protobuf:"bytes,8,opt,name=based_on,json=basedOn,proto3" json:"based_on,omitempty"`
+	// Element paths that are taken out of the design of based_on, as `components.CV-2` or `components.CV-2.max_pressure`.
+	Without       []string `protobuf:"bytes,9,rep,name=without,proto3" json:"without,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -864,6 +868,20 @@ func (x *RuleExample) GetMissing() string {
 func (x *RuleExample) GetDesign() *Design {
 	if x != nil {
 		return x.Design
+	}
+	return nil
+}
+
+func (x *RuleExample) GetBasedOn() string {
+	if x != nil {
+		return x.BasedOn
+	}
+	return ""
+}
+
+func (x *RuleExample) GetWithout() []string {
+	if x != nil {
+		return x.Without
 	}
 	return nil
 }
@@ -967,7 +985,7 @@ const file_skidrule_v1_rule_proto_rawDesc = "" +
 	"\n" +
 	"RuleSource\x12\x12\n" +
 	"\x04text\x18\x01 \x01(\tR\x04text\x121\n" +
-	"\x06status\x18\x02 \x01(\x0e2\x19.skidrule.v1.SourceStatusR\x06status\"\xfa\x01\n" +
+	"\x06status\x18\x02 \x01(\x0e2\x19.skidrule.v1.SourceStatusR\x06status\"\xaf\x02\n" +
 	"\vRuleExample\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x122\n" +
 	"\x06expect\x18\x02 \x01(\x0e2\x1a.skidrule.v1.OutcomeStatusR\x06expect\x12\x18\n" +
@@ -975,7 +993,9 @@ const file_skidrule_v1_rule_proto_rawDesc = "" +
 	"\acase_id\x18\x04 \x01(\tR\x06caseId\x12)\n" +
 	"\x10message_contains\x18\x05 \x01(\tR\x0fmessageContains\x12\x18\n" +
 	"\amissing\x18\x06 \x01(\tR\amissing\x12+\n" +
-	"\x06design\x18\a \x01(\v2\x13.skidrule.v1.DesignR\x06design\"a\n" +
+	"\x06design\x18\a \x01(\v2\x13.skidrule.v1.DesignR\x06design\x12\x19\n" +
+	"\bbased_on\x18\b \x01(\tR\abasedOn\x12\x18\n" +
+	"\awithout\x18\t \x03(\tR\awithout\"a\n" +
 	"\x11ImpossibleOutcome\x124\n" +
 	"\aoutcome\x18\x01 \x01(\x0e2\x1a.skidrule.v1.OutcomeStatusR\aoutcome\x12\x16\n" +
 	"\x06reason\x18\x02 \x01(\tR\x06reason*s\n" +

@@ -1,0 +1,23 @@
+// Package catalogue holds the demo catalogue: parts of invented makers, for demo designs and for trying things out.
+package catalogue
+
+import (
+	_ "embed"
+	"sync"
+
+	"github.com/skidrule/skidrule/internal/designfile"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+//go:embed demo.yaml
+var demoFile []byte
+
+// Demo is the demo catalogue. Its data is invented. The message is shared and must not be changed.
+var Demo = sync.OnceValue(func() *skidrulev1.Catalogue {
+	f, err := designfile.ReadCatalogue("demo.yaml", demoFile)
+	if err != nil {
+		// The file is part of the program and a test reads it.
+		panic(err)
+	}
+	return f.Catalogue
+})

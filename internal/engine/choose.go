@@ -1,0 +1,180 @@
+package engine
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/skidrule/skidrule/internal/rulebook"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// choose gives the rules that a request asks: the built-in ones as the site changes them, its own beside them, less those
+// that are not asked. Everything wrong with the choice comes in one error.
+func (e *Engine) choose(o *skidrulev1.CheckOptions) ([]*rulebook.Compiled, error) {
+	c := &chooser{engine: e, changes: map[string]*skidrulev1.RuleChange{}}
+	c.readChanges(o)
+	rules := c.builtIn()
+	rules = append(rules, c.site(o)...)
+	book, err := rulebook.NewBook(rules)
+	if err != nil {
+		c.fault("options.site_rules", "", "%v", err)
+	}
+	if book != nil {
+		rules = c.filter(book, o)
+	}
+	if len(c.wrong) > 0 {
+		return nil, &RequestError{c.wrong}
+	}
+	return rules, nil
+}
+
+type chooser struct {
+	engine  *Engine
+	changes map[string]*skidrulev1.RuleChange
+	wrong   []Violation
+}
+
+func (c *chooser) fault(path, suggestion, format string, args ...any) {
+	c.wrong = append(c.wrong, Violation{Path: path, Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
+}
+
+// readChanges indexes the site's changes; weakening a rule needs a reason.
+func (c *chooser) readChanges(o *skidrulev1.CheckOptions) {
+	own := map[string]bool{}
+	for _, r := range o.GetSiteRules() {
+		own[r.GetId()] = true
+	}
+	for i, change := range o.GetRuleChanges() {
+		path := fmt.Sprintf("options.rule_changes[%d]", i)
+		rule, ok := c.engine.book.Find(change.GetRuleId())
+		switch {
+		case !ok && !own[change.GetRuleId()]:
+			c.fault(path+".rule_id", Nearest(change.GetRuleId(), c.engine.book.IDs()), "there is no rule %q", change.GetRuleId())
+			continue
+		case c.changes[change.GetRuleId()] != nil:
+			c.fault(path+".rule_id", "keep one", "two changes are about %s", change.GetRuleId())
+			continue
+		case ok && change.GetSeverity() > rule.Rule.GetSeverity() && strings.TrimSpace(change.GetReason()) == "":
+			c.fault(path+".reason", "say why", "the severity of %s is lowered without a reason", change.GetRuleId())
+		}
+		c.changes[change.GetRuleId()] = change
+	}
+}
+
+// builtIn gives the built-in rules, compiled anew where the site changes parameters.
+func (c *chooser) builtIn() []*rulebook.Compiled {
+	var out []*rulebook.Compiled
+	for _, rule := range c.engine.book.Rules() {
+		change := c.changes[rule.Rule.GetId()]
+		if change == nil {
+			out = append(out, rule)
+			continue
+		}
+		if len(change.GetParameters()) == 0 {
+			changed := *rule
+			if change.GetSeverity() != skidrulev1.Severity_SEVERITY_UNSPECIFIED {
+				changed.Severity = change.GetSeverity()
+			}
+			out = append(out, &changed)
+			continue
+		}
+		out = append(out, c.compile(rule.Rule, change, "options.rule_changes", false)...)
+	}
+	return out
+}
+
+// site compiles the site's own rules.
+func (c *chooser) site(o *skidrulev1.CheckOptions) []*rulebook.Compiled {
+	var out []*rulebook.Compiled
+	for i, rule := range o.GetSiteRules() {
+		if _, taken := c.engine.book.Find(rule.GetId()); taken {
+			c.fault(fmt.Sprintf("options.site_rules[%d].id", i), "give it an id of its own", "a built-in rule has the id %s", rule.GetId())
+			continue
+		}
+		out = append(out, c.compile(rule, c.changes[rule.GetId()], fmt.Sprintf("options.site_rules[%d]", i), true)...)
+	}
+	return out
+}
+
+func (c *chooser) compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, path string, site bool) []*rulebook.Compiled {
+	compiled, faults := rulebook.Compile(rule, change, site)
+	for _, f := range faults {
+		where := ""
+		if f.Line > 0 {
+			where = fmt.Sprintf(" (line %d, column %d of it)", f.Line, f.Column)
+		}
+		c.fault(path+"."+f.Field, "", "%s: %s%s", rule.GetId(), f.Message, where)
+	}
+	if compiled == nil {
+		return nil
+	}
+	return []*rulebook.Compiled{compiled}
+}
+
+// filter applies only and skip; a word that names no rule and no topic is an error.
+func (c *chooser) filter(book *rulebook.Book, o *skidrulev1.CheckOptions) []*rulebook.Compiled {
+	known := book.IDs()
+	for _, id := range book.IDs() {
+		topic, _, _ := strings.Cut(id, "/")
+		if !slices.Contains(known, topic) {
+			known = append(known, topic)
+		}
+	}
+	check := func(field string, words []string) {
+		for _, word := range words {
+			if !slices.Contains(known, word) {
+				c.fault("options."+field, Nearest(word, known), "there is no rule and no topic %q", word)
+			}
+		}
+	}
+	check("only", o.GetOnly())
+	check("skip", o.GetSkip())
+	named := func(words []string, id string) bool {
+		topic, _, _ := strings.Cut(id, "/")
+		return slices.Contains(words, id) || slices.Contains(words, topic)
+	}
+	var out []*rulebook.Compiled
+	for _, rule := range book.Rules() {
+		id := rule.Rule.GetId()
+		if (len(o.GetOnly()) == 0 || named(o.GetOnly(), id)) && !named(o.GetSkip(), id) {
+			out = append(out, rule)
+		}
+	}
+	return out
+}
+
+// Nearest suggests a known word for a misspelt one; empty where none is near.
+func Nearest(word string, known []string) string {
+	best, distance := "", 1+len(word)/3
+	for _, k := range known {
+		if d := distanceBetween(word, k); d <= distance && (best == "" || d < distance) {
+			best, distance = k, d
+		}
+	}
+	if best == "" {
+		return ""
+	}
+	return "did you mean " + best + "?"
+}
+
+// distanceBetween counts insertions, deletions and changes of bytes.
+func distanceBetween(a, b string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := 1; i <= len(a); i++ {
+		diagonal := row[0]
+		row[0] = i
+		for j := 1; j <= len(b); j++ {
+			cost := diagonal
+			if a[i-1] != b[j-1] {
+				cost++
+			}
+			diagonal = row[j]
+			row[j] = min(cost, row[j]+1, row[j-1]+1)
+		}
+	}
+	return row[len(b)]
+}

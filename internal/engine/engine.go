@@ -1,0 +1,166 @@
+package engine
+
+import (
+	"context"
+	"fmt"
+	"io/fs"
+	"runtime/debug"
+	"slices"
+	"strings"
+
+	"github.com/skidrule/skidrule/internal/catalogue"
+	"github.com/skidrule/skidrule/internal/fact"
+	"github.com/skidrule/skidrule/internal/operate"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/rulebook"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+	"github.com/skidrule/skidrule/rules"
+)
+
+// Engine holds what is the same for every request: compiled built-in rules and the demo catalogue. It is safe for concurrent
+// use.
+type Engine struct {
+	book *rulebook.Book
+	demo map[string]*skidrulev1.CatalogueEntry
+}
+
+// New compiles the built-in rules.
+func New() (*Engine, error) { return NewWith(rules.Files) }
+
+// NewWith compiles the rules of a file system in place of the built-in ones.
+func NewWith(files fs.FS) (*Engine, error) {
+	loaded, err := rulebook.LoadFolder(files)
+	if err != nil {
+		return nil, err
+	}
+	book, err := rulebook.CompileFiles(loaded, false)
+	if err != nil {
+		return nil, err
+	}
+	demo, problems := plant.Index(catalogue.Demo())
+	if len(problems) > 0 {
+		return nil, problems
+	}
+	return &Engine{book: book, demo: demo}, nil
+}
+
+// Book is the built-in rules.
+func (e *Engine) Book() *rulebook.Book { return e.book }
+
+// Violation is one thing wrong with a request. Path is the field of the request, or, for the design, the element path.
+type Violation struct {
+	Path       string
+	Message    string
+	Suggestion string
+	// InDesign tells that Path is an element path of the design.
+	InDesign bool
+}
+
+// RequestError is everything wrong with a request.
+type RequestError struct{ Violations []Violation }
+
+// Error joins the violations, one a line.
+func (e *RequestError) Error() string {
+	lines := make([]string, len(e.Violations))
+	for i, v := range e.Violations {
+		lines[i] = v.Path + ": " + v.Message
+		if v.Suggestion != "" {
+			lines[i] += "; " + v.Suggestion
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Check answers a request. The error is a *RequestError for a request that cannot be answered, or the context's.
+func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
+	w, err := e.World(request)
+	if err != nil {
+		return nil, err
+	}
+	book, err := e.choose(request.GetOptions())
+	if err != nil {
+		return nil, err
+	}
+	asked, err := chooseCases(w, request.GetOptions().GetCaseIds())
+	if err != nil {
+		return nil, err
+	}
+	var outcomes []rulebook.Outcome
+	for _, rule := range book {
+		if rule.Severity == skidrulev1.Severity_SEVERITY_OFF {
+			continue
+		}
+		more, err := rule.Evaluate(ctx, w, asked)
+		if err != nil {
+			return nil, err
+		}
+		outcomes = append(outcomes, more...)
+	}
+	r := &reporter{world: w, outcomes: outcomes, options: request.GetOptions(), asked: asked, rules: len(book)}
+	return r.report()
+}
+
+// World resolves the design of a request and prepares its facts.
+func (e *Engine) World(request *skidrulev1.CheckDesignRequest) (*fact.World, error) {
+	if request.GetDesign() == nil {
+		return nil, &RequestError{[]Violation{{Path: "design", Message: "the request has no design"}}}
+	}
+	catalogues := plant.Catalogues{}
+	if given := request.GetOptions().GetCatalogue(); given != nil {
+		own, problems := plant.Index(given)
+		if len(problems) > 0 {
+			return nil, violations(problems, "options.catalogue.", false)
+		}
+		catalogues = append(catalogues, own)
+	}
+	catalogues = append(catalogues, e.demo)
+	p, problems := plant.Resolve(request.GetDesign(), catalogues)
+	if len(problems) > 0 {
+		return nil, violations(problems, "", true)
+	}
+	cases, wrong := operate.Cases(p)
+	if len(wrong) > 0 {
+		err := &RequestError{}
+		for _, q := range wrong {
+			err.Violations = append(err.Violations, Violation{Path: q.Path, Message: q.Message, InDesign: true})
+		}
+		return nil, err
+	}
+	return fact.NewWorld(p, cases), nil
+}
+
+func violations(problems plant.Problems, prefix string, inDesign bool) *RequestError {
+	err := &RequestError{}
+	for _, p := range problems {
+		err.Violations = append(err.Violations, Violation{Path: prefix + p.Path, Message: p.Message, Suggestion: p.Suggestion, InDesign: inDesign})
+	}
+	return err
+}
+
+// chooseCases gives the indexes of the cases that are asked about.
+func chooseCases(w *fact.World, ids []string) ([]int32, error) {
+	var out []int32
+	for _, id := range ids {
+		if !slices.ContainsFunc(w.Cases, func(c operate.Case) bool { return c.ID == id }) {
+			known := make([]string, len(w.Cases))
+			for i := range w.Cases {
+				known[i] = w.Cases[i].ID
+			}
+			return nil, &RequestError{[]Violation{{Path: "options.case_ids", Message: fmt.Sprintf("the design has no case %q", id), Suggestion: "known are " + strings.Join(known, ", ")}}}
+		}
+	}
+	for i := range w.Cases {
+		if w.Cases[i].Excluded == "" && (len(ids) == 0 || slices.Contains(ids, w.Cases[i].ID)) {
+			out = append(out, int32(i))
+		}
+	}
+	return out, nil
+}
+
+// Version is the version of the program that answers, from the build information.
+func Version() string {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
+		return info.Main.Version
+	}
+	return "v1-development"
+}

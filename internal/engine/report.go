@@ -1,0 +1,312 @@
+package engine
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"slices"
+	"sort"
+
+	"github.com/skidrule/skidrule/internal/fact"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/rulebook"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// Cautions hold for every answer, a clean one too.
+func Cautions() []string {
+	return []string{
+		"Ozone harms at concentrations at which its smell is no longer noticed: never rely on smell.",
+		"Oxygen-rich gas makes ordinary things burn fiercely; the oxygen-poor exhaust of a concentrator suffocates.",
+		"Water and gas under pressure injure.",
+		"This list aids a review. It replaces no hazard study, no local code and no licensed engineer, and a design without findings is not thereby safe.",
+	}
+}
+
+// reporter puts a report together from outcomes.
+type reporter struct {
+	world    *fact.World
+	outcomes []rulebook.Outcome
+	options  *skidrulev1.CheckOptions
+	asked    []int32
+	rules    int
+}
+
+// statusRank orders statuses so that the worst of a pair's cases speaks for the pair.
+var statusRank = map[skidrulev1.OutcomeStatus]int{
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE: 0,
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET:            1,
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE: 2,
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:         3,
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:         4,
+}
+
+func (r *reporter) report() (*skidrulev1.Report, error) {
+	p := r.world.Plant
+	out := &skidrulev1.Report{
+		DesignName: p.Design.GetName(), DesignRevision: p.Design.GetRevision(), Version: Version(), Cautions: Cautions(),
+	}
+	for i := range r.world.Cases {
+		c := &r.world.Cases[i]
+		if c.Excluded != "" || slices.Contains(r.asked, int32(i)) {
+			out.Cases = append(out.Cases, &skidrulev1.CaseSummary{Id: c.ID, Title: c.Title, ExcludedBecause: c.Excluded})
+		}
+	}
+	for i := range r.outcomes {
+		o := &r.outcomes[i]
+		switch o.Status {
+		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:
+			out.Findings = append(out.Findings, r.finding(o))
+		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:
+			out.Failures = append(out.Failures, &skidrulev1.RuleFailure{RuleId: o.Rule.Rule.GetId(), Subject: r.subject(o), Message: o.Failure})
+		}
+		if r.shows(o.Status) {
+			out.Outcomes = append(out.Outcomes, r.outcome(o))
+		}
+	}
+	out.Findings = mergeFindings(out.Findings)
+	sortFindings(out.Findings)
+	r.link(out.Findings)
+	sort.SliceStable(out.Outcomes, func(i, j int) bool {
+		a, b := out.Outcomes[i], out.Outcomes[j]
+		return cmp.Or(cmp.Compare(a.RuleId, b.RuleId), cmp.Compare(a.Subject, b.Subject), cmp.Compare(a.Status, b.Status), slices.Compare(a.CaseIds, b.CaseIds)) < 0
+	})
+	sort.SliceStable(out.Failures, func(i, j int) bool {
+		a, b := out.Failures[i], out.Failures[j]
+		return cmp.Or(cmp.Compare(a.RuleId, b.RuleId), cmp.Compare(a.Subject, b.Subject)) < 0
+	})
+	out.Coverage = r.coverage()
+	out.Assumptions = r.assumptions()
+	out.Questions = r.questions()
+	return out, nil
+}
+
+// shows tells whether the chosen view gives outcomes of the status.
+func (r *reporter) shows(s skidrulev1.OutcomeStatus) bool {
+	switch r.options.GetView() {
+	case skidrulev1.ReportView_REPORT_VIEW_FULL:
+		return true
+	case skidrulev1.ReportView_REPORT_VIEW_FINDINGS:
+		return false
+	}
+	return statusRank[s] >= 2
+}
+
+// subject is the element path of the thing that an outcome is about.
+func (r *reporter) subject(o *rulebook.Outcome) string { return o.Rule.SubjectPath(r.world, o.Subject) }
+
+func (r *reporter) caseIDs(o *rulebook.Outcome) []string {
+	var ids []string
+	for _, i := range o.Cases {
+		ids = append(ids, r.world.Cases[i].ID)
+	}
+	return ids
+}
+
+func (r *reporter) outcome(o *rulebook.Outcome) *skidrulev1.Outcome {
+	return &skidrulev1.Outcome{
+		RuleId: o.Rule.Rule.GetId(), Subject: r.subject(o), CaseIds: r.caseIDs(o), Status: o.Status,
+		Missing: o.Missing, Assumed: o.Assumed, Evidence: o.Evidence, Severity: o.Rule.Severity, Hazard: o.Rule.Rule.GetHazard(),
+	}
+}
+
+func (r *reporter) finding(o *rulebook.Outcome) *skidrulev1.Finding {
+	rule := o.Rule.Rule
+	f := &skidrulev1.Finding{
+		RuleId: rule.GetId(), Title: rule.GetTitle(), Severity: o.Rule.Severity, Hazard: rule.GetHazard(),
+		Subject: r.subject(o), CaseIds: r.caseIDs(o), Message: o.Message, Path: r.steps(o.Path), Evidence: o.Evidence,
+		Why: rule.GetWhy(), Mend: rule.GetMend(), Sources: rule.GetSources(), Assumed: o.Assumed,
+	}
+	f.Fingerprint = Fingerprint(f.RuleId, f.Subject)
+	return f
+}
+
+// Fingerprint identifies a finding by its rule and thing alone, so that it survives moved lines, changed order, changed
+// numbers and changed wording.
+func Fingerprint(ruleID, subject string) string {
+	sum := sha256.Sum256([]byte("v1\x00" + ruleID + "\x00" + subject))
+	return "v1:" + hex.EncodeToString(sum[:12])
+}
+
+func (r *reporter) steps(path fact.Path) []*skidrulev1.PathStep {
+	p := r.world.Plant
+	var out []*skidrulev1.PathStep
+	for _, s := range path {
+		step := &skidrulev1.PathStep{Role: s.Role, Note: s.Note}
+		if s.Component >= 0 {
+			c := &p.Components[s.Component]
+			step.Element, step.Tag, step.Kind = "components."+c.Tag, c.Tag, c.Kind.String()
+		} else {
+			l := &p.Lines[s.Line]
+			step.Element, step.Tag, step.Kind = "lines."+l.Tag, l.Tag, serviceWord(l)
+		}
+		out = append(out, step)
+	}
+	return out
+}
+
+func serviceWord(l *plant.Line) string {
+	if l.Data.GetService() == skidrulev1.Service_SERVICE_UNSPECIFIED {
+		return "line"
+	}
+	return fact.EnumWord(l.Data.GetService())
+}
+
+// mergeFindings makes one finding of those of one rule and thing that differ only in their cases or assumptions.
+func mergeFindings(fs []*skidrulev1.Finding) []*skidrulev1.Finding {
+	byIdentity := map[string]*skidrulev1.Finding{}
+	out := fs[:0]
+	for _, f := range fs {
+		if have := byIdentity[f.Fingerprint]; have != nil {
+			have.CaseIds = append(have.CaseIds, f.CaseIds...)
+			have.Assumed = append(have.Assumed, f.Assumed...)
+			sort.Strings(have.Assumed)
+			have.Assumed = slices.Compact(have.Assumed)
+			continue
+		}
+		byIdentity[f.Fingerprint] = f
+		out = append(out, f)
+	}
+	return out
+}
+
+func sortFindings(fs []*skidrulev1.Finding) {
+	sort.SliceStable(fs, func(i, j int) bool {
+		a, b := fs[i], fs[j]
+		return cmp.Or(cmp.Compare(a.Severity, b.Severity), cmp.Compare(hazardRank(a.Hazard), hazardRank(b.Hazard)),
+			cmp.Compare(a.RuleId, b.RuleId), cmp.Compare(a.Subject, b.Subject)) < 0
+	})
+}
+
+// hazardRank puts findings without a hazard behind those with one.
+func hazardRank(h skidrulev1.Hazard) int {
+	if h == skidrulev1.Hazard_HAZARD_UNSPECIFIED {
+		return len(skidrulev1.Hazard_name)
+	}
+	return int(h)
+}
+
+// link marks findings that are only consequences of others: their rule says of which rules, and both share an element.
+func (r *reporter) link(fs []*skidrulev1.Finding) {
+	consequence := map[string][]string{}
+	for i := range r.outcomes {
+		rule := r.outcomes[i].Rule.Rule
+		consequence[rule.GetId()] = rule.GetConsequenceOf()
+	}
+	for _, f := range fs {
+		causes := consequence[f.RuleId]
+		if len(causes) == 0 {
+			continue
+		}
+		own := elements(f)
+		for _, g := range fs {
+			if slices.Contains(causes, g.RuleId) && g != f && shares(own, elements(g)) {
+				f.ConsequenceOf = g.Fingerprint
+				break
+			}
+		}
+	}
+}
+
+// elements lists what a finding is about and passes through.
+func elements(f *skidrulev1.Finding) map[string]bool {
+	out := map[string]bool{f.Subject: true}
+	for _, s := range f.Path {
+		out[s.Element] = true
+	}
+	for _, s := range f.Related {
+		out[s] = true
+	}
+	return out
+}
+
+func shares(a, b map[string]bool) bool {
+	for e := range a {
+		if b[e] {
+			return true
+		}
+	}
+	return false
+}
+
+// coverage counts pairs of rule and thing by the worst of their cases.
+func (r *reporter) coverage() *skidrulev1.Coverage {
+	p := r.world.Plant
+	c := &skidrulev1.Coverage{Rules: int32(r.rules), Components: int32(len(p.Components)), Lines: int32(len(p.Lines))}
+	for i := 0; i < len(r.outcomes); {
+		o := &r.outcomes[i]
+		worst, j := o, i+1
+		for ; j < len(r.outcomes) && r.outcomes[j].Rule == o.Rule && r.outcomes[j].Subject == o.Subject; j++ {
+			if statusRank[r.outcomes[j].Status] > statusRank[worst.Status] {
+				worst = &r.outcomes[j]
+			}
+		}
+		i = j
+		switch worst.Status {
+		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET:
+			c.Met++
+		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:
+			c.Broken++
+		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE:
+			c.NotVerifiable++
+			if o.Rule.Severity == skidrulev1.Severity_SEVERITY_ERROR {
+				c.ErrorNotVerifiable++
+			}
+		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE:
+			c.NotApplicable++
+		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:
+			c.Failed++
+		}
+	}
+	return c
+}
+
+// assumptions tells how the design's assumptions were used.
+func (r *reporter) assumptions() []*skidrulev1.AssumptionUse {
+	uses := map[string]int32{}
+	for i := range r.outcomes {
+		for _, path := range r.outcomes[i].Assumed {
+			uses[path]++
+		}
+	}
+	var out []*skidrulev1.AssumptionUse
+	for _, a := range r.world.Plant.Design.GetAssumptions() {
+		out = append(out, &skidrulev1.AssumptionUse{
+			Path: a.GetPath(), Low: a.Low, High: a.High, Reason: a.GetReason(), AssumedBy: a.GetAssumedBy(), Outcomes: uses[a.GetPath()],
+			Dimension: r.world.Plant.DimensionAt(a.GetPath()),
+		})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Path < out[j].Path })
+	return out
+}
+
+// questions lists the missing data, that which would decide the most outcomes first.
+func (r *reporter) questions() []*skidrulev1.Question {
+	byPath := map[string]*skidrulev1.Question{}
+	for i := range r.outcomes {
+		o := &r.outcomes[i]
+		if o.Status != skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE {
+			continue
+		}
+		for _, path := range o.Missing {
+			q := byPath[path]
+			if q == nil {
+				q = &skidrulev1.Question{Path: path}
+				byPath[path] = q
+			}
+			q.Outcomes++
+			if o.Rule.Severity == skidrulev1.Severity_SEVERITY_ERROR {
+				q.ErrorOutcomes++
+			}
+		}
+	}
+	out := make([]*skidrulev1.Question, 0, len(byPath))
+	for _, q := range byPath {
+		out = append(out, q)
+	}
+	sort.Slice(out, func(i, j int) bool {
+		a, b := out[i], out[j]
+		return cmp.Or(cmp.Compare(b.ErrorOutcomes, a.ErrorOutcomes), cmp.Compare(b.Outcomes, a.Outcomes), cmp.Compare(a.Path, b.Path)) < 0
+	})
+	return out
+}

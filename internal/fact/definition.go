@@ -1,0 +1,94 @@
+package fact
+
+import (
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/quantity"
+)
+
+// Class is the type of a fact, without its dimension.
+type Class uint8
+
+// The classes.
+const (
+	ClassQuantity Class = iota // a Number with a dimension
+	ClassCount                 // a Number without
+	ClassTruth                 // a Truth
+	ClassText                  // a Text
+	ClassPath                  // a Path
+)
+
+// On says what things a fact is a fact of.
+type On uint8
+
+// The things.
+const (
+	OnComponent On = iota
+	OnLine
+	OnJoint
+	OnDesign
+	OnPort
+)
+
+// Definition is one fact of the rule vocabulary. Exactly one of the functions is set, the one of its class.
+type Definition struct {
+	Name      string
+	Doc       string
+	On        On
+	Kinds     []plant.Kind // kinds it is a fact of, for OnComponent and OnPort; empty means every kind
+	Class     Class
+	Dimension quantity.Dimension // for ClassQuantity
+	ByCase    bool               // the answer may differ between cases
+
+	Number func(w *World, at At) Number
+	Truth  func(w *World, at At) Truth
+	Text   func(w *World, at At) Text
+	Path   func(w *World, at At) Path
+}
+
+// Definitions lists every fact, grouped by topic. Adding a fact adds a line to its topic's list.
+func Definitions() []Definition {
+	var all []Definition
+	for _, topic := range [][]Definition{
+		backflowFacts, offGasFacts, ratingsFacts, sizingFacts, feedFacts, tripsFacts, serviceFacts, drawingFacts,
+	} {
+		all = append(all, topic...)
+	}
+	return all
+}
+
+// quantityFact defines a fact of a quantity.
+func quantityFact(name string, d quantity.Dimension, doc string, f func(*World, At) Number, kinds ...plant.Kind) Definition {
+	return Definition{Name: name, Doc: doc, Class: ClassQuantity, Dimension: d, Number: f, Kinds: kinds}
+}
+
+// countFact defines a fact that counts.
+func countFact(name, doc string, f func(*World, At) Number, kinds ...plant.Kind) Definition {
+	return Definition{Name: name, Doc: doc, Class: ClassCount, Number: f, Kinds: kinds}
+}
+
+// truthFact defines a fact that holds or does not.
+func truthFact(name, doc string, f func(*World, At) Truth, kinds ...plant.Kind) Definition {
+	return Definition{Name: name, Doc: doc, Class: ClassTruth, Truth: f, Kinds: kinds}
+}
+
+// textFact defines a fact that is a word.
+func textFact(name, doc string, f func(*World, At) Text, kinds ...plant.Kind) Definition {
+	return Definition{Name: name, Doc: doc, Class: ClassText, Text: f, Kinds: kinds}
+}
+
+// pathFact defines a fact that is a way through the drawing.
+func pathFact(name, doc string, f func(*World, At) Path, kinds ...plant.Kind) Definition {
+	return Definition{Name: name, Doc: doc, Class: ClassPath, Path: f, Kinds: kinds}
+}
+
+// on moves a definition to another sort of thing.
+func (d Definition) on(o On) Definition {
+	d.On = o
+	return d
+}
+
+// byCase marks a definition whose answer may differ between cases.
+func (d Definition) byCase() Definition {
+	d.ByCase = true
+	return d
+}

@@ -1,0 +1,6 @@
+package fact
+
+// serviceMemo is what the service facts compute once.
+type serviceMemo struct{}
+
+var serviceFacts = []Definition{}

@@ -1,0 +1,46 @@
+package fact
+
+import (
+	"github.com/skidrule/skidrule/internal/plant"
+)
+
+// OfKind lists the components of a kind, ascending.
+func (w *World) OfKind(k plant.Kind) []int32 { return w.byKind.get(w.sortByKind).list[k] }
+
+// kindIndex lists components by kind.
+type kindIndex struct{ list map[plant.Kind][]int32 }
+
+func (w *World) sortByKind() *kindIndex {
+	x := &kindIndex{list: map[plant.Kind][]int32{}}
+	for i := range w.Plant.Components {
+		k := w.Plant.Components[i].Kind
+		x.list[k] = append(x.list[k], int32(i))
+	}
+	return x
+}
+
+// Joint is where an end of a line meets a port.
+type Joint struct {
+	Line int32
+	Way  int32 // the pipe whose end it is
+	Port int32
+}
+
+// jointIndex lists the joints in order of pipes, each pipe's upstream end first.
+type jointIndex struct{ list []Joint }
+
+// NumJoints counts the joints of the plant.
+func (w *World) NumJoints() int { return len(w.joints.get(w.listJoints).list) }
+
+// Joint gives one joint by its index.
+func (w *World) Joint(i int32) Joint { return w.joints.get(w.listJoints).list[i] }
+
+func (w *World) listJoints() *jointIndex {
+	x := &jointIndex{}
+	for i := range w.Plant.Ways {
+		if q := &w.Plant.Ways[i]; q.IsPipe() {
+			x.list = append(x.list, Joint{q.Line, int32(i), q.From}, Joint{q.Line, int32(i), q.To})
+		}
+	}
+	return x
+}

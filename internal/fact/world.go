@@ -1,0 +1,70 @@
+package fact
+
+import (
+	"sync"
+
+	"github.com/skidrule/skidrule/internal/flowpath"
+	"github.com/skidrule/skidrule/internal/operate"
+	"github.com/skidrule/skidrule/internal/plant"
+)
+
+// World holds a plant with everything that is computed of it, each sweep once and only when a fact asks for it. It is safe
+// for concurrent use.
+type World struct {
+	Plant *plant.Plant
+	Cases []operate.Case
+
+	graphOnce sync.Once
+	graph     *flowpath.Graph
+	graphErr  error
+
+	byKind lazy[kindIndex]
+	joints lazy[jointIndex]
+
+	// What each topic computes once stands in a struct of its own beside its facts.
+	backflow backflowMemo
+	offGas   offGasMemo
+	ratings  ratingsMemo
+	sizing   sizingMemo
+	feed     feedMemo
+	trips    tripsMemo
+	service  serviceMemo
+	drawing  drawingMemo
+}
+
+// lazy computes a value once.
+type lazy[T any] struct {
+	once  sync.Once
+	value *T
+}
+
+func (l *lazy[T]) get(compute func() *T) *T {
+	l.once.Do(func() { l.value = compute() })
+	return l.value
+}
+
+// NewWorld prepares a plant for facts.
+func NewWorld(p *plant.Plant, cases []operate.Case) *World { return &World{Plant: p, Cases: cases} }
+
+// Graph is the plant as a graph: a node for each port, and for each way the arcs 2·way (in normal flow) and 2·way+1.
+func (w *World) Graph() *flowpath.Graph {
+	w.graphOnce.Do(func() {
+		ways := w.Plant.Ways
+		a, b := make([]int32, len(ways)), make([]int32, len(ways))
+		for i := range ways {
+			a[i], b[i] = ways[i].From, ways[i].To
+		}
+		w.graph, w.graphErr = flowpath.FromPassages(len(w.Plant.Ports), a, b)
+	})
+	if w.graphErr != nil {
+		// Ids come from the resolver, which hands out only valid ones; size limits are checked before.
+		panic(w.graphErr)
+	}
+	return w.graph
+}
+
+// At is the thing that a fact is asked about.
+type At struct {
+	Index int32 // component, line, joint or port; 0 for the design
+	Case  int32 // index into World.Cases; -1 where the rule does not depend on cases
+}

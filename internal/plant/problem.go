@@ -1,0 +1,84 @@
+package plant
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// Problem is a reference in the design that leads nowhere or a thing that cannot be read: the drawing cannot be resolved
+// with it. Path names the element.
+type Problem struct {
+	Path       string
+	Message    string
+	Suggestion string // what would be right; may be empty
+}
+
+// Problems is every problem of a design, in order of the design.
+type Problems []Problem
+
+// Error joins the problems, one a line.
+func (ps Problems) Error() string {
+	lines := make([]string, len(ps))
+	for i, p := range ps {
+		lines[i] = p.String()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// String is the problem with its element path.
+func (p Problem) String() string {
+	s := p.Path + ": " + p.Message
+	if p.Suggestion != "" {
+		s += "; " + p.Suggestion
+	}
+	return s
+}
+
+// nearest gives a "did you mean" for a misspelt word, or the list where it is short.
+func nearest(word string, known []string) string {
+	best, bestDistance := "", 3
+	for _, k := range known {
+		if d := editDistance(strings.ToLower(word), strings.ToLower(k), bestDistance); d < bestDistance {
+			best, bestDistance = k, d
+		}
+	}
+	if best != "" {
+		return fmt.Sprintf("did you mean %s?", best)
+	}
+	if len(known) > 0 && len(known) <= 12 {
+		return "known are " + strings.Join(known, ", ")
+	}
+	return ""
+}
+
+// editDistance counts insertions, deletions and changes, giving up at limit.
+func editDistance(a, b string, limit int) int {
+	if len(a)-len(b) >= limit || len(b)-len(a) >= limit {
+		return limit
+	}
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := 1; i <= len(a); i++ {
+		diagonal := row[0]
+		row[0] = i
+		low := i
+		for j := 1; j <= len(b); j++ {
+			cost := diagonal
+			if a[i-1] != b[j-1] {
+				cost++
+			}
+			diagonal = row[j]
+			row[j] = min(cost, row[j]+1, row[j-1]+1)
+			low = min(low, row[j])
+		}
+		if low >= limit {
+			return limit
+		}
+	}
+	return row[len(b)]
+}
+
+func itoa(i int) string { return strconv.Itoa(i) }

@@ -1,0 +1,120 @@
+package plant
+
+import (
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// repeatedPorts adds the repeated and free ports that routes use without the component stating them. Ports of one component
+// lie side by side, so all of them must be known before pipes are laid; the arrays are rebuilt only where any is missing.
+func (r *resolver) repeatedPorts() {
+	p := r.plant
+	wanted := map[int32][]string{}
+	for _, line := range p.Design.GetLines() {
+		for _, stop := range line.GetRoute() {
+			index, ok := p.FindComponent(stop.GetTag())
+			if !ok {
+				continue
+			}
+			for _, name := range [2]string{stop.GetEnter(), stop.GetLeave()} {
+				if name == "" {
+					continue
+				}
+				info := p.Components[index].Kind.Info()
+				_, repeated, known := info.portIndex(name)
+				if known && !repeated || !known && !info.FreePorts {
+					continue
+				}
+				if _, there := r.port(index, name, false); !there {
+					wanted[index] = appendOnce(wanted[index], name)
+				}
+			}
+		}
+	}
+	if len(wanted) > 0 {
+		r.rebuildPorts(wanted)
+	}
+	r.addPassages()
+}
+
+// rebuildPorts lays the ports out again with room for the wanted ones.
+func (r *resolver) rebuildPorts(wanted map[int32][]string) {
+	p := r.plant
+	old := p.Ports
+	p.Ports = make([]Port, 0, len(old)+len(wanted))
+	shift := make([]int32, len(p.Components))
+	for i := range p.Components {
+		c := &p.Components[i]
+		from := c.FirstPort
+		shift[i] = int32(len(p.Ports)) - from
+		c.FirstPort = int32(len(p.Ports))
+		p.Ports = append(p.Ports, old[from:from+c.NumPorts]...)
+		for _, name := range wanted[int32(i)] {
+			r.port(int32(i), name, true)
+		}
+	}
+	for i := range p.Ways {
+		d := shift[p.Ways[i].Component]
+		p.Ways[i].From += d
+		p.Ways[i].To += d
+	}
+}
+
+// addPassages joins repeated ports inside the component as their first namesake is joined, and to that namesake: fluid that
+// reaches one inlet of a vessel can leave by another when the flow turns round.
+func (r *resolver) addPassages() {
+	p := r.plant
+	for i := range p.Components {
+		c := &p.Components[i]
+		info := c.Kind.Info()
+		extra := p.Ports[c.FirstPort+int32(len(info.Ports)) : c.FirstPort+c.NumPorts]
+		if len(extra) == 0 {
+			continue
+		}
+		for j := range extra {
+			port := c.FirstPort + int32(len(info.Ports)) + int32(j)
+			q := &p.Ports[port]
+			if q.Trait < 0 {
+				if !passesBetweenFreePorts(c) {
+					continue
+				}
+				for k := c.FirstPort + int32(len(info.Ports)); k < port; k++ {
+					p.Ways = append(p.Ways, Way{From: k, To: port, Component: int32(i), Line: -1, Step: -1})
+				}
+				continue
+			}
+			own := c.FirstPort + int32(q.Trait)
+			p.Ways = append(p.Ways, Way{From: own, To: port, Component: int32(i), Line: -1, Step: -1})
+			for s, passage := range info.Passages {
+				w := Way{Component: int32(i), Line: -1, Step: int32(s)}
+				switch int16(q.Trait) {
+				case int16(passage[0]):
+					w.From, w.To = port, c.FirstPort+int32(passage[1])
+				case int16(passage[1]):
+					w.From, w.To = c.FirstPort+int32(passage[0]), port
+				default:
+					continue
+				}
+				p.Ways = append(p.Ways, w)
+			}
+		}
+	}
+}
+
+// passesBetweenFreePorts tells whether fluid may pass between the ports of a component whose kind leaves ports free. Where
+// that is not stated it may: a way that is not known to be shut is a way.
+func passesBetweenFreePorts(c *Component) bool {
+	o, ok := c.Data.GetSpec().(*skidrulev1.Component_Other)
+	if !ok {
+		return true
+	}
+	return o.Other.PassesFluid == nil || *o.Other.PassesFluid
+}
+
+func appendOnce(list []string, s string) []string {
+	for _, have := range list {
+		if have == s {
+			return list
+		}
+	}
+	return append(list, s)
+}

@@ -1,0 +1,167 @@
+package rulebook
+
+import (
+	"fmt"
+	"reflect"
+	"strings"
+
+	"cel.dev/cel-go/common/types"
+	"cel.dev/cel-go/common/types/ref"
+	"cel.dev/cel-go/interpreter"
+
+	"github.com/skidrule/skidrule/internal/fact"
+	"github.com/skidrule/skidrule/internal/plant"
+)
+
+// scope is what one evaluation sees. It is the activation of the expression and the target of every field, so that a fact
+// that rests on an assumption can leave a note.
+type scope struct {
+	world   *fact.World
+	at      fact.At
+	params  []ref.Val
+	assumed []fact.Ref
+	objects map[string]ref.Val
+}
+
+// newScope binds the variables once; the thing asked about changes between evaluations.
+func newScope(w *fact.World, c *Compiled) *scope {
+	s := &scope{world: w, params: c.params}
+	s.objects = map[string]ref.Val{
+		"it":     &object{itType(c.on, c.kinds), s},
+		"spec":   &object{specType(c.kinds), s},
+		"basis":  &object{basisType, s},
+		"design": &object{itType(fact.OnDesign, nil), s},
+		"param":  &object{c.paramType, s},
+	}
+	return s
+}
+
+// ResolveName gives a variable.
+func (s *scope) ResolveName(name string) (any, bool) {
+	if name == "case_id" {
+		if s.at.Case < 0 {
+			return types.String(""), true
+		}
+		return types.String(s.world.Cases[s.at.Case].ID), true
+	}
+	v, ok := s.objects[name]
+	return v, ok
+}
+
+// Parent is none.
+func (s *scope) Parent() interpreter.Activation { return nil }
+
+// object is a variable with fields.
+type object struct {
+	typ   *types.Type
+	scope *scope
+}
+
+// ConvertToNative is not offered.
+func (o *object) ConvertToNative(t reflect.Type) (any, error) {
+	return nil, fmt.Errorf("%s cannot become %v", o.typ.TypeName(), t)
+}
+
+// ConvertToType gives the type.
+func (o *object) ConvertToType(t ref.Type) ref.Val {
+	if t == types.TypeType {
+		return o.typ
+	}
+	return types.NewErr("no conversion from %s to %s", o.typ.TypeName(), t.TypeName())
+}
+
+// Equal compares identity.
+func (o *object) Equal(other ref.Val) ref.Val { return types.Bool(ref.Val(o) == other) }
+
+// Type is the object's type.
+func (o *object) Type() ref.Type { return o.typ }
+
+// Value is what field getters receive.
+func (o *object) Value() any { return o.scope }
+
+// unknown is a value that names data which would decide it.
+func unknown(refs []fact.Ref) ref.Val {
+	if len(refs) == 0 {
+		return types.NewUnknown(1, types.NewAttributeTrail(undecidedByModel))
+	}
+	var u *types.Unknown
+	for _, r := range refs {
+		u = types.MergeUnknowns(u, types.NewUnknown(1, types.NewAttributeTrail(encodeRef(r))))
+	}
+	return u
+}
+
+// undecidedByModel stands for a comparison that no stated datum would decide: the model's own uncertainty spans the limit.
+const undecidedByModel = "model"
+
+// encodeRef spells a ref inside an unknown.
+func encodeRef(r fact.Ref) string { return fmt.Sprintf("%d:%d:%s", r.Kind, r.Index, r.Field) }
+
+// decodeRef reads it back.
+func decodeRef(s string) (fact.Ref, bool) {
+	var kind uint8
+	var index int32
+	parts := strings.SplitN(s, ":", 3)
+	if len(parts) != 3 {
+		return fact.Ref{}, false
+	}
+	if _, err := fmt.Sscan(parts[0], &kind); err != nil {
+		return fact.Ref{}, false
+	}
+	if _, err := fmt.Sscan(parts[1], &index); err != nil {
+		return fact.Ref{}, false
+	}
+	return fact.Ref{Kind: fact.RefKind(kind), Index: index, Field: parts[2]}, true
+}
+
+// pathValue is a way through the drawing as a value of an expression.
+type pathValue struct{ fact.Path }
+
+var pathType = types.NewObjectType("path")
+
+// ConvertToNative is not offered.
+func (p *pathValue) ConvertToNative(t reflect.Type) (any, error) {
+	return nil, fmt.Errorf("a path cannot become %v", t)
+}
+
+// ConvertToType gives the type.
+func (p *pathValue) ConvertToType(t ref.Type) ref.Val {
+	if t == types.TypeType {
+		return pathType
+	}
+	return types.NewErr("no conversion from path to %s", t.TypeName())
+}
+
+// Equal compares identity.
+func (p *pathValue) Equal(other ref.Val) ref.Val { return types.Bool(ref.Val(p) == other) }
+
+// Type is the path type.
+func (p *pathValue) Type() ref.Type { return pathType }
+
+// Value is the path.
+func (p *pathValue) Value() any { return p.Path }
+
+// itType names the type of `it` for the things that a rule is asked of.
+func itType(on fact.On, kinds []plant.Kind) *types.Type {
+	return types.NewObjectType(onNames[on] + kindSuffix(kinds))
+}
+
+// specType names the type of `spec`; it has fields only where the rule is asked of a single kind.
+func specType(kinds []plant.Kind) *types.Type { return types.NewObjectType("spec" + kindSuffix(kinds)) }
+
+var basisType = types.NewObjectType("basis")
+
+var onNames = map[fact.On]string{
+	fact.OnComponent: "component", fact.OnLine: "line", fact.OnJoint: "joint", fact.OnDesign: "design", fact.OnPort: "port",
+}
+
+func kindSuffix(kinds []plant.Kind) string {
+	if len(kinds) == 0 {
+		return ""
+	}
+	names := make([]string, len(kinds))
+	for i, k := range kinds {
+		names[i] = k.String()
+	}
+	return "." + strings.Join(names, "__")
+}

@@ -1,0 +1,333 @@
+package rulebook
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"sort"
+	"strings"
+
+	"cel.dev/cel-go/cel"
+	"cel.dev/cel-go/common/types"
+	"cel.dev/cel-go/common/types/ref"
+
+	"github.com/skidrule/skidrule/internal/fact"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/quantity"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// Outcome is what one rule says of one thing in the cases that agree.
+type Outcome struct {
+	Rule    *Compiled
+	Subject int32
+	Cases   []int32 // indexes into World.Cases, ascending; nil where the rule does not depend on cases
+	Status  skidrulev1.OutcomeStatus
+	Missing []string // element paths, sorted
+	Assumed []string // element paths, sorted
+	Failure string   // what went wrong, for a failed rule
+
+	// Of broken outcomes:
+	Message  string
+	Evidence []*skidrulev1.Evidence
+	Path     fact.Path
+}
+
+// subjects counts the things a rule is asked of and lists them where they are a selection.
+func (c *Compiled) subjects(w *fact.World) (list []int32) {
+	p := w.Plant
+	all := func(n int) []int32 {
+		out := make([]int32, n)
+		for i := range out {
+			out[i] = int32(i)
+		}
+		return out
+	}
+	switch c.on {
+	case fact.OnDesign:
+		return []int32{0}
+	case fact.OnLine:
+		return all(len(p.Lines))
+	case fact.OnJoint:
+		return all(w.NumJoints())
+	case fact.OnPort:
+		var out []int32
+		for i := range p.Ports {
+			if len(c.kinds) == 0 || slices.Contains(c.kinds, p.Components[p.Ports[i].Component].Kind) {
+				out = append(out, int32(i))
+			}
+		}
+		return out
+	}
+	if len(c.kinds) == 0 {
+		return all(len(p.Components))
+	}
+	for _, k := range c.kinds {
+		list = append(list, w.OfKind(k)...)
+	}
+	if len(c.kinds) > 1 {
+		slices.Sort(list)
+	}
+	return list
+}
+
+// Evaluate asks the rule of everything that it is about, in the chosen cases of the world. It stops with the context's
+// error soon after the context ends.
+func (c *Compiled) Evaluate(ctx context.Context, w *fact.World, cases []int32) ([]Outcome, error) {
+	var out []Outcome
+	s := newScope(w, c)
+	if !c.ByCase {
+		cases = []int32{-1}
+	} else if len(c.Rule.GetCases()) > 0 {
+		cases = slices.DeleteFunc(slices.Clone(cases), func(i int32) bool { return !c.inCase(w.Cases[i].ID) })
+	}
+	for n, subject := range c.subjects(w) {
+		if n%64 == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		first := len(out)
+		for _, k := range cases {
+			s.at = fact.At{Index: subject, Case: k}
+			o := c.ask(ctx, s)
+			o.Subject = subject
+			if !c.ByCase {
+				out = append(out, o)
+				continue
+			}
+			merged := false
+			for i := first; i < len(out); i++ {
+				if out[i].same(&o) {
+					out[i].Cases = append(out[i].Cases, k)
+					merged = true
+					break
+				}
+			}
+			if !merged {
+				o.Cases = []int32{k}
+				out = append(out, o)
+			}
+		}
+	}
+	return out, ctx.Err()
+}
+
+// inCase tells whether the rule is asked in a case; `all` stands for every case.
+func (c *Compiled) inCase(id string) bool {
+	return slices.Contains(c.Rule.GetCases(), id) || slices.Contains(c.Rule.GetCases(), "all")
+}
+
+// same tells whether two outcomes of one thing can be told as one. Broken ones are told as one even where numbers differ:
+// the first case gives the numbers, the others are named.
+func (o *Outcome) same(p *Outcome) bool {
+	return o.Status == p.Status && slices.Equal(o.Missing, p.Missing) && slices.Equal(o.Assumed, p.Assumed)
+}
+
+// ask evaluates the rule once.
+func (c *Compiled) ask(ctx context.Context, s *scope) (o Outcome) {
+	o.Rule = c
+	s.assumed = nil
+	defer func() {
+		// A fact that panics is a defect of ours; it must cost one outcome, not the answer.
+		if r := recover(); r != nil {
+			o = Outcome{Rule: c, Status: skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED, Failure: fmt.Sprintf("internal error: %v", r)}
+		}
+	}()
+	if c.applies != nil {
+		switch value, err := c.eval(ctx, c.applies, s); {
+		case err != nil:
+			return c.failed(err)
+		case value == types.False:
+			o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE
+			return o
+		case types.IsUnknown(value):
+			o.Missing = missingOf(value, s.world.Plant)
+		}
+	}
+	value, err := c.eval(ctx, c.condition, s)
+	if err != nil {
+		return c.failed(err)
+	}
+	o.Assumed = paths(s.assumed, s.world.Plant)
+	switch {
+	case value == types.True:
+		// Whether the rule applies does not matter where its condition holds anyway.
+		o.Missing = nil
+		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET
+	case types.IsUnknown(value):
+		o.Missing = merge(o.Missing, missingOf(value, s.world.Plant))
+		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE
+	case len(o.Missing) > 0:
+		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE
+	default:
+		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN
+		c.describe(ctx, s, &o)
+	}
+	return o
+}
+
+// eval runs one program. An unknown that swallowed an error would hide a broken rule, so a condition that comes out unknown
+// is told apart from a failed one by its own error value only where no part of it failed; parts cannot fail silently because
+// numbers report division by zero as an error of their own.
+func (c *Compiled) eval(ctx context.Context, p cel.Program, s *scope) (ref.Val, error) {
+	var value ref.Val
+	var err error
+	if ctx.Done() != nil && c.limited() {
+		value, _, err = p.ContextEval(ctx, s)
+	} else {
+		value, _, err = p.Eval(s)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if types.IsError(value) {
+		return nil, fmt.Errorf("%v", value)
+	}
+	return value, nil
+}
+
+// limited tells whether the rule runs under limits of cost.
+func (c *Compiled) limited() bool { return c.Rule.GetPack() != "" }
+
+func (c *Compiled) failed(err error) Outcome {
+	return Outcome{Rule: c, Status: skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED, Failure: err.Error()}
+}
+
+// describe fills message, evidence and path of a broken outcome. Where a template fails the rule's title stands in, so that
+// a finding is never lost to its wording.
+func (c *Compiled) describe(ctx context.Context, s *scope, o *Outcome) {
+	var b strings.Builder
+	b.WriteString(c.message.texts[0])
+	for i, part := range c.message.parts {
+		value, err := c.eval(ctx, part, s)
+		if err != nil {
+			b.Reset()
+			b.WriteString(c.Rule.GetTitle() + " does not hold")
+			break
+		}
+		b.WriteString(show(value))
+		b.WriteString(c.message.texts[i+1])
+	}
+	o.Message = b.String()
+	for _, e := range c.evidence {
+		item := &skidrulev1.Evidence{Label: e.label}
+		if value, err := c.eval(ctx, e.value, s); err == nil {
+			fillEvidence(item, value)
+		}
+		if e.limit != nil {
+			if limit, err := c.eval(ctx, e.limit, s); err == nil {
+				fillLimit(item, limit)
+			}
+		}
+		o.Evidence = append(o.Evidence, item)
+	}
+	if c.path != nil {
+		if value, err := c.eval(ctx, c.path, s); err == nil {
+			if p, ok := value.(*pathValue); ok {
+				o.Path = p.Path
+			}
+		}
+	}
+}
+
+// show prints a value inside a message.
+func show(v ref.Val) string {
+	switch x := v.(type) {
+	case *number:
+		return formatNumber(x.dimension, x.Number, quantity.Metric)
+	case types.String:
+		return string(x)
+	case types.Bool:
+		if x {
+			return "yes"
+		}
+		return "no"
+	case *types.Unknown:
+		return "not known"
+	}
+	return fmt.Sprint(v.Value())
+}
+
+func fillEvidence(e *skidrulev1.Evidence, v ref.Val) {
+	x, ok := v.(*number)
+	if !ok {
+		e.Dimension, e.Text = "text", show(v)
+		return
+	}
+	e.Dimension = x.Type().TypeName()
+	if isFinite(x.Low) {
+		e.Value = &x.Low
+	}
+	if x.High != x.Low && isFinite(x.High) {
+		e.ValueHigh = &x.High
+	}
+	if !isFinite(x.Low) && !isFinite(x.High) {
+		e.Text = "not known"
+	}
+}
+
+func fillLimit(e *skidrulev1.Evidence, v ref.Val) {
+	if x, ok := asNumber(v); ok && x.Known() && isFinite(x.Low) {
+		e.Limit = &x.Low
+		if e.Dimension == "" || e.Dimension == "text" {
+			e.Dimension = "count"
+		}
+		return
+	}
+	e.LimitText = show(v)
+}
+
+// missingOf reads the data that an unknown names.
+func missingOf(v ref.Val, p *plant.Plant) []string {
+	u, ok := v.(*types.Unknown)
+	if !ok {
+		return nil
+	}
+	var out []string
+	for _, id := range u.IDs() {
+		trails, _ := u.GetAttributeTrails(id)
+		for _, t := range trails {
+			name := t.Variable()
+			if r, ok := decodeRef(name); ok {
+				name = r.Path(p)
+			}
+			out = append(out, name)
+		}
+	}
+	sort.Strings(out)
+	return slices.Compact(out)
+}
+
+func paths(refs []fact.Ref, p *plant.Plant) []string {
+	if len(refs) == 0 {
+		return nil
+	}
+	out := make([]string, len(refs))
+	for i, r := range refs {
+		out[i] = r.Path(p)
+	}
+	sort.Strings(out)
+	return slices.Compact(out)
+}
+
+func merge(a, b []string) []string {
+	out := slices.Concat(a, b)
+	sort.Strings(out)
+	return slices.Compact(out)
+}
+
+// SubjectPath is the element path of a thing that the rule is asked of.
+func (c *Compiled) SubjectPath(w *fact.World, subject int32) string {
+	p := w.Plant
+	switch c.on {
+	case fact.OnDesign:
+		return "design"
+	case fact.OnLine:
+		return "lines." + p.Lines[subject].Tag
+	case fact.OnJoint:
+		j := w.Joint(subject)
+		return "lines." + p.Lines[j.Line].Tag + " at " + p.PortLabel(j.Port)
+	case fact.OnPort:
+		return "components." + p.Components[p.Ports[subject].Component].Tag + ".ports." + p.PortName(subject)
+	}
+	return "components." + p.Components[subject].Tag
+}

@@ -1,0 +1,9 @@
+// Package rules holds the built-in rules: one folder a topic, one file a rule.
+package rules
+
+import "embed"
+
+// Files holds the rule files.
+//
+//go:embed */*.yaml
+var Files embed.FS
