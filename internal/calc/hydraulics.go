@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"fmt"
+
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
@@ -264,7 +266,7 @@ func pumpSpeed() Calculation {
 			case v.Has("wanted_head"):
 				ratio, err = p.SpeedForHead(v.Number("wanted_head"))
 			default:
-				err = &InputError{Calculation: "pump-affinity", Key: "speed_ratio", Kind: ErrMissingInput, Reason: "give speed_ratio or wanted_head"}
+				err = fmt.Errorf("%w: give speed_ratio or wanted_head", ErrMissingInput)
 			}
 			if err != nil {
 				return Outcome{}, err

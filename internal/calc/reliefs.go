@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"fmt"
 	"math"
 
 	"github.com/skidrule/skidrule/internal/fluid"
@@ -92,7 +93,7 @@ func areaOrFlow(v Values, key string, size func(float64) (float64, error)) (floa
 	case v.Has(key):
 		return size(v.Number(key))
 	default:
-		return 0, &InputError{Calculation: "relief", Key: key, Kind: ErrMissingInput, Reason: "give " + key + " or area"}
+		return 0, fmt.Errorf("%w: give %s or area", ErrMissingInput, key)
 	}
 }
 
