@@ -64,6 +64,7 @@ type edge struct {
 	residual           float64 // Pa
 	// gas carried: mol/s, kg/s, and p·V̇ in W
 	n, m, pv float64
+	part     float64 // of the liquid that leaves the node before the edge
 	dv       float64 // ∂rest/∂(gas volume flow), Pa/(m³/s)
 
 	pos      [4]int32 // matrix places (a,a) (a,b) (b,a) (b,b), −1 none
@@ -366,6 +367,8 @@ type injection struct {
 	carriage        carriage
 	draw            SuctionFunc
 	push            MotiveFunc
+	// Relaxed motive pressures and draw, in use while solver.slow holds.
+	pIn, pOut, drawn float64
 }
 
 func (s *solver) compileVessel(i int, el *Element, v Vessel) error {

@@ -134,7 +134,15 @@ func (s *solver) evaluateTwoPhase(e *edge, pa, pb, q, phi, dphi float64) law {
 	loss := phi * mult
 	e.dv = varies * (rho*e.static - loss) / (vl + vg)
 	dphi = e.chord(q, w/mult, phi, dphi)
-	slope := math.Max(dphi*mult-math.Abs(phi)*(mult-s.factor)/m, 0.5*dphi*mult)
+	// ∂loss/∂m and ∂(static head)/∂m at a fixed gas flow.
+	slope := dphi * mult
+	if varies > 0 {
+		slope -= math.Abs(phi) * mult / m * (vg/(vl+vg) + gasShare/(1+gasShare))
+		slope += math.Copysign(e.static, e.static*q) * (1 - rho/e.density) / (vl + vg)
+	}
+	// Where the liquid divides, the gas divides with it.
+	slope -= math.Copysign(e.dv, e.dv*q) * vg / m * (1 - e.part)
+	slope = math.Max(slope, 0.01*dphi*mult)
 	half := 0.5 * void / pm
 	tilt := loss*half - rho*e.static*half
 	tilt = math.Max(-0.9, math.Min(0.9, tilt))
@@ -277,10 +285,17 @@ func (s *solver) evaluateMotive(e *edge, pa, pb, q float64) law {
 func (s *solver) evaluateSuction(e *edge) float64 {
 	in := &s.injectors[int(e.set)]
 	pi, po, ps := s.pressure[e.in], s.pressure[e.out], s.pressure[e.a]
+	if s.slow {
+		pi, po = in.pIn, in.pOut
+	}
 	pi, po, ps = math.Max(pi, lowestPressure), math.Max(po, lowestPressure), math.Max(ps, lowestPressure)
 	v := in.draw(pi, po, ps)
 	h := 1e-5 * math.Max(ps, 1e3)
 	e.ga = math.Max((in.draw(pi, po, ps+h)-v)/h, 1e-6*math.Abs(v)/ps+1e-16)
+	if s.slow { // motive pressures are relaxed, not unknown
+		e.gi, e.go_ = 0, 0
+		return v
+	}
 	h = 1e-5 * math.Max(pi, 1e3)
 	e.gi = (in.draw(pi+h, po, ps) - v) / h
 	h = 1e-5 * math.Max(po, 1e3)

@@ -24,6 +24,10 @@ func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, 
 		frozen := how.careful || it > 25
 		s.changed = false
 		judged := s.soft > 0 || !frozen || settled // every state has been looked at
+		relaxed := 0.0
+		if s.slow {
+			relaxed = s.relax(relaxation)
+		}
 		if s.soft > 0 {
 			s.toggleSoft()
 		} else if !frozen {
@@ -45,7 +49,7 @@ func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, 
 			quiet = 0
 		}
 		settled = worst <= 10*s.tol && bad <= 10*s.tol || quiet > 8
-		if worst <= s.tol && bad <= s.tol && judged && !s.changed && gasSteady && it > 0 {
+		if max(worst, bad, relaxed) <= s.tol && judged && !s.changed && gasSteady && it > 0 {
 			return it, true, nil
 		}
 		s.step(how, it)
@@ -250,7 +254,7 @@ func (s *solver) assembleCouplings(rhs []float64) {
 		c.k = 0
 		e := &s.edges[c.edge]
 		share := s.carriers.share[int(c.edge)*n+int(c.injector)]
-		if e.dv == 0 || share == 0 {
+		if e.dv == 0 || share == 0 || s.slow {
 			continue
 		}
 		in := &s.injectors[c.injector]
@@ -331,7 +335,7 @@ func (s *solver) step(how manner, it int) {
 		d := theta * x[c]
 		if s.p.Nodes[i].Phase == Gas {
 			d = math.Max(d, -0.7*p)
-			d = math.Min(d, 10*p+1e5)
+			d = math.Min(d, 2*p+1e5)
 		}
 		s.pressure[i] = math.Max(-most, math.Min(most, p+d))
 	}

@@ -157,7 +157,8 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 			b.p.Nodes[i].Inflow = logBetween(r, 1e-4, 1e-2)
 		}
 	}
-	// Injectors with vessel and vent between the two networks.
+	// Injectors between the two networks, each with pump, check valves,
+	// vessel and vent, so that gas goes on only as far as its vessel.
 	for range r.Intn(3) {
 		kv := logBetween(r, 1, 20)
 		jet := network.JetModel{MotiveKv: kv, Density: water.Density, Recovery: between(r, 1.5, 4), MaxRatio: between(r, 0.05, 0.8),
@@ -167,14 +168,22 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 			continue
 		}
 		z := b.p.Nodes[from].Elevation
+		pumped, motive := b.node(network.Liquid, z), b.node(network.Liquid, z)
 		out, tank := b.node(network.Liquid, z), b.node(network.Liquid, z+1)
+		suction, between2 := b.node(network.Gas, 0), b.node(network.Gas, 0)
 		gasCap, vent := b.node(network.Gas, 0), b.fixed(network.Gas, 0, atm)
-		b.add(from, out, 0, network.Injector{SuctionNode: gases[r.Intn(len(gases))], GasFluid: 1, MotiveKv: kv, Suction: jet.Suction})
+		check := network.CheckValve{Valve: network.Valve{Kv: 2 * kv, PressureRatioFactor: 0.7}, Opening: between(r, 0, 1e4)}
+		gasCheck := network.CheckValve{Valve: network.Valve{Kv: logBetween(r, 0.1, 3), PressureRatioFactor: 0.7}, Opening: between(r, 0, 7e3)}
 		bore := math.Sqrt(kv) * 0.012
+		b.add(from, pumped, 0, network.Pump{Curve: network.ThreePoint(between(r, 10, 50), kv/3600*2.5, 0), Speed: 1})
+		b.add(pumped, motive, 0, check)
+		b.add(motive, out, 0, network.Injector{SuctionNode: suction, GasFluid: 1, MotiveKv: kv, Suction: jet.Suction})
 		b.add(out, tank, 0, network.Pipe{Length: logBetween(r, 1, 20), Diameter: bore, Roughness: 1e-5})
 		b.add(tank, gasCap, 0, network.Vessel{Level: z + 2, Released: between(r, 0.2, 1), Sets: network.LiquidSets, GasFluid: 1})
 		b.add(tank, to, 0, network.Pipe{Length: logBetween(r, 1, 50), Diameter: bore, Roughness: 1e-5, K: 2})
 		b.add(gasCap, vent, 1, network.FloatVent{Orifice: network.Orifice{Diameter: logBetween(r, 0.002, 0.02), Coefficient: 0.7}})
+		b.add(gases[r.Intn(len(gases))], between2, 1, gasCheck)
+		b.add(between2, suction, 1, gasCheck)
 	}
 	// Loops.
 	for len(b.p.Elements) < size {

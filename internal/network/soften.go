@@ -112,3 +112,33 @@ func (s *solver) smallSuction(e *edge, v float64) float64 {
 	e.ga, e.gi, e.go_ = k*e.ga, k*e.gi, k*e.go_
 	return k * v
 }
+
+// relaxation is the part of the way that motive pressures and draw of an
+// injector move in one iteration while s.slow holds. It keeps liquid and gas
+// from throwing each other about before either is near its solution.
+const relaxation = 0.25
+
+// relax moves the relaxed values and returns the largest change that is left,
+// relative to the pressures and to the largest gas flow.
+func (s *solver) relax(part float64) (left float64) {
+	for i := range s.injectors {
+		in := &s.injectors[i]
+		g := &s.edges[in.suction]
+		pi, po, n := s.pressure[g.in], s.pressure[g.out], math.Max(g.q, 0)
+		left = math.Max(left, math.Abs(pi-in.pIn)/math.Max(math.Abs(pi), 1e3))
+		left = math.Max(left, math.Abs(po-in.pOut)/math.Max(math.Abs(po), 1e3))
+		left = math.Max(left, math.Abs(n-in.drawn)/s.scale[Gas])
+		in.pIn += part * (pi - in.pIn)
+		in.pOut += part * (po - in.pOut)
+		in.drawn += part * (n - in.drawn)
+	}
+	return left
+}
+
+// draw is what the injector of suction edge g adds to the liquid.
+func (s *solver) draw(in *injection) float64 {
+	if s.slow {
+		return in.drawn
+	}
+	return math.Max(s.edges[in.suction].q, 0)
+}

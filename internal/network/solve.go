@@ -32,6 +32,7 @@ type solver struct {
 	part     parts
 	carriers carriers
 	tol      float64
+	slow     bool    // injectors are relaxed
 	soft     float64 // leak of shut elements in the smooth approach; 0: exact states
 	changed  bool    // some element changed state since the last factorisation
 }
@@ -86,7 +87,7 @@ func Solve(ctx context.Context, p *Problem, opt *Options) (*Solution, error) {
 }
 
 func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
-	s.soft = 0
+	s.soft, s.slow = 0, false
 	s.scale = smallestScale
 	if o.Start != nil {
 		s.warm(o.Start)
@@ -102,6 +103,8 @@ func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
 			break
 		}
 		s.cold()
+		s.slow = len(s.injectors) > 0
+		s.relax(1)
 		for _, soft := range path {
 			s.soft = soft
 			n, _, err := s.iterate(ctx, min(o.MaxIterations, 40), manner{})
@@ -111,12 +114,18 @@ func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
 			}
 		}
 		s.harden()
-		n, done, err := s.iterate(ctx, o.MaxIterations, manner{careful: true})
-		total += n
-		if err != nil {
-			return nil, err
+		for _, slow := range [...]bool{true, false} {
+			if slow && !s.slow {
+				continue
+			}
+			s.slow = slow
+			n, done, err := s.iterate(ctx, o.MaxIterations, manner{careful: true})
+			total += n
+			if err != nil {
+				return nil, err
+			}
+			ok = done
 		}
-		ok = done
 	}
 	sol := s.solution(total, ok)
 	if !ok {

@@ -155,7 +155,7 @@ func (c *carriers) carry(s *solver) bool {
 				continue
 			}
 			in := &s.injectors[j]
-			n := f * math.Max(s.edges[in.suction].q, 0)
+			n := f * s.draw(in)
 			e.n, e.m, e.pv = e.n+n, e.m+n*in.carriage.molarMass, e.pv+n*in.carriage.molarEnergy
 		}
 		to := e.b
@@ -164,7 +164,7 @@ func (c *carriers) carry(s *solver) bool {
 		}
 		c.n[to] += e.n
 		if e.injects() {
-			c.n[to] += math.Max(s.edges[s.injectors[int(e.set)].suction].q, 0)
+			c.n[to] += s.draw(&s.injectors[int(e.set)])
 		}
 	}
 	for j := range s.vessels {
@@ -221,13 +221,14 @@ func (c *carriers) visit(s *solver, i int32) (moved float64) {
 			continue
 		}
 		part := q / out
+		e.part = part
 		shares := c.share[int(t)*k : int(t)*k+k]
 		for j := range shares {
 			f := sum[j] * part
 			if s.edges[s.injectors[j].suction].q != 0 {
 				moved = math.Max(moved, math.Abs(f-shares[j]))
 			}
-			shares[j] = math.Min(f, 1)
+			shares[j] = math.Min(f, 10)
 		}
 	}
 	return moved
