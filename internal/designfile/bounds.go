@@ -60,12 +60,13 @@ var signed = map[protoreflect.Name]bool{
 	"low_point_m":          true,
 	"liquid_flow_m3_per_s": true,
 	"gas_flow_mol_per_s":   true,
-	"x":                    true,
-	"y":                    true,
 }
 
-// freeBound holds for numbers without a dimension, such as places on the sheet.
-var freeBound = bound{0, 1e6}
+// sheet bounds the places on a drawing, in grid modules.
+var sheet = map[protoreflect.FullName]bound{
+	"skidrule.v1.SheetPosition.x": {-1e6, 1e6},
+	"skidrule.v1.SheetPosition.y": {-1e6, 1e6},
+}
 
 // Bounds returns the lowest and highest value that a field may state, in its
 // wire unit.
@@ -77,7 +78,10 @@ func Bounds(fd protoreflect.FieldDescriptor) (low, high float64) {
 func boundOf(f *fieldSpec) bound {
 	b, ok := bounds[f.dimension]
 	if !ok {
-		b = freeBound
+		if b, ok = sheet[f.field.FullName()]; !ok {
+			b = bound{-math.MaxFloat64, math.MaxFloat64}
+		}
+		return b
 	}
 	if signed[f.field.Name()] {
 		b.low = -b.high

@@ -25,7 +25,7 @@ func Check(msg proto.Message, positions *Positions, o Options) error {
 }
 
 func check(msg proto.Message, positions *Positions, problems *Problems, o Options) {
-	c := &checker{positions: positions, problems: problems, options: o}
+	c := &checker{positions: positions, problems: problems, options: o, design: headerOf(msg) != ""}
 	c.message(msg.ProtoReflect(), nil)
 	if design, ok := msg.(*skidrulev1.Design); ok {
 		c.routes(design)
@@ -53,9 +53,14 @@ type checker struct {
 	positions *Positions
 	problems  *Problems
 	options   Options
+	design    bool // every whole number of designs and catalogues is a count
 }
 
 func (c *checker) problem(t *trail, message, suggestion string) {
+	if c.problems.full() {
+		c.problems.More++
+		return
+	}
 	p := Problem{File: c.positions.File(), Path: t.path(), Message: message, Suggestion: suggestion}
 	if at, ok := c.positions.Find(p.Path); ok {
 		p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
@@ -102,7 +107,7 @@ func (c *checker) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Messa
 			c.problem(t, message, suggestion)
 		}
 	case protoreflect.Int32Kind, protoreflect.Int64Kind:
-		if v.Int() < 0 {
+		if v.Int() < 0 && c.design {
 			c.problem(t, fmt.Sprintf("%s is negative (%d)", f.key, v.Int()), "write a count of zero or more")
 		}
 	case protoreflect.EnumKind:

@@ -2,7 +2,6 @@ package designfile
 
 import (
 	"fmt"
-	"strings"
 
 	"go.yaml.in/yaml/v4"
 	"google.golang.org/protobuf/proto"
@@ -33,7 +32,7 @@ func decode(data []byte, name string, msg proto.Message, o Options) (*Positions,
 	if err != nil {
 		return nil, nil, err
 	}
-	root, err := s.parseYAML(o)
+	root, err := s.parse(o)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -189,7 +188,7 @@ func (w *walker) root(n *yaml.Node, m protoreflect.Message) {
 		}
 	}
 	w.positions.entries[""] = entry{key: span{0, 0}, value: span{0, len(w.source.text)}}
-	w.fields(content, m, "")
+	w.fields(content, m, "", nil)
 }
 
 // header reads the first key and returns the other ones.
@@ -212,27 +211,34 @@ func (w *walker) header(content []*yaml.Node, suggestion string) ([]*yaml.Node, 
 	message := "the first key is missing"
 	if len(content) > 0 {
 		at = w.extent(content[0])
-		message = "the first key is " + quote(content[0].Value)
+		switch key := content[0].Value; key {
+		case DesignHeader:
+			message = "this is a design"
+		case CatalogueHeader:
+			message = "this is a catalogue"
+		default:
+			message = "the first key is " + quote(key)
+		}
 	}
 	w.problemAt(at, "", message, suggestion)
 	return nil, false
 }
 
 // message reads a mapping into m. No value at all stands for an empty message.
-func (w *walker) message(n *yaml.Node, m protoreflect.Message, path string) {
+// key is the field that the mapping around it states; nil for none.
+func (w *walker) message(n *yaml.Node, m protoreflect.Message, path string, key protoreflect.FieldDescriptor) {
 	if isNull(n) {
 		return
 	}
 	if n.Kind != yaml.MappingNode {
-		keys := specOf(m.Descriptor()).keys(nil)
-		w.problem(n, path, "a mapping of keys to values is needed here", "known keys are "+list(keys, 12))
+		w.problem(n, path, "a mapping of keys to values is needed here", "known keys are "+list(specOf(m.Descriptor()).plainKeys(key), 12))
 		return
 	}
-	w.fields(n.Content, m, path)
+	w.fields(n.Content, m, path, key)
 }
 
 // fields reads keys and values into the fields of m.
-func (w *walker) fields(content []*yaml.Node, m protoreflect.Message, path string) {
+func (w *walker) fields(content []*yaml.Node, m protoreflect.Message, path string, by protoreflect.FieldDescriptor) {
 	spec := specOf(m.Descriptor())
 	w.above = append(w.above, frame{spec, m, path})
 	defer func() { w.above = w.above[:len(w.above)-1] }()
@@ -243,7 +249,8 @@ func (w *walker) fields(content []*yaml.Node, m protoreflect.Message, path strin
 	var later []pending
 	seen := make(map[string]*yaml.Node, len(content)/2)
 	chosen := make(map[protoreflect.FullName]*yaml.Node)
-	var unknown []*yaml.Node
+	type pair struct{ key, value *yaml.Node }
+	var unknown []pair
 	for i := 0; i+1 < len(content); i += 2 {
 		key, value := content[i], content[i+1]
 		if !w.key(key, value, path, seen) {
@@ -251,7 +258,7 @@ func (w *walker) fields(content []*yaml.Node, m protoreflect.Message, path strin
 		}
 		f, ok := spec.byKey[key.Value]
 		if !ok {
-			unknown = append(unknown, key)
+			unknown = append(unknown, pair{key, value})
 			continue
 		}
 		at := child(path, f.key)
@@ -277,8 +284,8 @@ func (w *walker) fields(content []*yaml.Node, m protoreflect.Message, path strin
 	for _, p := range later {
 		w.valueAtPath(p.field, p.value, m, child(path, p.field.key))
 	}
-	for _, key := range unknown {
-		w.unknownKey(key, spec, m, path)
+	for _, u := range unknown {
+		w.unknownKey(u.key, u.value, by, path)
 	}
 }
 
@@ -322,7 +329,7 @@ func (w *walker) field(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path 
 	case fd.Message() != nil:
 		sub := m.Mutable(fd).Message()
 		if !w.short(f, n, sub, path) {
-			w.message(n, sub, path)
+			w.message(n, sub, path, nil)
 		}
 	default:
 		if v, ok := w.scalar(f, n, path); ok {
@@ -354,7 +361,7 @@ func (w *walker) keyed(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path 
 			continue
 		}
 		e := l.NewElement()
-		w.message(value, e.Message(), at)
+		w.message(value, e.Message(), at, f.keyedBy)
 		if inner := e.Message().Get(f.keyedBy).String(); inner != "" && inner != key.Value {
 			if p, ok := w.positions.entries[child(at, by.key)]; ok {
 				w.problemAt(p.value, at, fmt.Sprintf("%s is %s, but the key is %s", by.key, quote(inner), quote(key.Value)), "leave "+by.key+" out; the key states it")
@@ -400,7 +407,7 @@ func (w *walker) list(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path s
 		case isNull(n):
 			w.problem(n, at, "an item without a value", "write the value or remove the dash")
 		default:
-			w.message(n, e.Message(), at)
+			w.message(n, e.Message(), at, nil)
 		}
 		l.Append(e)
 	}
@@ -435,102 +442,10 @@ func (w *walker) mapping(f *fieldSpec, n *yaml.Node, m protoreflect.Message, pat
 		}
 		if valueSpec.field.Message() != nil {
 			v := entries.NewValue()
-			w.message(value, v.Message(), at)
+			w.message(value, v.Message(), at, nil)
 			entries.Set(k.MapKey(), v)
 		} else if v, ok := w.scalar(valueSpec, value, at); ok {
 			entries.Set(k.MapKey(), v)
 		}
 	}
-}
-
-// keys lists the keys of a message, leaving out the members of its oneofs when
-// one of them is set.
-func (s *messageSpec) keys(m protoreflect.Message) []string {
-	var keys []string
-	for _, f := range s.fields {
-		if f.choice == nil || m == nil || m.WhichOneof(f.choice) == nil {
-			keys = append(keys, f.key)
-		}
-	}
-	return keys
-}
-
-// unknownKey explains a key that the message does not have.
-func (w *walker) unknownKey(key *yaml.Node, spec *messageSpec, m protoreflect.Message, path string) {
-	at := child(path, key.Value)
-	message := "unknown key " + quote(key.Value)
-	if title := spec.title(); title != "" {
-		message += " in " + title
-	}
-	if f, ok := spec.byName[protoreflect.Name(key.Value)]; ok {
-		w.problem(key, at, message, fmt.Sprintf("write %s and a value with its unit, such as %s", quote(f.key), f.unit.Noun()))
-		return
-	}
-	if near := nearest(key.Value, spec.keys(nil)); near != "" {
-		w.problem(key, at, message, "did you mean "+quote(near)+"?")
-		return
-	}
-	if hint := w.misplaced(key.Value, spec, m); hint != "" {
-		w.problem(key, at, message, hint)
-		return
-	}
-	w.problem(key, at, message, "known keys are "+list(spec.keys(m), 40))
-}
-
-// title names a message for people: the title of a kind, or the message's name.
-func (s *messageSpec) title() string {
-	name := string(s.descriptor.Name())
-	if trait, _ := proto.GetExtension(s.descriptor.Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait); trait.GetTitle() != "" {
-		return "a " + trait.GetTitle()
-	}
-	return "a " + strings.ToLower(strings.ReplaceAll(strings.Trim(enumPrefix(name), "_"), "_", " "))
-}
-
-// misplaced looks for a key on the other levels around a message.
-func (w *walker) misplaced(key string, spec *messageSpec, m protoreflect.Message) string {
-	// Inside: the kind that is stated, and plain messages.
-	for _, f := range spec.chosen(m) {
-		if inner := specOf(f.field.Message()); f.field.Message() != nil && inner.has(key) {
-			return fmt.Sprintf("%s belongs inside %s: {...}", quote(key), f.key)
-		}
-	}
-	var within []string
-	for _, f := range spec.fields {
-		if f.field.Message() != nil && !f.field.IsList() && !f.field.IsMap() && specOf(f.field.Message()).has(key) {
-			within = append(within, f.key)
-		}
-	}
-	// Around: the messages that contain this one.
-	for i := len(w.above) - 2; i >= 0; i-- {
-		outer := w.above[i]
-		if outer.spec.has(key) {
-			where := outer.path
-			if where == "" {
-				where = "the top of the file"
-			}
-			return fmt.Sprintf("%s belongs %d level(s) further out, to %s", quote(key), len(w.above)-1-i, where)
-		}
-	}
-	// Beside: the other members of the oneof that this message is in.
-	if len(within) == 0 && len(w.above) > 1 {
-		outer := w.above[len(w.above)-2].spec
-		for _, f := range outer.fields {
-			if f.choice != nil && f.field.Message() != nil && f.field.Message() != spec.descriptor && specOf(f.field.Message()).has(key) {
-				within = append(within, f.key)
-			}
-		}
-		if len(within) > 0 {
-			return fmt.Sprintf("%s is a key of %s; known here are %s", quote(key), list(within, 6), list(spec.keys(m), 40))
-		}
-		return ""
-	}
-	if len(within) > 0 {
-		return fmt.Sprintf("%s is a key inside %s", quote(key), list(within, 6))
-	}
-	return ""
-}
-
-func (s *messageSpec) has(key string) bool {
-	_, ok := s.byKey[key]
-	return ok
 }

@@ -2,7 +2,6 @@ package designfile
 
 import (
 	"fmt"
-	"strings"
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
@@ -92,7 +91,7 @@ func follow(d protoreflect.MessageDescriptor, m protoreflect.Message, path strin
 		spec := specOf(d)
 		f, ok := spec.byKey[all[i].name]
 		if !ok || all[i].index >= 0 {
-			return nil, nil, fmt.Errorf("the path has no %s in %s; %s", quote(all[i].text()), spec.title(), didYouMean(all[i].name, spec.keys(nil)))
+			return nil, nil, fmt.Errorf("the path has no %s in %s; %s", quote(all[i].text()), spec.title(), didYouMean(all[i].name, spec.keys()))
 		}
 		end := i == len(all)-1
 		if f.field.Message() == nil || f.field.IsMap() {
@@ -102,7 +101,7 @@ func follow(d protoreflect.MessageDescriptor, m protoreflect.Message, path strin
 			return f, m, nil
 		}
 		if end {
-			return nil, nil, fmt.Errorf("the path ends at %s, which has parts; name one of %s", quote(f.key), list(specOf(f.field.Message()).keys(nil), 40))
+			return nil, nil, fmt.Errorf("the path ends at %s, which has parts; name one of %s", quote(f.key), list(specOf(f.field.Message()).keys(), 40))
 		}
 		var inner protoreflect.Message
 		if f.field.IsList() {
@@ -117,7 +116,7 @@ func follow(d protoreflect.MessageDescriptor, m protoreflect.Message, path strin
 				inner = listItem(f, m.Get(f.field).List(), all[i])
 			}
 			if i == len(all)-1 {
-				return nil, nil, fmt.Errorf("the path ends at an item of %s; name one of its parts: %s", quote(f.key), list(specOf(f.field.Message()).keys(nil), 40))
+				return nil, nil, fmt.Errorf("the path ends at an item of %s; name one of its parts: %s", quote(f.key), list(specOf(f.field.Message()).keys(), 40))
 			}
 		} else if m != nil && m.Has(f.field) {
 			inner = m.Get(f.field).Message()
@@ -145,7 +144,7 @@ func listItem(f *fieldSpec, l protoreflect.List, s step) protoreflect.Message {
 
 func (s step) text() string {
 	if s.index >= 0 {
-		return strings.TrimPrefix(item("", s.index), "")
+		return item("", s.index)
 	}
 	return s.name
 }

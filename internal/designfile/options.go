@@ -17,7 +17,7 @@ type Options struct {
 	Header string
 	// Version is the value that the first key must have.
 	Version string
-	// MaxBytes is the longest file, in bytes.
+	// MaxBytes is the longest file, in bytes, at most 1 GiB.
 	MaxBytes int
 	// MaxElements is the highest number of keys, values and list items. It is
 	// checked against the separators of the text before anything is parsed.
@@ -39,6 +39,7 @@ func (o Options) withDefaults() Options {
 		}
 	}
 	set(&o.MaxBytes, DefaultMaxBytes)
+	o.MaxBytes = min(o.MaxBytes, 1<<30)
 	set(&o.MaxElements, DefaultMaxElements)
 	set(&o.MaxScalar, DefaultMaxScalar)
 	set(&o.MaxDepth, DefaultMaxDepth)

@@ -52,10 +52,10 @@ func (s *source) checkSeparators(most int) error {
 	return nil
 }
 
-// parseYAML returns the root node of the only document of the text.
+// parseYAML reads YAML and returns the root node of the only document of the text.
 func (s *source) parseYAML(o Options) (*yaml.Node, error) {
-	if err := s.checkSeparators(o.MaxElements); err != nil {
-		return nil, err
+	if s.odd != nil {
+		return nil, s.odd
 	}
 	loader, err := yaml.NewLoader(bytes.NewReader(s.text), yaml.WithV4Defaults(),
 		yaml.WithPlugin(loaderlimits.New(loaderlimits.DepthValue(o.MaxDepth), loaderlimits.AliasNone())))
@@ -91,10 +91,11 @@ func (s *source) syntaxProblem(err error) error {
 		return single(s.problem(span{}, "", "not readable as YAML: "+strings.TrimPrefix(err.Error(), "yaml: "), ""))
 	}
 	mark := load.Mark
-	if mark.Line == 0 {
-		mark = load.ContextMark
-	}
 	at := s.offset(mark.Line, mark.Column)
+	// What is not closed is found at the end of the file, but begins elsewhere.
+	if begin := load.ContextMark; begin.Line > 0 && (mark.Line == 0 || at >= len(bytes.TrimRight(s.text, " \t\r\n"))) {
+		at = s.offset(begin.Line, begin.Column)
+	}
 	message := load.Message
 	if load.ContextMsg != "" {
 		message += " " + load.ContextMsg

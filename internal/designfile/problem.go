@@ -69,11 +69,15 @@ func (p *Problems) Error() string {
 }
 
 // collected bounds how many problems are kept for sorting.
-const collected = 4000
+const collected = 2000
+
+// full reports whether further problems are only counted, so that hints need
+// not be worked out for them.
+func (p *Problems) full() bool { return len(p.List) >= collected }
 
 // add keeps a problem, or counts it when there are very many.
 func (p *Problems) add(one Problem) {
-	if len(p.List) >= collected {
+	if p.full() {
 		p.More++
 		return
 	}

@@ -137,7 +137,10 @@ func Detect(name string, data []byte) Form {
 	case ".txtpb", ".textproto", ".pbtxt":
 		return Text
 	}
-	if foreignEncoding(data) != "" {
+	if key := FirstKey(data); foreignEncoding(data) != "" || key == DesignHeader || key == CatalogueHeader {
+		if bytes.HasPrefix(bytes.TrimSpace(data[:min(len(data), 4096)]), []byte("{")) {
+			return JSON
+		}
 		return YAML
 	}
 	if !utf8.Valid(data) || bytes.ContainsFunc(data, func(r rune) bool { return r < ' ' && r != '\n' && r != '\r' && r != '\t' }) {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -96,6 +97,10 @@ func (w *walker) number(f *fieldSpec, unit quantity.Dimension, n *yaml.Node, pat
 	}
 	key := valueKey{n.Value, unit}
 	v, ok := w.values[key]
+	if !ok && notFinite.MatchString(n.Value) {
+		w.problem(n, path, fmt.Sprintf("%s %s: not a finite number", f.key, quote(n.Value)), "write a finite number, or leave the datum out when it is not known")
+		return 0, false
+	}
 	if !ok {
 		v.si, v.err = quantity.Parse(n.Value, unit)
 		w.values[key] = v
@@ -106,6 +111,9 @@ func (w *walker) number(f *fieldSpec, unit quantity.Dimension, n *yaml.Node, pat
 	}
 	return v.si, true
 }
+
+// notFinite matches YAML's spellings of numbers that are none.
+var notFinite = regexp.MustCompile(`(?i)^[-+]?\.?(nan|inf(inity)?)\b`)
 
 // quantityProblem notes what the unit parser says, at the character it names.
 func (w *walker) quantityProblem(err error, f *fieldSpec, n *yaml.Node, path string) {
@@ -174,6 +182,9 @@ func enumByName(d protoreflect.EnumDescriptor, name string) protoreflect.EnumVal
 }
 
 func (w *walker) enumHint(f *fieldSpec, word string) string {
+	if w.problems.full() {
+		return ""
+	}
 	names := enumNames(f.field.Enum())
 	if fold(word) == "unspecified" || word == "" || word == "unknown" {
 		return "leave the key out when it is not known; known are " + list(names, 60)

@@ -12,9 +12,10 @@ import (
 // source is the text of a file with an index of its lines.
 type source struct {
 	name  string
-	text  []byte // without byte order mark
-	lines []int  // where each line begins
-	ascii []bool // the line consists of ASCII, so columns are bytes
+	text  []byte  // without byte order mark
+	lines []int32 // where each line begins
+	ascii []bool  // the line consists of ASCII, so columns are bytes
+	odd   error   // the first character that JSON allows and YAML does not
 }
 
 // newSource checks that data is UTF-8 text and indexes its lines.
@@ -26,7 +27,8 @@ func newSource(name string, data []byte) (*source, error) {
 		return fail("the file is encoded in "+encoding, "save it as UTF-8")
 	}
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
-	s := &source{name: name, text: data, lines: []int{0}}
+	count := bytes.Count(data, []byte("\n")) + bytes.Count(data, []byte("\r")) + 2
+	s := &source{name: name, text: data, lines: make([]int32, 1, count), ascii: make([]bool, 0, count)}
 	ascii := true
 	for i := 0; i < len(data); {
 		c := data[i]
@@ -36,14 +38,16 @@ func newSource(name string, data []byte) (*source, error) {
 				i++
 			}
 			s.ascii = append(s.ascii, ascii)
-			s.lines = append(s.lines, i+1)
+			s.lines = append(s.lines, int32(i+1))
 			ascii = true
-		case c < ' ' && c != '\t' || c == 0x7f:
+		case c < ' ' && c != '\t':
 			s.ascii = append(s.ascii, ascii)
 			if c == 0 {
 				return nil, single(s.problem(span{i, i + 1}, "", "a NUL byte: this is not a text file", "save the design as UTF-8 text, or name the file .binpb if it is binary protobuf"))
 			}
 			return nil, single(s.problem(span{i, i + 1}, "", fmt.Sprintf("the control character U+%04X", c), "remove it"))
+		case c == 0x7f:
+			s.notOdd(i, 1, ascii)
 		case c >= utf8.RuneSelf:
 			ascii = false
 			r, size := utf8.DecodeRune(data[i:])
@@ -51,9 +55,8 @@ func newSource(name string, data []byte) (*source, error) {
 				s.ascii = append(s.ascii, ascii)
 				return nil, single(s.problem(span{i, i}, "", fmt.Sprintf("not valid UTF-8 (byte 0x%02X)", c), "save the file as UTF-8; it may be in Latin-1 or another single-byte encoding"))
 			}
-			if r >= 0x80 && r < 0xa0 || r == '\u2028' || r == '\u2029' || r == '\ufeff' || r == '\ufffe' || r == '\uffff' {
-				s.ascii = append(s.ascii, ascii)
-				return nil, single(s.problem(span{i, i + size}, "", fmt.Sprintf("the invisible character U+%04X", r), "remove it, or write it as an escape in double quotes"))
+			if !visible(r) {
+				s.notOdd(i, size, ascii)
 			}
 			i += size - 1
 		}
@@ -61,6 +64,18 @@ func newSource(name string, data []byte) (*source, error) {
 	}
 	s.ascii = append(s.ascii, ascii)
 	return s, nil
+}
+
+// notOdd keeps the first character that may not stand in YAML. Among those are
+// line separators that would upset the count of lines.
+func (s *source) notOdd(at, size int, ascii bool) {
+	if s.odd != nil {
+		return
+	}
+	s.ascii = append(s.ascii, ascii)
+	r, _ := utf8.DecodeRune(s.text[at:])
+	s.odd = single(s.problem(span{at, at + size}, "", fmt.Sprintf("the invisible character U+%04X", r), "remove it, or write it as an escape in double quotes"))
+	s.ascii = s.ascii[:len(s.ascii)-1]
 }
 
 // foreignEncoding recognises Unicode encodings other than UTF-8 by their byte
@@ -81,8 +96,8 @@ func foreignEncoding(data []byte) string {
 
 // position returns line and column of a byte.
 func (s *source) position(at int) (line, column int) {
-	i := sort.SearchInts(s.lines, at+1) - 1
-	begin := s.lines[i]
+	i := sort.Search(len(s.lines), func(i int) bool { return int(s.lines[i]) > at }) - 1
+	begin := int(s.lines[i])
 	if s.ascii[i] {
 		return i + 1, at - begin + 1
 	}
@@ -97,9 +112,9 @@ func (s *source) offset(line, column int) int {
 	if line > len(s.lines) {
 		return len(s.text)
 	}
-	at, end := s.lines[line-1], len(s.text)
+	at, end := int(s.lines[line-1]), len(s.text)
 	if line < len(s.lines) {
-		end = s.lines[line]
+		end = int(s.lines[line])
 	}
 	if s.ascii[line-1] {
 		return min(at+max(column-1, 0), end)
@@ -232,6 +247,11 @@ func escapeLength(t []byte) int {
 	case 'x':
 		return 4
 	case 'u':
+		// JSON writes one character beyond U+FFFF as two halves.
+		if len(t) >= 12 && t[6] == '\\' && t[7] == 'u' && (t[2] == 'd' || t[2] == 'D') &&
+			bytes.IndexByte([]byte("89abAB"), t[3]) >= 0 {
+			return 12
+		}
 		return 6
 	case 'U':
 		return 10
