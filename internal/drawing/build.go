@@ -1,0 +1,561 @@
+package drawing
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"sort"
+	"strconv"
+	"strings"
+
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// ErrDesign is wrapped by every error that says what in a design cannot be drawn.
+var ErrDesign = errors.New("the design cannot be drawn")
+
+func wrong(format string, args ...any) error {
+	return fmt.Errorf("%w: %s", ErrDesign, fmt.Sprintf(format, args...))
+}
+
+var specOneof = (&skidrulev1.Component{}).ProtoReflect().Descriptor().Oneofs().ByName("spec")
+
+// kindOf is the field of the component's kind, nil where it states none.
+func kindOf(c *skidrulev1.Component) protoreflect.FieldDescriptor {
+	return c.ProtoReflect().WhichOneof(specOneof)
+}
+
+func traitOf(kind protoreflect.FieldDescriptor) *skidrulev1.KindTrait {
+	t, _ := proto.GetExtension(kind.Message().Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait)
+	return t
+}
+
+// plan is the whole diagram before it is cut into sheets.
+type plan struct {
+	items []Item
+	edges []Edge
+	byTag map[string]int
+}
+
+// hop is an edge whose ports are still names.
+type hop struct {
+	edge     Edge
+	from, to string
+}
+
+func newPlan(d *skidrulev1.Design, elevations bool) (*plan, error) {
+	if d == nil {
+		return nil, wrong("there is none")
+	}
+	if n := len(d.GetComponents()); n > maxComponents {
+		return nil, wrong("it has %d components, at most %d are drawn", n, maxComponents)
+	}
+	p := &plan{byTag: make(map[string]int, len(d.GetComponents()))}
+	for i, c := range d.GetComponents() {
+		if err := p.add(i, c, elevations); err != nil {
+			return nil, err
+		}
+	}
+	hops, err := p.hops(d)
+	if err != nil {
+		return nil, err
+	}
+	hops = append(hops, p.signals()...)
+	used := make([][]string, len(p.items))
+	for i := range hops {
+		h := &hops[i]
+		used[h.edge.From.Item] = append(used[h.edge.From.Item], h.from)
+		used[h.edge.To.Item] = append(used[h.edge.To.Item], h.to)
+	}
+	p.setFlow(hops)
+	for i := range p.items {
+		p.items[i].setPorts(used[i])
+	}
+	for i := range hops {
+		h := &hops[i]
+		e := h.edge
+		e.From.Port = p.items[e.From.Item].portIndex(h.from)
+		e.To.Port = p.items[e.To.Item].portIndex(h.to)
+		p.edges = append(p.edges, e)
+	}
+	p.weigh()
+	return p, nil
+}
+
+func (p *plan) add(i int, c *skidrulev1.Component, elevations bool) error {
+	tag := c.GetTag()
+	if tag == "" {
+		return wrong("component %d has no tag", i+1)
+	}
+	if j, dup := p.byTag[tag]; dup {
+		return wrong("components %d and %d have the same tag %q", j+1, i+1, shorten(tag))
+	}
+	it := Item{Tag: tag, Kind: "other", Title: c.GetTitle(), component: c, train: c.GetTrain()}
+	if k := kindOf(c); k != nil {
+		it.Kind = string(k.Name())
+	}
+	f, ok := formOf[it.Kind]
+	if !ok {
+		return wrong("component %s: no symbol for kind %s", shorten(tag), it.Kind)
+	}
+	it.form, it.Extent = f, f.extent
+	if pos := c.GetPosition(); pos != nil {
+		if pos.X == nil || pos.Y == nil {
+			return wrong("component %s: its position needs both x and y", shorten(tag))
+		}
+		x, y := math.Round(pos.GetX()), math.Round(pos.GetY())
+		if !(math.Abs(x) <= 10000 && math.Abs(y) <= 10000) {
+			return wrong("component %s: position %g, %g is not within 10000 modules of the sheet's corner", shorten(tag), pos.GetX(), pos.GetY())
+		}
+		it.At, it.fixed = Point{int(x), int(y)}, true
+	}
+	it.notes = notes(c, elevations)
+	p.byTag[tag] = len(p.items)
+	p.items = append(p.items, it)
+	return nil
+}
+
+// notes are the small print of a component.
+func notes(c *skidrulev1.Component, elevations bool) []string {
+	var n []string
+	switch c.GetFailPosition() {
+	case skidrulev1.FailPosition_FAIL_POSITION_CLOSED:
+		n = append(n, "FC")
+	case skidrulev1.FailPosition_FAIL_POSITION_OPEN:
+		n = append(n, "FO")
+	case skidrulev1.FailPosition_FAIL_POSITION_STAYS:
+		n = append(n, "FL")
+	}
+	if c.GetHandValve() != nil && c.GetNormalPosition() != skidrulev1.ValvePosition_VALVE_POSITION_UNSPECIFIED {
+		state := map[skidrulev1.ValvePosition]string{
+			skidrulev1.ValvePosition_VALVE_POSITION_OPEN:      "O",
+			skidrulev1.ValvePosition_VALVE_POSITION_CLOSED:    "C",
+			skidrulev1.ValvePosition_VALVE_POSITION_THROTTLED: "T",
+		}[c.GetNormalPosition()]
+		switch {
+		case c.GetLocked():
+			n = append(n, "L"+state)
+		case state == "C":
+			n = append(n, "NC")
+		}
+	}
+	if f := c.GetFlowMeter(); f != nil {
+		if w := map[skidrulev1.FlowMeterPrinciple]string{
+			skidrulev1.FlowMeterPrinciple_FLOW_METER_PRINCIPLE_VARIABLE_AREA:   "float tube",
+			skidrulev1.FlowMeterPrinciple_FLOW_METER_PRINCIPLE_THERMAL:         "thermal",
+			skidrulev1.FlowMeterPrinciple_FLOW_METER_PRINCIPLE_ELECTROMAGNETIC: "magnetic",
+			skidrulev1.FlowMeterPrinciple_FLOW_METER_PRINCIPLE_TURBINE:         "turbine",
+			skidrulev1.FlowMeterPrinciple_FLOW_METER_PRINCIPLE_DIFFERENTIAL:    "orifice",
+		}[f.GetPrinciple()]; w != "" {
+			n = append(n, w)
+		}
+	}
+	if c.GetOutOfUse() {
+		n = append(n, "out of use")
+	}
+	if e := c.GetElevationM(); elevations && c.ElevationM != nil && !math.IsNaN(e) && !math.IsInf(e, 0) {
+		n = append(n, "EL "+strconv.FormatFloat(e, 'f', 2, 64)+" m")
+	}
+	return n
+}
+
+// hops cuts the lines into edges from stop to stop.
+func (p *plan) hops(d *skidrulev1.Design) ([]hop, error) {
+	var hops []hop
+	seen := map[string]bool{}
+	taken := map[string]bool{} // component and port, so that a second line takes the next free port of a repeatable one
+	for i, l := range d.GetLines() {
+		tag := l.GetTag()
+		switch {
+		case tag == "":
+			return nil, wrong("line %d has no tag", i+1)
+		case seen[tag]:
+			return nil, wrong("line %s is there twice", shorten(tag))
+		case len(l.GetRoute()) < 2:
+			return nil, wrong("line %s: its route has %d stops, it needs at least 2", shorten(tag), len(l.GetRoute()))
+		case len(l.GetRoute()) > maxRoute || len(hops) > maxStops:
+			return nil, wrong("line %s: too many stops, at most %d on a line and %d in all are drawn", shorten(tag), maxRoute, maxStops)
+		}
+		seen[tag] = true
+		size := sizeText(l.GetSize())
+		stops := l.GetRoute()
+		items := make([]int, len(stops))
+		for s, stop := range stops {
+			j, ok := p.byTag[stop.GetTag()]
+			if !ok {
+				return nil, wrong("line %s, stop %d: there is no component %q", shorten(tag), s+1, shorten(stop.GetTag()))
+			}
+			items[s] = j
+		}
+		leave := ""
+		for s, stop := range stops {
+			enter := ""
+			var err error
+			if s > 0 {
+				if enter, err = p.port(items[s], stop.GetEnter(), false, leave, taken); err != nil {
+					return nil, wrong("line %s, stop %d: %v", shorten(tag), s+1, err)
+				}
+				hops[len(hops)-1].to = enter
+			}
+			if s+1 == len(stops) {
+				break
+			}
+			if leave, err = p.port(items[s], stop.GetLeave(), true, enter, taken); err != nil {
+				return nil, wrong("line %s, stop %d: %v", shorten(tag), s+1, err)
+			}
+			hops = append(hops, hop{from: leave, edge: Edge{Line: tag, Hop: s, From: End{Item: items[s]}, To: End{Item: items[s+1]},
+				Service: l.GetService(), Size: size}})
+		}
+	}
+	return hops, nil
+}
+
+// port resolves the port of a stop: the stated one, or the kind's first inlet or outlet, or its next free one.
+func (p *plan) port(item int, name string, out bool, other string, taken map[string]bool) (string, error) {
+	it := &p.items[item]
+	k := kindOf(it.component)
+	stated := name != ""
+	key := func(n string) string { return strconv.Itoa(item) + "." + n }
+	var trait *skidrulev1.KindTrait
+	if k != nil {
+		trait = traitOf(k)
+	}
+	if trait.GetFreePorts() || trait == nil {
+		if !stated {
+			name = map[bool]string{false: "in", true: "out"}[out]
+			for n := 2; taken[key(name)]; n++ {
+				name = map[bool]string{false: "in_", true: "out_"}[out] + strconv.Itoa(n)
+			}
+		}
+		taken[key(name)] = true
+		return name, nil
+	}
+	if len(trait.GetPorts()) == 0 {
+		return "", fmt.Errorf("%s (%s) has no ports, so no line can end there", it.Tag, trait.GetTitle())
+	}
+	if !stated {
+		name = firstPort(trait, out, other)
+	}
+	base, known := name, false
+	var names []string
+	for _, pt := range trait.GetPorts() {
+		names = append(names, pt.GetName())
+		if pt.GetName() == name {
+			known = true
+			if !stated && pt.GetRepeatable() {
+				for n := 2; taken[key(name)]; n++ {
+					name = base + "_" + strconv.Itoa(n)
+				}
+			}
+		} else if pt.GetRepeatable() && repeatOf(name, pt.GetName()) > 1 {
+			known = true
+		}
+	}
+	if !known {
+		return "", fmt.Errorf("%s (%s) has no port %q; it has %s", it.Tag, trait.GetTitle(), shorten(name), strings.Join(names, ", "))
+	}
+	taken[key(name)] = true
+	return name, nil
+}
+
+// firstPort is the first port of the wanted direction; among ports of either direction one that is not the other end of the
+// passage.
+func firstPort(t *skidrulev1.KindTrait, out bool, other string) string {
+	want := skidrulev1.FlowDirection_FLOW_DIRECTION_IN
+	if out {
+		want = skidrulev1.FlowDirection_FLOW_DIRECTION_OUT
+	}
+	for _, p := range t.GetPorts() {
+		if p.GetDirection() == want {
+			return p.GetName()
+		}
+	}
+	either := ""
+	for _, p := range t.GetPorts() {
+		if p.GetDirection() != skidrulev1.FlowDirection_FLOW_DIRECTION_EITHER || p.GetName() == other {
+			continue
+		}
+		if either == "" || out && p.GetName() == "outlet" {
+			either = p.GetName()
+		}
+	}
+	if either == "" {
+		either = t.GetPorts()[0].GetName()
+	}
+	return either
+}
+
+// repeatOf is n of `base_n`, 1 of `base` itself and 0 of anything else.
+func repeatOf(name, base string) int {
+	if name == base {
+		return 1
+	}
+	rest, ok := strings.CutPrefix(name, base+"_")
+	if !ok {
+		return 0
+	}
+	n, err := strconv.Atoi(rest)
+	if err != nil || n < 2 || n > maxRoute || strconv.Itoa(n) != rest {
+		return 0
+	}
+	return n
+}
+
+// signals joins instruments without a pipe to what they watch, and power supplies to their generators.
+func (p *plan) signals() []hop {
+	var hops []hop
+	join := func(instrument int, tag string) {
+		if j, ok := p.byTag[tag]; ok && j != instrument {
+			hops = append(hops, hop{from: signalPort, to: signalPort, edge: Edge{From: End{Item: instrument}, To: End{Item: j}, Signal: true, tap: true}})
+		}
+	}
+	for i := range p.items {
+		c := p.items[i].component
+		switch {
+		case c.GetLevelSwitch() != nil:
+			join(i, c.GetLevelSwitch().GetWatches())
+		case c.GetTemperatureSwitch() != nil:
+			join(i, c.GetTemperatureSwitch().GetWatches())
+		case c.GetEnclosureSwitch() != nil:
+			join(i, c.GetEnclosureSwitch().GetWatches())
+		case c.GetOzoneGenerator() != nil:
+			for _, tag := range c.GetOzoneGenerator().GetPowerSupplies() {
+				if j, ok := p.byTag[tag]; ok && j != i && p.items[j].Kind == "power_supply" {
+					hops = append(hops, hop{from: signalPort, to: signalPort, edge: Edge{From: End{Item: j}, To: End{Item: i}, Signal: true, tap: true}})
+				}
+			}
+		}
+	}
+	return hops
+}
+
+// signalPort is the port name of signals; it stands on top of symbols.
+const signalPort = "signal"
+
+// setFlow tells flags which way they point: from their stated role, else from the lines.
+func (p *plan) setFlow(hops []hop) {
+	for i := range p.items {
+		switch p.items[i].component.GetBoundary().GetRole() {
+		case skidrulev1.BoundaryRole_BOUNDARY_ROLE_SOURCE:
+			p.items[i].flow = flowSource
+		case skidrulev1.BoundaryRole_BOUNDARY_ROLE_SINK:
+			p.items[i].flow = flowSink
+		}
+	}
+	for i := range hops {
+		e := &hops[i].edge
+		if f := &p.items[e.From.Item]; f.flow == flowUnknown {
+			f.flow = flowSource
+		}
+		if t := &p.items[e.To.Item]; t.flow == flowUnknown {
+			t.flow = flowSink
+		}
+	}
+}
+
+func (it *Item) portIndex(name string) int {
+	for i := range it.Ports {
+		if it.Ports[i].Name == name {
+			return i
+		}
+	}
+	return 0
+}
+
+// setPorts lays out the ports in use on the outline, which grows where it must.
+func (it *Item) setPorts(used []string) {
+	sort.Strings(used)
+	used = uniq(used)
+	f := it.form
+	if f.class == point || f.kind == "off_sheet" && len(used) > 1 {
+		for _, n := range used {
+			it.Ports = append(it.Ports, Port{Name: n, Free: true})
+		}
+		return
+	}
+	if f.grows {
+		it.grow(used)
+	} else {
+		for _, fp := range f.ports {
+			it.Ports = append(it.Ports, Port{Name: fp.name, Side: fp.side, Offset: fp.at})
+		}
+		for _, n := range used {
+			if n == signalPort {
+				side, off := North, Point{0, -f.extent.Up}
+				if f.class == bubble || f.class == loose {
+					side, off = West, Point{-f.extent.Left, 0}
+				}
+				it.Ports = append(it.Ports, Port{Name: n, Side: side, Offset: off})
+			}
+		}
+	}
+	if f.class == flag && it.flow == flowSink {
+		it.turn(TurnWest)
+	}
+}
+
+func uniq(s []string) []string {
+	out := s[:0]
+	for i, v := range s {
+		if i == 0 || v != s[i-1] {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+const (
+	sideStep = 3 // between ports one below the other
+	topStep  = 6 // between ports side by side, room for what hangs on them
+)
+
+// grow places the used ports of a growing symbol.
+func (it *Item) grow(used []string) {
+	type slot struct {
+		name      string
+		rank, rep int
+	}
+	var on [4][]slot
+	for _, n := range used {
+		side, rank, rep := freeSide(n), 0, 1
+		for _, fp := range it.form.ports {
+			if r := repeatOf(n, fp.name); r > 0 {
+				side, rank, rep = fp.side, fp.rank, r
+			}
+		}
+		if n == signalPort {
+			side, rank = North, -9
+		}
+		on[side] = append(on[side], slot{n, rank, rep})
+	}
+	for side := range on {
+		sort.SliceStable(on[side], func(a, b int) bool {
+			x, y := on[side][a], on[side][b]
+			if x.rank != y.rank {
+				return x.rank < y.rank
+			}
+			return x.rep < y.rep
+		})
+	}
+	ext := it.Extent
+	for _, side := range []Side{North, South} {
+		if k := len(on[side]); k > 0 {
+			half := max(ext.Left, ext.Right, topStep*(k-1)/2+2)
+			ext.Left, ext.Right = half, half
+		}
+	}
+	for _, side := range []Side{West, East} {
+		above, anchors := 0, 0
+		for _, s := range on[side] {
+			if s.rank < 0 {
+				above++
+			} else if s.rank == 0 {
+				anchors++
+			}
+		}
+		first := it.form.anchor
+		if anchors == 0 {
+			anchors = 1
+		} else {
+			anchors = 0
+		}
+		for k, s := range on[side] {
+			y := first + sideStep*(k-above)
+			if s.rank > 0 {
+				y += sideStep * anchors
+			}
+			ext.Up, ext.Down = max(ext.Up, 2-y), max(ext.Down, y+2)
+			it.Ports = append(it.Ports, Port{Name: s.name, Side: side, Offset: Point{0, y}})
+		}
+	}
+	for _, side := range []Side{North, South} {
+		k := len(on[side])
+		for n, s := range on[side] {
+			it.Ports = append(it.Ports, Port{Name: s.name, Side: side, Offset: Point{topStep*n - topStep*(k-1)/2, 0}})
+		}
+	}
+	for i := range it.Ports {
+		switch p := &it.Ports[i]; p.Side {
+		case North:
+			p.Offset.Y = -ext.Up
+		case South:
+			p.Offset.Y = ext.Down
+		case West:
+			p.Offset.X = -ext.Left
+		case East:
+			p.Offset.X = ext.Right
+		}
+	}
+	it.Extent = ext
+}
+
+// freeSide guesses the side of a port that only the design names.
+func freeSide(name string) Side {
+	switch {
+	case strings.Contains(name, "drain"):
+		return South
+	case strings.Contains(name, "vent"), strings.Contains(name, "relief"):
+		return North
+	case strings.Contains(name, "out"):
+		return East
+	}
+	return West
+}
+
+// weigh tells taps from runs, and main runs from side lines.
+func (p *plan) weigh() {
+	for i := range p.edges {
+		e := &p.edges[i]
+		from, to := p.items[e.From.Item].form.class, p.items[e.To.Item].form.class
+		to2 := p.items[e.To.Item].Kind
+		if from == bubble || to == bubble || to2 == "cap" {
+			e.tap = true
+		}
+		e.weight = 2
+		switch e.Service {
+		case skidrulev1.Service_SERVICE_OXYGEN, skidrulev1.Service_SERVICE_OZONE_GAS, skidrulev1.Service_SERVICE_PROCESS_WATER,
+			skidrulev1.Service_SERVICE_OZONATED_WATER, skidrulev1.Service_SERVICE_AIR:
+			e.weight = 4
+		case skidrulev1.Service_SERVICE_DRAIN_WATER:
+			e.weight = 1
+		}
+		if e.Signal {
+			e.weight = 1
+		}
+	}
+}
+
+func sizeText(s *skidrulev1.NominalSize) string {
+	d := s.GetDesignation()
+	if d == "" {
+		return ""
+	}
+	switch s.GetSystem() {
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_NPS:
+		return shorten(d + " in")
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_DN:
+		return shorten("DN " + d)
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_OUTSIDE_DIAMETER:
+		return shorten("OD " + d)
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_INSIDE_DIAMETER:
+		return shorten("ID " + d)
+	}
+	return shorten(d)
+}
+
+func shorten(s string) string { return clip(s, maxTextRunes) }
+
+// clip cuts text to n runes.
+func clip(s string, n int) string {
+	if len(s) <= n {
+		return s
+	}
+	r := []rune(s)
+	if len(r) <= n {
+		return s
+	}
+	return string(r[:n-1]) + "…"
+}

@@ -1,0 +1,131 @@
+package drawing
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// Page is one finished sheet.
+type Page struct {
+	// Sheet with the places of all items and the ways of all edges.
+	Sheet *Sheet
+
+	labels  []label
+	scene   *scene
+	options Options
+	metrics Metrics
+}
+
+// Draw makes the pages of a design. Positions that the design states are kept. It returns an error that wraps ErrDesign where the
+// design does not hold together, and the error of ctx where that ends first.
+func Draw(ctx context.Context, d *skidrulev1.Design, opt Options) ([]Page, error) {
+	if n := len(opt.Overlay.Markers); n > maxMarkers {
+		return nil, wrong("%d markers, at most %d are drawn", n, maxMarkers)
+	}
+	if opt.SheetCapacity < 0 {
+		return nil, fmt.Errorf("sheet capacity %d: it must not be negative", opt.SheetCapacity)
+	}
+	capacity := opt.SheetCapacity
+	if capacity == 0 {
+		capacity = defaultCapacity
+	}
+	p, err := newPlan(d, opt.Elevations)
+	if err != nil {
+		return nil, err
+	}
+	sheets := p.split(capacity)
+	pages := make([]Page, 0, len(sheets))
+	for _, sh := range sheets {
+		page, err := drawSheet(ctx, d, sh, opt)
+		if err != nil {
+			return nil, err
+		}
+		pages = append(pages, *page)
+	}
+	return pages, nil
+}
+
+func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options) (*Page, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	l := newLayout(sh)
+	l.hang()
+	honoured := sh.honours()
+	if honoured {
+		l.placeFixed()
+	} else {
+		l.place()
+	}
+	if len(sh.Items) > 0 {
+		if err := newRouter(sh).route(ctx); err != nil {
+			return nil, err
+		}
+	}
+	lb := newLabeller(sh)
+	lb.tags()
+	lb.lineTags()
+	lb.values(&opt.Overlay)
+	lb.markers(&opt.Overlay)
+	page := &Page{Sheet: sh, labels: lb.placed, options: opt}
+	sc := &scene{scale: 1, about: fmt.Sprintf("%d", sh.Number)}
+	sc.title = d.GetName()
+	if sc.title == "" {
+		sc.title = "diagram"
+	}
+	sc.title += fmt.Sprintf(", sheet %d of %d", sh.Number, sh.Of)
+	hasPanel := len(opt.Overlay.Markers) > 0
+	sc.under = frame(d, sh, &opt)
+	if hasPanel {
+		sc.over = append(sc.over, panel(&opt.Overlay))
+	}
+	sc.diagram = compose(sh, lb.placed, &opt)
+	sc.fit(extentOf(sh, lb.placed), area(hasPanel), honoured)
+	page.scene = sc
+	page.metrics = measureSheet(sh, lb.placed)
+	page.metrics.Scale = sc.scale
+	return page, nil
+}
+
+// extentOf is the box around everything of the diagram.
+func extentOf(sh *Sheet, labels []label) rect {
+	b := rect{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+	add := func(o rect) {
+		b = rect{math.Min(b.l, o.l), math.Min(b.t, o.t), math.Max(b.r, o.r), math.Max(b.b, o.b)}
+	}
+	for i := range sh.Items {
+		add(bodyOf(&sh.Items[i]))
+	}
+	for i := range sh.Edges {
+		for _, p := range sh.Edges[i].Path {
+			add(segRect(p, p))
+		}
+	}
+	for i := range labels {
+		add(labels[i].box)
+	}
+	return b
+}
+
+// fit sets the scale and place of the diagram in an area. A diagram at stated positions stays where it is if it fits.
+func (sc *scene) fit(b, a rect, honoured bool) {
+	if math.IsInf(b.l, 0) {
+		return
+	}
+	if honoured && b.l >= a.l && b.t >= a.t && b.r <= a.r && b.b <= a.b {
+		return
+	}
+	w, h := math.Max(b.r-b.l, 1), math.Max(b.b-b.t, 1)
+	sc.scale = math.Min(1, math.Min((a.r-a.l)/w, (a.b-a.t)/h))
+	sc.dx = (a.l+a.r)/2 - (b.l+b.r)/2*sc.scale
+	sc.dy = (a.t+a.b)/2 - (b.t+b.b)/2*sc.scale
+}
+
+// SVG is the page as a stand-alone SVG of A3 landscape, fit to be put into an HTML page as it is.
+func (p *Page) SVG() []byte { return p.scene.svg(&p.options) }
+
+// Metrics of the page.
+func (p *Page) Metrics() Metrics { return p.metrics }

@@ -1,0 +1,77 @@
+package drawing
+
+// Theme chooses the colours of a drawing.
+type Theme uint8
+
+const (
+	// ThemeAuto follows the reader's preference in SVG, and is light in PNG and in print.
+	ThemeAuto Theme = iota
+	// ThemeLight is dark ink on light paper.
+	ThemeLight
+	// ThemeDark is light ink on dark paper; print stays light in SVG.
+	ThemeDark
+)
+
+// Options say what is drawn beside the design itself. The zero value draws the plain diagram.
+type Options struct {
+	// Date is written into the title block as it stands; the package never reads a clock.
+	Date string
+	// Theme of the drawing.
+	Theme Theme
+	// Elevations adds the stated elevations to the tags.
+	Elevations bool
+	// SheetCapacity is the greatest number of components on one sheet; 0 takes 48.
+	SheetCapacity int
+	// IDPrefix begins every id of the SVG, so that several drawings can stand in one page.
+	IDPrefix string
+	// Overlay is drawn over the diagram.
+	Overlay Overlay
+}
+
+// Overlay is what a check or a calculation adds to the diagram.
+type Overlay struct {
+	// Path is highlighted.
+	Path Path
+	// Markers number things; their texts stand in a list beside the diagram.
+	Markers []Marker
+	// Values stand beside things.
+	Values []Value
+	// Case names the operating case that the values belong to.
+	Case string
+}
+
+// Path is a way through the drawing.
+type Path struct {
+	// Components by tag.
+	Components []string
+	// Lines by tag.
+	Lines []string
+}
+
+// Marker is a number on a component or line and its line in the list.
+type Marker struct {
+	// Number that is shown, from 1.
+	Number int
+	// Tag of a component or line.
+	Tag string
+	// Text of the list.
+	Text string
+}
+
+// Value is text beside a component or line, as a pressure or a flow.
+type Value struct {
+	// Tag of a component or line.
+	Tag string
+	// Rows of text.
+	Rows []string
+}
+
+const (
+	defaultCapacity = 48
+	// Limits of what one call draws.
+	maxComponents = 20000
+	maxStops      = 100000
+	maxRoute      = 10000
+	maxMarkers    = 1000
+	maxTextRunes  = 120
+)

@@ -1,0 +1,354 @@
+package drawing
+
+import "sort"
+
+const (
+	rowGap    = 2 // least free modules between blocks of a layer
+	columnGap = 4 // least free modules between layers
+)
+
+// place lays out a sheet without stated positions: blocks in layers, then what has no lines below them.
+func (l *layout) place() {
+	l.measure()
+	g := l.layered()
+	bottom, left := 0, 0
+	if g != nil {
+		g.arrange()
+		g.pointSides()
+		g.keys()
+		g.setY()
+		g.setX()
+		l.settleHanging()
+		b := l.bounds()
+		bottom, left = b.Down+3, b.Left
+	}
+	l.placeLoose(left, bottom)
+}
+
+// settleHanging moves what hangs on a block to its place.
+func (l *layout) settleHanging() {
+	for i, o := range l.owner {
+		if o >= 0 {
+			at := l.sh.Items[o].At
+			l.sh.Items[i].At = Point{at.X + l.rel[i].X, at.Y + l.rel[i].Y}
+		}
+	}
+}
+
+// bounds are the outermost modules of what is placed.
+func (l *layout) bounds() Extent {
+	b := Extent{Up: 1 << 30, Left: 1 << 30, Right: -1 << 30, Down: -1 << 30}
+	for i := range l.sh.Items {
+		it := &l.sh.Items[i]
+		if l.owner[i] < 0 && len(l.ends[i]) > 0 {
+			r := l.room[i]
+			b.Up, b.Down = min(b.Up, it.At.Y-r.Up), max(b.Down, it.At.Y+r.Down)
+			b.Left, b.Right = min(b.Left, it.At.X-r.Left), max(b.Right, it.At.X+r.Right)
+		}
+	}
+	return b
+}
+
+// placeLoose sets what has no lines in rows below the diagram.
+func (l *layout) placeLoose(left, top int) {
+	x, y, high := left, top, 0
+	for i := range l.sh.Items {
+		if l.owner[i] >= 0 || len(l.ends[i]) > 0 {
+			continue
+		}
+		r := l.room[i]
+		if x > left && x+r.Left+r.Right > left+120 {
+			x, y, high = left, y+high+rowGap, 0
+		}
+		l.sh.Items[i].At = Point{x + r.Left, y + r.Up}
+		x += r.Left + r.Right + 3
+		high = max(high, r.Up+r.Down)
+	}
+}
+
+// pointSides chooses for every tee and junction at which side each line meets it: the straightest pair runs through, the others
+// leave upwards or downwards.
+func (g *layers) pointSides() {
+	for v := range g.knots {
+		k := &g.knots[v]
+		if k.item < 0 {
+			continue
+		}
+		free := false
+		for _, si := range k.segs {
+			s := &g.strands[si]
+			free = free || s.left == v && s.leftFree || s.right == v && s.rightFree
+		}
+		if free {
+			g.sidesAt(v)
+		}
+	}
+}
+
+func (g *layers) sidesAt(v int) {
+	k := &g.knots[v]
+	l := g.l
+	var in, out []int
+	for _, si := range k.segs {
+		if s := &g.strands[si]; s.right == v {
+			in = append(in, si)
+		} else {
+			out = append(out, si)
+		}
+	}
+	bestIn, bestOut, best := -1, -1, -1
+	rate := func(a, b int) int {
+		w := 0
+		if a >= 0 {
+			w += 4*g.strands[a].weight - boolInt(g.strands[a].back)*3
+			w += 4 * boolInt(g.portNamed(a, v, "inlet", "outlet"))
+		}
+		if b >= 0 {
+			w += 4*g.strands[b].weight - boolInt(g.strands[b].back)*3
+			w += 4 * boolInt(g.portNamed(b, v, "inlet", "outlet"))
+		}
+		if a >= 0 && b >= 0 && l.sh.Edges[g.strands[a].edge].Line == l.sh.Edges[g.strands[b].edge].Line {
+			w += 6
+		}
+		return w
+	}
+	for _, a := range orNone(in) {
+		for _, b := range orNone(out) {
+			if r := rate(a, b); r > best {
+				bestIn, bestOut, best = a, b, r
+			}
+		}
+	}
+	taken := l.slots[k.item]
+	set := func(si int, side Side) {
+		s := &g.strands[si]
+		taken |= 1 << side
+		if s.left == v {
+			s.leftSide = side
+			l.setFreeSide(s.edge, k.item, side)
+		} else {
+			s.rightSide = side
+			l.setFreeSide(s.edge, k.item, side)
+		}
+	}
+	if bestIn >= 0 {
+		set(bestIn, West)
+	}
+	if bestOut >= 0 {
+		set(bestOut, East)
+	}
+	rest := func(list []int, main int, straight Side) {
+		for _, si := range list {
+			if si == main {
+				continue
+			}
+			up := g.above(si, main, v)
+			try := []Side{South, North, straight, straight.opposite()}
+			if up {
+				try = []Side{North, South, straight, straight.opposite()}
+			}
+			side := try[0]
+			for _, t := range try {
+				if taken&(1<<t) == 0 {
+					side = t
+					break
+				}
+			}
+			set(si, side)
+		}
+	}
+	rest(in, bestIn, West)
+	rest(out, bestOut, East)
+}
+
+func orNone(s []int) []int {
+	if len(s) == 0 {
+		return []int{-1}
+	}
+	return s
+}
+
+func boolInt(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// portNamed says whether the strand meets the knot at a port of one of the names.
+func (g *layers) portNamed(si, v int, names ...string) bool {
+	e := &g.l.sh.Edges[g.strands[si].edge]
+	end := e.From
+	if e.To.Item == g.knots[v].item {
+		end = e.To
+	}
+	if end.Item != g.knots[v].item {
+		return false
+	}
+	for _, n := range names {
+		if g.l.sh.Items[end.Item].Ports[end.Port].Name == n {
+			return true
+		}
+	}
+	return false
+}
+
+// above says whether strand si leads higher than the one that runs through.
+func (g *layers) above(si, main, v int) bool {
+	far := func(i int) (int, float64) {
+		s := &g.strands[i]
+		if s.left == v {
+			return s.right, s.rightKey
+		}
+		return s.left, s.leftKey
+	}
+	a, ak := far(si)
+	if main < 0 {
+		return g.knots[a].pos < g.knots[v].pos
+	}
+	b, bk := far(main)
+	return g.less(a, ak, b, bk)
+}
+
+// setY finds the heights of all knots by network simplex: straight main runs weigh most.
+func (g *layers) setY() {
+	ns := &simplex{n: len(g.knots)}
+	for _, row := range g.rows {
+		for p := 0; p+1 < len(row); p++ {
+			a, b := &g.knots[row[p]], &g.knots[row[p+1]]
+			ns.arc(row[p], row[p+1], a.room.Down+b.room.Up+rowGap, 0)
+		}
+	}
+	for i := range g.strands {
+		g.pull(ns, &g.strands[i])
+	}
+	y := ns.solve()
+	for v := range g.knots {
+		g.knots[v].y = y[v]
+		if it := g.knots[v].item; it >= 0 {
+			g.l.sh.Items[it].At.Y = y[v]
+		}
+	}
+}
+
+// pull adds the cost of one strand to the heights: a level strand where both ends look at each other, and otherwise one whose far
+// end lies beyond the side at which it leaves.
+func (g *layers) pull(ns *simplex, s *strand) {
+	ly, lLevel, lUp := g.reach(s.left, s.leftAt, s.leftSide, East)
+	ry, rLevel, rUp := g.reach(s.right, s.rightAt, s.rightSide, West)
+	bends := boolInt(g.knots[s.left].item < 0) + boolInt(g.knots[s.right].item < 0)
+	w := s.weight * []int{2, 3, 8}[bends]
+	level := func(w int) {
+		a := ns.node()
+		// |(yl + ly) - (yr + ry)|
+		base := min(ly, ry)
+		ns.arc(s.left, a, ly-base, w)
+		ns.arc(s.right, a, ry-base, w)
+	}
+	// beyond charges knot b for lying on the wrong side of a: it should be at least d below.
+	beyond := func(a, b, d, w int) {
+		t := ns.node()
+		// t >= yb and t >= ya + d, cost w × (t - yb) and a little for the distance.
+		if d >= 0 {
+			ns.arc(b, t, 0, w)
+			ns.arc(a, t, d, 1)
+		} else {
+			ns.arc(b, t, -d, w)
+			ns.arc(a, t, 0, 1)
+		}
+	}
+	switch {
+	case lLevel && rLevel:
+		level(w)
+	case lLevel != rLevel:
+		// One end looks up or down: the level end should lie beyond it.
+		if lLevel {
+			if rUp {
+				beyond(s.left, s.right, ly-ry+1, w)
+			} else {
+				beyond(s.right, s.left, ry-ly+1, w)
+			}
+		} else if lUp {
+			beyond(s.right, s.left, ry-ly+1, w)
+		} else {
+			beyond(s.left, s.right, ly-ry+1, w)
+		}
+	case lUp && !rUp:
+		beyond(s.right, s.left, ry-ly+2, w)
+	case !lUp && rUp:
+		beyond(s.left, s.right, ly-ry+2, w)
+	default:
+		level(1)
+	}
+}
+
+// reach is the height of a strand's end below the centre of its knot, whether it leaves level, and if not, whether upwards.
+func (g *layers) reach(v int, at Point, side, outward Side) (y int, level, up bool) {
+	k := &g.knots[v]
+	if k.item < 0 {
+		return 0, true, false
+	}
+	switch side {
+	case outward:
+		return at.Y, true, false
+	case North:
+		return min(at.Y, 0) - boolInt(at.Y > 0), false, true
+	case South:
+		return at.Y, false, false
+	}
+	// The line leaves against the reading direction and turns back below the block.
+	return k.room.Down + 1, false, false
+}
+
+// setX sets the layers side by side; the gap before a layer has room for its upright runs.
+func (g *layers) setX() {
+	n := len(g.rows)
+	gap := g.gaps()
+	x := 0
+	for layer := range n {
+		left, right := 0, 0
+		for _, v := range g.rows[layer] {
+			left, right = max(left, g.knots[v].room.Left), max(right, g.knots[v].room.Right)
+		}
+		if layer > 0 {
+			x += gap[layer-1] + left
+		}
+		for _, v := range g.rows[layer] {
+			if it := g.knots[v].item; it >= 0 {
+				g.l.sh.Items[it].At.X = x
+			}
+		}
+		x += right
+	}
+}
+
+// gaps reckons the room between layers from the upright runs that overlap there.
+func (g *layers) gaps() []int {
+	type span struct{ t, b int }
+	spans := make([][]span, len(g.rows))
+	for i := range g.strands {
+		s := &g.strands[i]
+		ly, _, _ := g.reach(s.left, s.leftAt, s.leftSide, East)
+		ry, _, _ := g.reach(s.right, s.rightAt, s.rightSide, West)
+		a, b := g.knots[s.left].y+ly, g.knots[s.right].y+ry
+		if a == b || s.leftSide != East || s.rightSide != West {
+			continue
+		}
+		layer := g.knots[s.left].layer
+		spans[layer] = append(spans[layer], span{min(a, b), max(a, b)})
+	}
+	gap := make([]int, len(g.rows))
+	for i, list := range spans {
+		sort.Slice(list, func(a, b int) bool { return list[a].t < list[b].t })
+		most := 0
+		for j := range list {
+			n := 0
+			for k := range list[:j+1] {
+				n += boolInt(list[k].b >= list[j].t)
+			}
+			most = max(most, n)
+		}
+		gap[i] = max(columnGap, 2*most+2)
+	}
+	return gap
+}
