@@ -15,6 +15,7 @@ func registrations() [][]Calculation {
 		wallCalculations(),
 		hydraulicCalculations(),
 		oxygenPipeCalculations(),
+		processCalculations(),
 	}
 }
 

@@ -11,7 +11,8 @@ type ContactKind int
 
 const (
 	// EquilibriumContact lets both leave in equilibrium: the most that can be
-	// transferred in co-current flow, whatever the contactor.
+	// transferred in co-current flow, whatever the contactor, but for a hair
+	// where ozone decays on the way.
 	EquilibriumContact ContactKind = iota + 1
 	// LineContact is plug flow of both in the same direction: a mixer or pipe
 	// after an injector.
