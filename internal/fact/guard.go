@@ -17,6 +17,9 @@ type guard struct {
 	subject []int32 // gas ports of the generators, two for each, in order of components
 	first   map[int32]int32
 
+	open     *flowpath.Ways // every way with all barriers failed
+	sureWays *flowpath.Ways
+
 	sure, hoped flowpath.Weakest
 	causes      sole // cause groups
 	kinds       sole // kinds of barrier
@@ -29,12 +32,7 @@ type sole struct {
 	hoped flowpath.CauseGroups
 }
 
-// backflowMemo is what the backflow facts compute once.
-type backflowMemo struct {
-	guard lazy[guard]
-}
-
-var backflowFacts = []Definition{
+var guardFacts = []Definition{
 	truthFact("water_can_come", "There is a gas path, barriers or not, from pressurised process water to the generator's gas ports.",
 		func(w *World, at At) Truth { return Is(w.guard().reached(at.Index)) }, plant.KindOzoneGenerator),
 	countFact("water_barriers", "Barriers on the weakest gas path from pressurised process water to the generator.",
@@ -68,7 +66,7 @@ func (w *World) computeGuard() *guard {
 		}
 	}
 	graph := w.Graph()
-	sure, hoped := make([]uint8, graph.NumArcs()), make([]uint8, graph.NumArcs())
+	sure, hoped, open := make([]uint8, graph.NumArcs()), make([]uint8, graph.NumArcs()), make([]uint8, graph.NumArcs())
 	var causes, kinds grouping
 	for way := range p.Ways {
 		for d := range 2 {
@@ -76,7 +74,7 @@ func (w *World) computeGuard() *guard {
 			h, _, _ := w.waterHolding(int32(way), d == 0)
 			switch h {
 			case noWay:
-				sure[arc], hoped[arc] = flowpath.Blocked, flowpath.Blocked
+				sure[arc], hoped[arc], open[arc] = flowpath.Blocked, flowpath.Blocked, flowpath.Blocked
 			case holds:
 				sure[arc], hoped[arc] = flowpath.Barrier, flowpath.Barrier
 			case maybeHolds:
@@ -91,11 +89,14 @@ func (w *World) computeGuard() *guard {
 			}
 		}
 	}
-	sureWays, err := flowpath.NewWays(graph, sure)
+	var err error
+	g.open, err = flowpath.NewWays(graph, open)
+	must(err)
+	g.sureWays, err = flowpath.NewWays(graph, sure)
 	must(err)
 	hopedWays, err := flowpath.NewWays(graph, hoped)
 	must(err)
-	must(g.sure.Sweep(sureWays, flowpath.Forward, g.sources))
+	must(g.sure.Sweep(g.sureWays, flowpath.Forward, g.sources))
 	must(g.hoped.Sweep(hopedWays, flowpath.Forward, g.sources))
 	g.causes.sweep(graph, &causes, g)
 	g.kinds.sweep(graph, &kinds, g)
@@ -177,7 +178,14 @@ func (w *World) processWaterPorts() []int32 {
 
 // highestWaterPressure is the highest pressure that process water can have anywhere: stated boundaries and pumps in series
 // with the highest of them.
-func (w *World) highestWaterPressure() Number {
+func (w *World) highestWaterPressure() Number { return *w.backflow.water.get(w.findHighestWater) }
+
+func (w *World) findHighestWater() *Number {
+	n := w.highestWater()
+	return &n
+}
+
+func (w *World) highestWater() Number {
 	p := w.Plant
 	highest, found := Number{Low: 0, High: 0}, false
 	pumps := Exactly(0)

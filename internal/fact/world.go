@@ -20,6 +20,7 @@ type World struct {
 
 	byKind lazy[kindIndex]
 	joints lazy[jointIndex]
+	signal lazy[signalIndex]
 
 	// What each topic computes once stands in a struct of its own beside its facts.
 	backflow backflowMemo

@@ -1,0 +1,83 @@
+package fact
+
+import (
+	"slices"
+
+	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// signal is one line of cause and effect that the drawing states, with the component whose signal it is.
+type signal struct {
+	Action *skidrulev1.SignalAction
+	// Source is the switch, monitor or button whose signal causes it; -1 where the stated tag is not there or states none.
+	Source int32
+	// Owner is the component that lists it: a controller, or the instrument itself.
+	Owner int32
+}
+
+// signals lists the cause and effect of the whole plant, in order of components. A line whose cause is a tag that is not
+// there causes nothing and is left to the rules about instruments.
+func (w *World) signals() []signal { return w.signal.get(w.listSignals).list }
+
+type signalIndex struct{ list []signal }
+
+func (w *World) listSignals() *signalIndex {
+	p, x := w.Plant, &signalIndex{}
+	for i := range p.Components {
+		for _, a := range actionsOf(&p.Components[i]) {
+			s := signal{Action: a, Source: -1, Owner: int32(i)}
+			if a.GetOn() == "" && p.Components[i].Kind != plant.KindController {
+				s.Source = int32(i)
+			} else if source, ok := p.FindComponent(a.GetOn()); ok {
+				s.Source = source
+			}
+			x.list = append(x.list, s)
+		}
+	}
+	return x
+}
+
+// actionsOf gives the cause-and-effect lines that a component states.
+func actionsOf(c *plant.Component) []*skidrulev1.SignalAction {
+	switch s := c.Data.GetSpec().(type) {
+	case *skidrulev1.Component_Controller:
+		return s.Controller.GetTrips()
+	case *skidrulev1.Component_MoistureMonitor:
+		return s.MoistureMonitor.GetActs()
+	case *skidrulev1.Component_PressureSwitch:
+		return s.PressureSwitch.GetActs()
+	case *skidrulev1.Component_FlowSwitch:
+		return s.FlowSwitch.GetActs()
+	case *skidrulev1.Component_LevelSwitch:
+		return s.LevelSwitch.GetActs()
+	case *skidrulev1.Component_TemperatureSwitch:
+		return s.TemperatureSwitch.GetActs()
+	case *skidrulev1.Component_OzoneProbe:
+		return s.OzoneProbe.GetActs()
+	case *skidrulev1.Component_OrpProbe:
+		return s.OrpProbe.GetActs()
+	case *skidrulev1.Component_GasAnalyser:
+		return s.GasAnalyser.GetActs()
+	case *skidrulev1.Component_AmbientOzoneMonitor:
+		return s.AmbientOzoneMonitor.GetActs()
+	case *skidrulev1.Component_AmbientOxygenMonitor:
+		return s.AmbientOxygenMonitor.GetActs()
+	case *skidrulev1.Component_EmergencyStop:
+		return s.EmergencyStop.GetActs()
+	case *skidrulev1.Component_EnclosureSwitch:
+		return s.EnclosureSwitch.GetActs()
+	}
+	return nil
+}
+
+// closedBy tells whether a signal of the condition closes the valve.
+func (w *World) closedBy(valve int32, condition skidrulev1.TripCondition) bool {
+	tag := w.Plant.Components[valve].Tag
+	for _, s := range w.signals() {
+		if s.Source >= 0 && s.Action.GetCondition() == condition && slices.Contains(s.Action.GetCloses(), tag) {
+			return true
+		}
+	}
+	return false
+}
