@@ -134,11 +134,13 @@ func nozzleFlux(cd, p1, p2, t float64, gas Gas) (float64, bool, error) {
 	r := p2 / p1
 	rc := math.Pow(2/(k+1), k/(k-1))
 	choked := r <= rc
+	// r^(2/k) - r^((k+1)/k) without the cancellation near equal pressures.
+	log := math.Log1p(-(p1 - p2) / p1)
 	if choked {
-		r = rc
+		log = math.Log(rc)
 	}
-	inner := 2 * k / (k - 1) * p1 * gas.density(p1, t) * (math.Pow(r, 2/k) - math.Pow(r, (k+1)/k))
-	return cd * math.Sqrt(math.Max(inner, 0)), choked, nil
+	difference := math.Exp(2/k*log) * -math.Expm1((k-1)/k*log)
+	return cd * math.Sqrt(2*k/(k-1)*p1*gas.density(p1, t)*difference), choked, nil
 }
 
 // SeriesFlow is the gas flow through two restrictions one behind the other.
@@ -191,9 +193,16 @@ func SeriesGasFlow(first, second Restriction, p1, p2, t float64, gas Gas) (Serie
 			high = mid
 		}
 	}
+	between := low + (high-low)/2
+	// A small pressure drop is known only to the rounding of the pressures, so
+	// the flow is read where the drop is the larger one.
+	flow := in
+	if p1-between < between-p2 {
+		flow = out
+	}
 	return SeriesFlow{
-		GasFlow:      GasFlow{Mass: in.Mass, Molar: in.Molar, Choked: in.Choked || out.Choked},
-		Between:      low + (high-low)/2,
+		GasFlow:      GasFlow{Mass: flow.Mass, Molar: flow.Molar, Choked: in.Choked || out.Choked},
+		Between:      between,
 		FirstChoked:  in.Choked,
 		SecondChoked: out.Choked,
 	}, nil
