@@ -65,7 +65,8 @@ type edge struct {
 	// gas carried: mol/s, kg/s, and p·V̇ in W
 	n, m, pv float64
 	part     float64 // of the liquid that leaves the node before the edge
-	dv       float64 // ∂rest/∂(gas volume flow), Pa/(m³/s)
+	dv       float64 // ∂rest/∂pv, Pa/W
+	give     float64 // 1/(dφ/dq), kg/(s Pa)
 
 	pos      [4]int32 // matrix places (a,a) (a,b) (b,a) (b,b), −1 none
 	extra    [2]int32 // suction: (a, in) (a, out)

@@ -16,6 +16,7 @@ func (l *law) pascal() float64 {
 
 const (
 	lowestPressure = 1.0  // Pa, floor for gas inside laws
+	lowestMixture  = 1e4  // Pa, floor for the density of gas in liquid
 	voidCap        = 0.99 // void fraction beyond which two-phase losses no longer grow
 )
 
@@ -115,38 +116,46 @@ func (e *edge) pipeLoss(q float64) (phi, dphi float64) {
 	return phi, dphi
 }
 
-// evaluateTwoPhase multiplies the loss of the liquid alone to that of the
-// homogeneous mixture, (ρl/ρh) (G/Gl)², with the liquid's viscosity.
+// evaluateTwoPhase is the homogeneous mixture of liquid and isothermal gas at
+// one velocity with the friction factor of the liquid. The specific volume is
+// that of the liquid times (1 + β/p), β = p V̇gas/V̇liquid, so that
+//
+//	∫ dp/(1 + β/p) = pa − pb − β ln((pa+β)/(pb+β)) = φ(q) (1 + ṁgas/ṁliquid) F
+//
+// with the loss φ of the liquid alone and the stated factor F. Static head is
+// taken off pa at the density of the mean pressure; acceleration is left out.
 func (s *solver) evaluateTwoPhase(e *edge, pa, pb, q, phi, dphi float64) law {
 	pm := math.Max(0.5*(pa+pb), 1e3)
 	m := math.Max(math.Abs(q), 1e-12)
-	vl := m / e.density
-	vg := e.pv / pm
-	varies := 1.0
-	if most := vl * voidCap / (1 - voidCap); vg > most {
-		vg, varies = most, 0
+	beta, varies := e.pv*e.density/m, 1.0
+	if most := pm * voidCap / (1 - voidCap); beta > most {
+		beta, varies = most, 0
 	}
+	void := beta / (pm + beta)
 	gasShare := math.Min(e.m/m, 1)
-	void := vg / (vl + vg)
-	rho := m * (1 + gasShare) / (vl + vg)
-	mult := e.density * (vl + vg) / m * (1 + gasShare) * s.factor
-	w := pa - pb - rho*e.static
-	loss := phi * mult
-	e.dv = varies * (rho*e.static - loss) / (vl + vg)
-	dphi = e.chord(q, w/mult, phi, dphi)
-	// ∂loss/∂m and ∂(static head)/∂m at a fixed gas flow.
-	slope := dphi * mult
+	rho := e.density * (1 + gasShare) * (1 - void)
+	static := rho * e.static
+	// Below lowestMixture the integral goes on in a straight line.
+	x, y := math.Max(pa-static, lowestMixture), math.Max(pb, lowestMixture)
+	wa, wb := x/(x+beta), y/(y+beta)
+	log := math.Log((x + beta) / (y + beta))
+	w := x - y - beta*log + (pa-static-x)*wa - (pb-y)*wb
+	wbeta := -log - beta*(1/(x+beta)-1/(y+beta)) - (pa-static-x)*wa/(x+beta) + (pb-y)*wb/(y+beta)
+
+	loss := phi * (1 + gasShare) * s.factor
+	slope := e.chord(q, w/s.factor, phi, dphi) * (1 + gasShare) * s.factor
+	e.dv = 0
 	if varies > 0 {
-		slope -= math.Abs(phi) * mult / m * (vg/(vl+vg) + gasShare/(1+gasShare))
-		slope += math.Copysign(e.static, e.static*q) * (1 - rho/e.density) / (vl + vg)
+		// Through β, which also thins the static head. Where the liquid
+		// divides (part below 1) the gas divides with it and β stays.
+		through := wbeta + wa*static/(pm+beta)
+		e.dv = through * e.density / m
+		slope += math.Copysign(through, through*q) * beta / m * e.part
+		slope -= math.Abs(phi) * s.factor * gasShare / m * e.part
 	}
-	// Where the liquid divides, the gas divides with it.
-	slope -= math.Copysign(e.dv, e.dv*q) * vg / m * (1 - e.part)
-	slope = math.Max(slope, 0.01*dphi*mult)
-	half := 0.5 * void / pm
-	tilt := loss*half - rho*e.static*half
-	tilt = math.Max(-0.9, math.Min(0.9, tilt))
-	return law{w - loss, 1 + tilt, 1 - tilt, slope}
+	slope = math.Max(slope, 0.01*dphi*s.factor)
+	tilt := 0.5 * wa * static * void / pm
+	return law{w - loss, math.Max(wa-tilt, 0.1*wa), math.Max(wb+tilt, 0.1*wb), slope}
 }
 
 func evaluatePipeGas(e *edge, pa, pb, q float64) law {

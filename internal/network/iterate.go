@@ -23,6 +23,7 @@ func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, 
 		gasSteady := s.carriers.carry(s)
 		frozen := how.careful || it > 25
 		s.changed = false
+		settled = settled || s.part.pushing
 		judged := s.soft > 0 || !frozen || settled // every state has been looked at
 		relaxed := 0.0
 		if s.slow {
@@ -137,7 +138,7 @@ func (s *solver) lineariseOne(e *edge, pa, pb float64) {
 	}
 	l := s.evaluate(e, pa, pb, e.q)
 	inv := 1 / l.dphi
-	e.ga, e.gb, e.c = l.wa*inv, l.wb*inv, l.rest*inv
+	e.ga, e.gb, e.c, e.give = l.wa*inv, l.wb*inv, l.rest*inv, inv
 	e.residual = l.pascal()
 }
 
@@ -238,7 +239,7 @@ func (s *solver) assemble() (worst float64) {
 	for _, i := range s.part.roots {
 		if r := s.row[i]; r >= 0 {
 			d := m.place[r]
-			val[d] += math.Max(s.scale[s.p.Nodes[i].Phase]*1e-5, 1e-9)
+			val[d] += math.Max(s.scale[s.p.Nodes[i].Phase]*1e-4, 1e-9)
 		}
 	}
 	return worst
@@ -262,8 +263,7 @@ func (s *solver) assembleCouplings(rhs []float64) {
 		if g.state == Shut {
 			continue
 		}
-		pm := math.Max(0.5*(s.pressure[e.a]+s.pressure[e.b]), 1e3)
-		c.k = e.dv * e.gb * share * in.carriage.molarEnergy / pm
+		c.k = e.dv * e.give * share * in.carriage.molarEnergy
 		d := [3]float64{c.k * g.ga, c.k * g.gi, c.k * g.go_}
 		for j, v := range d {
 			if p := c.pos[j]; p >= 0 {

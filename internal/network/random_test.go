@@ -49,7 +49,7 @@ func (b *builder) add(from, to, fluid int, l network.Law) int {
 // says that it is the child's only way.
 func (b *builder) link(ph network.Phase, parent, child int, tree bool) {
 	r := b.r
-	fluid, bore := 0, logBetween(r, 0.01, 0.2)
+	fluid, bore := 0, logBetween(r, 0.02, 0.2)
 	if ph == network.Gas {
 		fluid, bore = 1, logBetween(r, 0.006, 0.08)
 	}
@@ -147,9 +147,9 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 			continue
 		}
 		if b.supply[i] && b.chance(0.2) {
-			b.p.Nodes[i].Inflow = -logBetween(r, 0.01, 1)
+			b.p.Nodes[i].Inflow = -logBetween(r, 0.005, 0.2)
 		} else if b.drain[i] && b.chance(0.05) {
-			b.p.Nodes[i].Inflow = logBetween(r, 0.01, 0.5)
+			b.p.Nodes[i].Inflow = logBetween(r, 0.005, 0.2)
 		}
 	}
 	for _, i := range gases {

@@ -9,6 +9,7 @@ type parts struct {
 	roots    []int32 // one node of each part without ground, ascending
 	number   []int32 // node → index in roots, or −1
 	stale    bool
+	pushing  bool      // fixed flows push into a shut-in part
 	a        []float64 // small dense system for the levels
 	b        []float64
 }
@@ -119,10 +120,11 @@ const mostLevels = 300
 
 // level moves the pressures of shut-in parts so that the excesses over the
 // closed elements around each part balance, as equal small leaks would have
-// it. Parts into which fixed flows push are left to the iteration, which
-// raises them until something opens.
+// it. Parts that fixed flows push into, or draw from, move as far as it takes
+// to open the next element around them.
 func (t *parts) level(s *solver) {
 	k := len(t.roots)
+	t.pushing = false
 	if k == 0 || k > mostLevels {
 		return
 	}
@@ -165,11 +167,16 @@ func (t *parts) level(s *solver) {
 		}
 	}
 	for i := range k {
-		if t.pushed(s, int32(i)) || t.a[i*k+i] == 0 {
+		net := t.net(s, int32(i))
+		if net != 0 || t.a[i*k+i] == 0 {
 			for j := range k {
 				t.a[i*k+j] = 0
 			}
 			t.a[i*k+i], t.b[i] = 1, 0
+		}
+		if net != 0 {
+			t.pushing = true
+			t.b[i] = t.reach(s, int32(i), net > 0)
 		}
 	}
 	t.eliminate(k)
@@ -185,8 +192,8 @@ func (t *parts) level(s *solver) {
 	s.follow()
 }
 
-// pushed tells whether more flows into a shut-in part than out.
-func (t *parts) pushed(s *solver, k int32) bool {
+// net is the fixed flow into a shut-in part less that out of it, 0 if balanced.
+func (t *parts) net(s *solver, k int32) float64 {
 	net := 0.0
 	for i := range s.p.Nodes {
 		if t.number[i] == k {
@@ -196,7 +203,7 @@ func (t *parts) pushed(s *solver, k int32) bool {
 	ph := s.p.Nodes[t.roots[k]].Phase
 	for i := range s.edges {
 		e := &s.edges[i]
-		if e.form != formFixed && e.state != Controlling {
+		if e.blocked || e.form != formFixed && e.state != Controlling {
 			continue
 		}
 		if t.number[e.a] == k {
@@ -206,7 +213,60 @@ func (t *parts) pushed(s *solver, k int32) bool {
 			net += e.q
 		}
 	}
-	return math.Abs(net) > 1e-9*s.scale[ph]
+	if math.Abs(net) <= 1e-9*s.scale[ph] {
+		return 0
+	}
+	return net
+}
+
+// reach is the signed change of pressure of part k at which the first shut
+// element around it opens, when the pressure rises or falls.
+func (t *parts) reach(s *solver, k int32, rises bool) float64 {
+	best := math.Inf(1)
+	for i := range s.edges {
+		e := &s.edges[i]
+		if e.blocked || e.state != Shut || e.control == controlVent || e.control == controlDrain {
+			continue
+		}
+		if e.form == formSuction {
+			if rises && t.number[e.a] == k {
+				v := s.evaluateSuction(e)
+				best = math.Min(best, -v/math.Max(e.ga, 1e-12))
+				e.ga, e.gi, e.go_ = 0, 0, 0
+			}
+			continue
+		}
+		from, to := t.number[e.a] == k, t.number[e.b] == k
+		if from == to || from != rises {
+			continue
+		}
+		need := -s.slack(e)
+		pa, pb := s.pressure[e.a], s.pressure[e.b]
+		switch e.control {
+		case controlBack:
+			if !rises && pa < e.set {
+				continue
+			}
+			if rises {
+				need = math.Max(need, e.set-pa)
+			}
+		case controlReduce:
+			if rises && pb > e.set {
+				continue
+			}
+			if !rises {
+				need = math.Max(need, pb-e.set)
+			}
+		}
+		best = math.Min(best, need+10*s.tol*math.Max(math.Abs(pa), math.Abs(pb)))
+	}
+	if math.IsInf(best, 1) {
+		return 0
+	}
+	if best = math.Max(best, 0); !rises {
+		best = -best
+	}
+	return best
 }
 
 // eliminate solves the small dense system in place; it is diagonally dominant.
