@@ -406,6 +406,7 @@ func (w *walker) list(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path s
 		case w.short(f, n, e.Message(), at):
 		case isNull(n):
 			w.problem(n, at, "an item without a value", "write the value or remove the dash")
+			continue
 		default:
 			w.message(n, e.Message(), at, nil)
 		}

@@ -114,7 +114,7 @@ func (p *Positions) Within(path string, offset int) (Position, bool) {
 }
 
 func (p *Positions) find(path string, choose func(entry) span) (Position, bool) {
-	if p == nil {
+	if p == nil || p.source == nil {
 		return Position{}, false
 	}
 	for {

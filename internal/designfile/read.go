@@ -59,7 +59,8 @@ const (
 // File is a design with the places of its elements.
 type File struct {
 	Design *skidrulev1.Design
-	// Positions leads from paths to places; it knows none for the wire forms.
+	// Positions leads from paths to places; it knows none for protobuf's text
+	// and binary forms.
 	Positions *Positions
 	// Form is how the file was spelt.
 	Form Form
@@ -115,8 +116,7 @@ func read(name string, data []byte, msg proto.Message, o Options) (Form, *Positi
 	case YAML, JSON:
 		positions, err = Decode(data, name, msg, o)
 	default:
-		if err = readWire(form, name, data, msg, o); err == nil {
-			positions = &Positions{file: name}
+		if positions, err = readWire(form, name, data, msg, o); err == nil {
 			err = Check(msg, positions, o)
 		}
 	}

@@ -14,27 +14,28 @@ import (
 )
 
 // readWire reads one of protobuf's own forms.
-func readWire(form Form, name string, data []byte, msg proto.Message, o Options) error {
+func readWire(form Form, name string, data []byte, msg proto.Message, o Options) (*Positions, error) {
+	none := &Positions{file: name}
 	if form == Binary {
-		return readBinary(name, data, msg, o)
+		return none, readBinary(name, data, msg, o)
 	}
 	s, err := newSource(name, data)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := s.checkSeparators(o.MaxElements); err != nil {
-		return err
+		return nil, err
 	}
 	if form == Text {
 		if err := (prototext.UnmarshalOptions{}).Unmarshal(s.text, msg); err != nil {
-			return s.wireProblem("protobuf text", err)
+			return nil, s.wireProblem("protobuf text", err)
 		}
-		return nil
+		return none, nil
 	}
 	if err := (protojson.UnmarshalOptions{RecursionLimit: o.MaxDepth}).Unmarshal(s.text, msg); err != nil {
-		return s.wireProblem("protobuf JSON", err)
+		return nil, s.wireProblem("protobuf JSON", err)
 	}
-	return nil
+	return s.wirePlaces(msg.ProtoReflect().Descriptor(), o), nil
 }
 
 var wirePlace = regexp.MustCompile(`\(line (\d+):(\d+)\):\s*`)
