@@ -7,8 +7,8 @@ const (
 	GasConstant = 8.314462618
 
 	// NormalTemperature is 0 degC in K, the temperature of a normal cubic metre.
-	// Source: ISO 2533:1975 and the ozone trade's convention (0 degC,
-	// 101.325 kPa).
+	// Source: convention of the International Ozone Association, 0 degC and
+	// 101.325 kPa.
 	NormalTemperature = 273.15
 
 	// NormalPressure is one standard atmosphere in Pa, exact by definition.
@@ -38,6 +38,6 @@ const (
 	MolarMassH2O = 18.01528e-3
 
 	// MolarMassAir is that of dry air with carbon dioxide counted in.
-	// Source: US Standard Atmosphere 1976, 28.9644 g/mol.
+	// Source: US Standard Atmosphere 1976, 28.9644 g/mol (from memory).
 	MolarMassAir = 28.9644e-3
 )

@@ -21,7 +21,7 @@ type Gas struct {
 	O2, N2, Ar, O3, H2O float64
 }
 
-// species are the gases of a mixture in the order of [Gas].
+// speciesCount is the number of gases in a mixture.
 const speciesCount = 5
 
 // array gives the fractions in the order of the fields.
@@ -78,7 +78,7 @@ func GasFromAmounts(o2, n2, ar, o3, h2o float64) (Gas, error) {
 }
 
 // DryAir returns the composition of dry air; carbon dioxide is counted as
-// nitrogen. Source: US Standard Atmosphere 1976, Table 3.
+// nitrogen. Source: US Standard Atmosphere 1976, Table 3 (from memory).
 func DryAir() Gas {
 	return Gas{O2: 0.209476, N2: 0.781184, Ar: 0.00934}
 }

@@ -47,8 +47,7 @@ func checkLiquid(t, p float64) error {
 // Over liquid water only; below the triple point see [IceSaturationPressure].
 // Outside the range: an error.
 //
-// Source: IAPWS R7-97(2012), equation 30; consistency with IAPWS-95 within
-// 0.002 % in this range (Figure 6 there).
+// Source: IAPWS R7-97(2012), equation 30.
 func WaterSaturationPressure(t float64) (float64, error) {
 	if err := checkWaterTemperature(t); err != nil {
 		return 0, err
@@ -79,7 +78,7 @@ func WaterSaturationTemperature(p float64) (float64, error) {
 // Pure, gas-free water; dissolved oxygen changes it by less than 0.001 %.
 // Outside the range, or where water boils: an error.
 //
-// Source: IAPWS R7-97(2012), region 1, uncertainty 0.001 %. It differs from
+// Source: IAPWS R7-97(2012), region 1, uncertainty about 0.001 %. It differs from
 // the older table after Kell (1975) by up to 0.004 kg/m3.
 func WaterDensity(t, p float64) (float64, error) {
 	if err := checkLiquid(t, p); err != nil {
@@ -96,7 +95,7 @@ func WaterDensity(t, p float64) (float64, error) {
 //
 // Outside the range, or where water boils: an error.
 //
-// Source: IAPWS R7-97(2012), region 1, uncertainty 0.2 %.
+// Source: IAPWS R7-97(2012), region 1, uncertainty about 0.2 %.
 func WaterHeatCapacity(t, p float64) (float64, error) {
 	if err := checkLiquid(t, p); err != nil {
 		return 0, err
@@ -138,7 +137,7 @@ func WaterViscosity(t, p float64) (float64, error) {
 }
 
 // WaterSurfaceTension returns the surface tension of water against its vapour
-// in N/m. Against air it is lower by less than 0.1 %.
+// in N/m, which stands for that against gas as well.
 //
 //   - t: temperature, 273.15 to 373.15 K.
 //

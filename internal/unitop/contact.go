@@ -11,8 +11,9 @@ type ContactKind int
 
 const (
 	// EquilibriumContact lets both leave in equilibrium: the most that can be
-	// transferred in co-current flow, whatever the contactor, but for a hair
-	// where ozone decays on the way.
+	// transferred in co-current flow, whatever the contactor. Where the
+	// entering water is supersaturated, or ozone decays on the way, a real
+	// contactor can pass it by a little.
 	EquilibriumContact ContactKind = iota + 1
 	// LineContact is plug flow of both in the same direction: a mixer or pipe
 	// after an injector.
@@ -82,7 +83,7 @@ type ContactResult struct {
 	Transferred   fluid.Range // transferred dose in kg/m3; use the low end for disinfection
 	Efficiency    fluid.Range // transferred over applied; 0 without ozone in the gas
 	Residual      fluid.Range // dissolved ozone in the leaving water in kg/m3
-	Limit         fluid.Range // transfer efficiency at equilibrium, the upper bound for co-current contact
+	Limit         fluid.Range // transfer efficiency at equilibrium: the bound for co-current contact, see EquilibriumContact
 	Saturation    fluid.Range // dissolved ozone in equilibrium with the entering gas in kg/m3
 	OffGas        fluid.Range // gas that leaves in mol/s, water vapour included
 	OffGasOzone   fluid.Range // ozone that leaves with the gas in mol/s; use the high end for the destruct
