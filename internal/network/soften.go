@@ -15,15 +15,31 @@ func (s *solver) soften(e *edge, pa, pb float64) {
 	if e.control == controlCheck {
 		raised -= e.set
 	}
-	l := s.evaluate(e, raised, pb, e.q)
-	if l.rest+s.lossAt(e) < 0 { // the difference drives backward: leak
-		s.softLeak(e, raised, pb)
+	w, wa, wb := raised-pb-e.density*e.static, 1.0, 1.0
+	if e.gas {
+		w, wa, wb = e.gasDrive(raised, pb)
+	}
+	// φ with the coefficient of the leak for reverse flow, and its mean slope
+	// from q to the flow that W drives.
+	k := 1 / s.soft
+	phi, slope := quadratic(e.r, e.q1, e.q)
+	if e.q < 0 {
+		phi, slope = quadratic(e.r*k*k, e.q1/k, e.q)
+	}
+	aim := quadraticInverse(e.r, e.q1, w)
+	if w < 0 {
+		aim = quadraticInverse(e.r*k*k, e.q1/k, w)
+	}
+	if d := aim - e.q; math.Abs(d) > 1e-6*math.Abs(aim) {
+		slope = (w - phi) / d
+	}
+	l := law{w - phi, wa, wb, slope}
+	inv := 1 / l.dphi
+	e.ga, e.gb, e.c, e.residual = l.wa*inv, l.wb*inv, l.rest*inv, l.pascal()
+	if e.state = Open; w < 0 {
 		e.state = Shut
 		return
 	}
-	inv := 1 / l.dphi
-	e.ga, e.gb, e.c, e.residual = l.wa*inv, l.wb*inv, l.rest*inv, l.pascal()
-	e.state = Open
 	g := s.stiff(e) * 1e-3 / s.soft
 	var hold float64
 	switch e.control {
@@ -57,25 +73,6 @@ func (s *solver) soften(e *edge, pa, pb float64) {
 	default:
 		e.ga, e.gb = 1e-3*g, 1e-3*g
 	}
-}
-
-// lossAt is φ at the edge's flow, so that rest + lossAt is W.
-func (s *solver) lossAt(e *edge) float64 {
-	phi, _ := quadratic(e.r, e.q1, e.q)
-	return phi
-}
-
-func (s *solver) softLeak(e *edge, pa, pb float64) {
-	k := 1 / s.soft
-	r, q1 := e.r*k*k, e.q1/k
-	phi, dphi := quadratic(r, q1, e.q)
-	w, wa, wb := pa-pb-e.density*e.static, 1.0, 1.0
-	if e.gas {
-		w, wa, wb = e.gasDrive(pa, pb)
-	}
-	dphi = chord(e.q, w, phi, dphi, r)
-	l := law{w - phi, wa, wb, dphi}
-	e.ga, e.gb, e.c, e.residual = wa/dphi, wb/dphi, l.rest/dphi, l.pascal()
 }
 
 // harden leaves every switching edge in the state that the smooth laws found.

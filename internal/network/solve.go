@@ -98,7 +98,7 @@ func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, path := range approaches {
+	for i, path := range approaches {
 		if ok {
 			break
 		}
@@ -107,7 +107,7 @@ func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
 		s.relax(1)
 		for _, soft := range path {
 			s.soft = soft
-			n, _, err := s.iterate(ctx, min(o.MaxIterations, 40), manner{})
+			n, _, err := s.iterate(ctx, min(o.MaxIterations, 40), manner{damped: i > 0})
 			total += n
 			if err != nil {
 				return nil, err
@@ -119,7 +119,7 @@ func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
 				continue
 			}
 			s.slow = slow
-			n, done, err := s.iterate(ctx, o.MaxIterations, manner{careful: true})
+			n, done, err := s.iterate(ctx, o.MaxIterations, manner{careful: true, damped: i > 0})
 			total += n
 			if err != nil {
 				return nil, err
