@@ -13,7 +13,7 @@ func dropletCalculations() []Calculation {
 var (
 	dragSource  = Source{"L. Schiller, A. Naumann (1933), drag of a sphere", Verified}
 	cliftSource = Source{"R. Clift, W. H. Gauvin (1971), continuation to Re 3e5", Memory}
-	perrySource = Source{"Perry's Chemical Engineers' Handbook, 6th and 7th editions, section 5: second correlation, the spread", Verified}
+	perrySource = Source{"Perry's Chemical Engineers' Handbook, 6th and 7th editions, section 5: second correlation, the spread", CrossChecked}
 	gunnSource  = "R. Gunn, G. D. Kinzer, J. Meteorol. 6 (1949) 243, measured in air at 20 degC"
 )
 
@@ -132,7 +132,7 @@ func potOutcome(s unitop.PotSeparation, holdUp float64) Outcome {
 	return o
 }
 
-var potSources = []Source{dragSource, cliftSource, perrySource, {"settling in plug flow, as in API Standard 521 for drums", Verified}}
+var potSources = []Source{dragSource, cliftSource, perrySource, {"settling in plug flow; geometry of the pot", Derived}}
 
 func potFlow() Input {
 	return number("flow", quantity.LiquidFlow, 1e-9, 1e3, "actual gas flow at conditions in the pot, for example at the burst of the vent (volume per time)")

@@ -14,7 +14,7 @@ import (
 
 // Limits on what is read, so that a hostile input costs little.
 const (
-	maxTableRows  = 10000
+	maxTableRows  = 2000
 	maxTableBytes = 1 << 20
 	maxTextBytes  = 1 << 12
 	maxInputs     = 100

@@ -16,6 +16,10 @@ import (
 const (
 	minSweepPoints = 2
 	maxSweepPoints = 2000
+
+	// maxSweepRows bounds points times rows of tables, since each point reads
+	// the tables again.
+	maxSweepRows = 500000
 )
 
 // SweepPoint is one point of a sweep: a result, or the reason why there is none.
@@ -54,6 +58,13 @@ func SweepOver(name string, inputs Inputs, key string, from, to float64, n int) 
 		return nil, fmt.Errorf("%w: ends %g and %g: %w", ErrSweep, from, to, ErrNotFinite)
 	case from == to:
 		return nil, fmt.Errorf("%w: both ends are %s", ErrSweep, formatSI(from, in.Dimension))
+	}
+	rows := 0
+	for _, table := range inputs.Tables {
+		rows += len(table)
+	}
+	if rows*n > maxSweepRows {
+		return nil, fmt.Errorf("%w: %d points with tables of %d rows; points times rows may be %d", ErrSweep, n, rows, maxSweepRows)
 	}
 	if _, given := inputs.Numbers[key]; given {
 		return nil, fmt.Errorf("%w: %s is swept and given a fixed value", ErrSweep, key)

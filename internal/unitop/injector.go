@@ -36,7 +36,7 @@ type InjectorTable struct {
 
 // Limits on a table, so that checking it stays cheap.
 const (
-	maxInjectorRows = 10000
+	maxInjectorRows = 2000
 	maxSuctionCurve = 1000
 )
 

@@ -327,7 +327,7 @@ func TestInjectorRefusesBadTables(t *testing.T) {
 		{"curve point twice", func(tb *unitop.InjectorTable) {
 			tb.SuctionCurve = append(tb.SuctionCurve, unitop.SuctionPoint{Pressure: 0.8e5, Flow: 1e-3})
 		}, unitop.ErrContradiction},
-		{"too many rows", func(tb *unitop.InjectorTable) { tb.Rows = make([]unitop.InjectorRow, 10001) }, fluid.ErrOutOfRange},
+		{"too many rows", func(tb *unitop.InjectorTable) { tb.Rows = make([]unitop.InjectorRow, 2001) }, fluid.ErrOutOfRange},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			table := demoTable()

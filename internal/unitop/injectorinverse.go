@@ -61,10 +61,14 @@ func distinct(nodes []float64, span float64) []float64 {
 // between two curves.
 const inletSamples = 200
 
+// maxInletNodes bounds the pieces of a table of very many inlet pressures.
+const maxInletNodes = 20000
+
 // InletForSuction returns the inlet pressure in Pa absolute at which the
 // injector draws the wanted flow of the table's gas (mol/s) at an outlet and a
 // suction pressure (Pa absolute). Solutions are bracketed on 200 pieces between
-// each two inlet pressures of the table and refined by bisection. Errors as for
+// each two inlet pressures of the table (fewer when the table has more than 100
+// of them) and refined by bisection. Errors as for
 // [Injector.OutletForSuction].
 func (in *Injector) InletForSuction(outlet, suction, flow float64) (float64, error) {
 	if err := within(
@@ -74,14 +78,15 @@ func (in *Injector) InletForSuction(outlet, suction, flow float64) (float64, err
 		return 0, err
 	}
 	wanted := fmt.Sprintf("suction flow of %.6g mol/s at outlet %.6g Pa", flow, outlet)
+	pieces := max(1, min(inletSamples, maxInletNodes/len(in.curves)))
 	var nodes []float64
 	for i := range in.curves {
 		nodes = append(nodes, in.curves[i].inlet)
 		if i+1 == len(in.curves) {
 			break
 		}
-		for k := 1; k < inletSamples; k++ {
-			nodes = append(nodes, lerp(in.curves[i].inlet, in.curves[i+1].inlet, float64(k)/inletSamples))
+		for k := 1; k < pieces; k++ {
+			nodes = append(nodes, lerp(in.curves[i].inlet, in.curves[i+1].inlet, float64(k)/float64(pieces)))
 		}
 	}
 	var covered []float64

@@ -52,8 +52,7 @@ func VerticalPot(diameter, height, flow float64, f PotFluids) (PotSeparation, er
 // falls from the top to the liquid while the gas passes. Ends are taken flat,
 // flow even over the gas space.
 //
-// Source: settling in plug flow, as in API Standard 521 for drums; circular
-// segment for the gas space.
+// Source: settling in plug flow; circular segment for the gas space.
 func HorizontalPot(diameter, length, level, flow float64, f PotFluids) (PotSeparation, error) {
 	for _, p := range []limit{
 		{"pot diameter", diameter, 0, 10, "m"},
