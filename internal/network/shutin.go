@@ -167,19 +167,17 @@ func (t *parts) level(s *solver) {
 		}
 	}
 	for i := range k {
-		net := t.net(s, int32(i))
-		if net != 0 || t.a[i*k+i] == 0 {
-			for j := range k {
-				t.a[i*k+j] = 0
+		if net := t.net(s, int32(i)); net != 0 {
+			if !t.pushing { // the parts at rest wait
+				t.pushing = true
+				clear(t.b)
 			}
-			t.a[i*k+i], t.b[i] = 1, 0
-		}
-		if net != 0 {
-			t.pushing = true
 			t.b[i] = t.reach(s, int32(i), net > 0)
 		}
 	}
-	t.eliminate(k)
+	if !t.pushing {
+		t.eliminate(k)
+	}
 	for i := range s.p.Nodes {
 		if j := t.number[i]; j >= 0 && s.p.Nodes[i].Pressure == nil {
 			p := s.pressure[i] + t.b[j]
@@ -225,7 +223,17 @@ func (t *parts) reach(s *solver, k int32, rises bool) float64 {
 	best := math.Inf(1)
 	for i := range s.edges {
 		e := &s.edges[i]
-		if e.blocked || e.state != Shut || e.control == controlVent || e.control == controlDrain {
+		if e.blocked || e.control == controlVent || e.control == controlDrain || e.state == Open {
+			continue
+		}
+		if e.state == Controlling {
+			// What it holds at the other end, or the flow it lets pass,
+			// ends where it is full open.
+			if t.number[e.a] == k && !rises && e.control != controlBack ||
+				t.number[e.b] == k && rises && e.control != controlReduce {
+				l := s.evaluate(e, s.pressure[e.a], s.pressure[e.b], e.q)
+				best = math.Min(best, l.pascal()+10*s.tol*s.pressure[t.roots[k]])
+			}
 			continue
 		}
 		if e.form == formSuction {
