@@ -164,8 +164,9 @@ func surge() Calculation {
 			{"regime", 0, "fast or slow closure"},
 		},
 		Sources: []Source{{"N. Joukowsky (1898), fast closure", Verified}, {"D. J. Korteweg (1878), wave speed; constraint factors after E. B. Wylie, V. L. Streeter", Verified},
-			{"L. Allievi and J. Michaud, slow closure", Memory}},
-		Notes: []string{"Bulk modulus of water: 2100 MPa at 10 degC, 2170 at 20, 2250 at 30 (MWH's Water Treatment, 3rd edition, Table C-1)."},
+			{"J. Michaud, slow closure, as in a public calculation sheet: head 2 L dv/(g tc)", Verified}},
+		Notes: []string{"Bulk modulus of water: 2100 MPa at 10 degC, 2170 at 20, 2250 at 30 (MWH's Water Treatment, 3rd edition, Table C-1).",
+			"A rule in circulation for slow closure, 0.07 dv L/tc in psi, ft/s and ft, is 2.6 times the best value; it lies within the spread unless it passes rho a dv, which no closure does."},
 		Checks: []Check{
 			{Inputs: steel, Output: "wave_speed", Want: 1377.5, Tolerance: 1e-3, Source: "thin-wall form, computed independently: steel NPS 2 schedule 40", Status: Derived},
 			{Inputs: pvc, Output: "wave_speed", Want: 521.6, Tolerance: 1e-3, Source: "thin-wall form, computed independently: PVC NPS 2 schedule 80", Status: Derived},

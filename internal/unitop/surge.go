@@ -81,8 +81,8 @@ type Surge struct {
 // rigid column slowed evenly, rho L dv/tc, and high is rho a dv, which no
 // closing law passes.
 //
-// Source: N. Joukowsky (1898) for the fast closure; L. Allievi and J. Michaud
-// for the slow one, from memory.
+// Source: N. Joukowsky (1898) for the fast closure; J. Michaud for the slow one,
+// read in a public calculation sheet.
 func PressureRise(rho, a, change, length, closing float64) (Surge, error) {
 	if err := positive("pipe length", length, 1e5, "m"); err != nil {
 		return Surge{}, err
