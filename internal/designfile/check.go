@@ -2,6 +2,7 @@ package designfile
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -44,9 +45,9 @@ func (t *trail) path() string {
 		return ""
 	}
 	if t.index >= 0 {
-		return item(t.above.path(), t.index)
+		return Item(t.above.path(), t.index)
 	}
-	return child(t.above.path(), t.name)
+	return Child(t.above.path(), t.name)
 }
 
 type checker struct {
@@ -116,6 +117,9 @@ func (c *checker) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Messa
 		}
 	case protoreflect.StringKind:
 		c.text(v.String(), t)
+		if m == nil {
+			return
+		}
 		if r, ok := m.Interface().(*skidrulev1.RouteStop); ok && f.field.Name() == "tag" && !validTag(r.GetTag()) {
 			c.problem(t, quote(r.GetTag())+" is no tag", tagForm)
 		}
@@ -155,16 +159,17 @@ func (c *checker) keyed(f *fieldSpec, l protoreflect.List, t *trail) {
 
 func (c *checker) mapping(f *fieldSpec, entries protoreflect.Map, t *trail) {
 	value := &fieldSpec{key: f.key, field: f.field.MapValue()}
-	entries.Range(func(k protoreflect.MapKey, v protoreflect.Value) bool {
-		at := &trail{t, k.String(), -1}
-		c.text(k.String(), at)
-		if value.field.Message() != nil {
-			c.message(v.Message(), at)
-		} else if value.field.Kind() == protoreflect.StringKind {
-			c.text(v.String(), at)
-		}
+	var keys []protoreflect.MapKey
+	entries.Range(func(k protoreflect.MapKey, _ protoreflect.Value) bool {
+		keys = append(keys, k)
 		return true
 	})
+	slices.SortFunc(keys, func(a, b protoreflect.MapKey) int { return strings.Compare(a.String(), b.String()) })
+	for _, k := range keys {
+		at := &trail{t, k.String(), -1}
+		c.text(k.String(), at)
+		c.value(value, entries.Get(k), nil, at)
+	}
 }
 
 // assumption checks that the path leads to a number and that the ends fit it.

@@ -71,6 +71,10 @@ func (w *walker) problem(n *yaml.Node, path, message, suggestion string) {
 }
 
 func (w *walker) problemAt(at span, path, message, suggestion string) {
+	if w.problems.full() {
+		w.problems.More++
+		return
+	}
 	w.problems.add(w.source.problem(at, path, message, suggestion))
 }
 
@@ -261,7 +265,7 @@ func (w *walker) fields(content []*yaml.Node, m protoreflect.Message, path strin
 			unknown = append(unknown, pair{key, value})
 			continue
 		}
-		at := child(path, f.key)
+		at := Child(path, f.key)
 		w.enter(at, key, value)
 		if f.choice != nil {
 			if first, twice := chosen[f.choice.FullName()]; twice {
@@ -282,7 +286,7 @@ func (w *walker) fields(content []*yaml.Node, m protoreflect.Message, path strin
 	}
 	// These fields need what others state, and hints need the kind.
 	for _, p := range later {
-		w.valueAtPath(p.field, p.value, m, child(path, p.field.key))
+		w.valueAtPath(p.field, p.value, m, Child(path, p.field.key))
 	}
 	for _, u := range unknown {
 		w.unknownKey(u.key, u.value, by, path)
@@ -308,7 +312,11 @@ func (w *walker) key(key, value *yaml.Node, path string, seen map[string]*yaml.N
 		return false
 	}
 	if first, twice := seen[key.Value]; twice {
-		w.problem(key, child(path, key.Value), "the key "+quote(key.Value)+" for the second time",
+		if w.problems.full() {
+			w.problems.More++
+			return false
+		}
+		w.problem(key, Child(path, key.Value), "the key "+quote(key.Value)+" for the second time",
 			fmt.Sprintf("the first one is at %s:%d:%d; remove or rename one", w.source.name, first.Line, first.Column))
 		return false
 	}
@@ -355,7 +363,7 @@ func (w *walker) keyed(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path 
 		if !w.key(key, value, path, seen) {
 			continue
 		}
-		at := child(path, key.Value)
+		at := Child(path, key.Value)
 		w.enter(at, key, value)
 		if !w.plainNode(value, at) {
 			continue
@@ -363,7 +371,7 @@ func (w *walker) keyed(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path 
 		e := l.NewElement()
 		w.message(value, e.Message(), at, f.keyedBy)
 		if inner := e.Message().Get(f.keyedBy).String(); inner != "" && inner != key.Value {
-			if p, ok := w.positions.entries[child(at, by.key)]; ok {
+			if p, ok := w.positions.entries[Child(at, by.key)]; ok {
 				w.problemAt(p.value, at, fmt.Sprintf("%s is %s, but the key is %s", by.key, quote(inner), quote(key.Value)), "leave "+by.key+" out; the key states it")
 			}
 		}
@@ -388,7 +396,7 @@ func (w *walker) list(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path s
 	}
 	l := m.Mutable(f.field).List()
 	for i, n := range items {
-		at := item(path, i)
+		at := Item(path, i)
 		w.enter(at, nil, n)
 		if !one && !w.plainNode(n, at) {
 			continue
@@ -432,7 +440,7 @@ func (w *walker) mapping(f *fieldSpec, n *yaml.Node, m protoreflect.Message, pat
 		if !w.key(key, value, path, seen) {
 			continue
 		}
-		at := child(path, key.Value)
+		at := Child(path, key.Value)
 		w.enter(at, key, value)
 		if !w.plainNode(value, at) {
 			continue

@@ -144,7 +144,7 @@ func listItem(f *fieldSpec, l protoreflect.List, s step) protoreflect.Message {
 
 func (s step) text() string {
 	if s.index >= 0 {
-		return item("", s.index)
+		return Item("", s.index)
 	}
 	return s.name
 }

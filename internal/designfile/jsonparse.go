@@ -100,11 +100,7 @@ func (r *jsonReader) space() {
 
 // node begins a node at the current place.
 func (r *jsonReader) node(kind yaml.Kind, style yaml.Style) *yaml.Node {
-	column := r.at - r.begin + 1
-	if !r.source.ascii[r.line-1] {
-		column = utf8.RuneCount(r.source.text[r.begin:r.at]) + 1
-	}
-	return &yaml.Node{Kind: kind, Style: style, Line: r.line, Column: column}
+	return &yaml.Node{Kind: kind, Style: style, Line: r.line, Column: r.source.column(r.line, r.begin, r.at)}
 }
 
 func (r *jsonReader) value() *yaml.Node {

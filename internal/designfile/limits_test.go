@@ -54,6 +54,8 @@ func TestReadHostileFiles(t *testing.T) {
 		"empty lines":      {head + strings.Repeat("\n", 12<<20), ""},
 		"spaces":           {head + strings.Repeat(" ", 12<<20), ""},
 		"white JSON":       {"{\"skidrule\"" + strings.Repeat(" ", 12<<20) + ": \"v1\"}", ""},
+		"one long line":    {"{\"skidrule\": \"v1\", \"name\": \"°\"" + strings.Repeat(", \"x\": 1", 160_000) + "}", "more problems"},
+		"one long flow":    {"{skidrule: v1, name: °" + strings.Repeat(", x: 1", 160_000) + "}", "more problems"},
 		"flow with spaces": {head + "basis: {" + strings.Repeat(" \n", 4<<20) + "}", ""},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -26,9 +26,9 @@ func validTag(s string) bool {
 	return true
 }
 
-// child returns the path of a named element inside another. A name that could
+// Child returns the path of a named element inside another. A name that could
 // be taken for something else stands in brackets and quotes.
-func child(path, name string) string {
+func Child(path, name string) string {
 	switch {
 	case !validTag(name):
 		return path + "[" + strconv.Quote(name) + "]"
@@ -38,8 +38,9 @@ func child(path, name string) string {
 	return path + "." + name
 }
 
-// item returns the path of an element of a list.
-func item(path string, i int) string { return path + "[" + strconv.Itoa(i) + "]" }
+// Item returns the path of an element of a list that is not keyed, counted
+// from 0.
+func Item(path string, i int) string { return path + "[" + strconv.Itoa(i) + "]" }
 
 // step is one part of a path: a name, or the index of a list.
 type step struct {

@@ -3,6 +3,7 @@ package designfile
 import (
 	"sort"
 	"strings"
+	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
 )
@@ -135,8 +136,8 @@ func (p *Positions) place(s span) Position {
 	const most = 200
 	line, column := p.source.position(s.from)
 	endLine, endColumn := p.source.position(s.to)
-	text := string(p.source.text[s.from:s.to])
-	if r := []rune(text[:min(len(text), 4*most)]); len(r) > most {
+	text := string(p.source.text[s.from:min(s.to, s.from+utf8.UTFMax*(most+1))])
+	if r := []rune(text); len(r) > most {
 		text = string(r[:most]) + "..."
 	}
 	return Position{File: p.file, Line: line, Column: column, EndLine: endLine, EndColumn: endColumn, Text: text}

@@ -33,6 +33,15 @@ type messageSpec struct {
 
 var messageSpecs sync.Map // protoreflect.MessageDescriptor to *messageSpec
 
+// Key returns the key of a field in design files and in paths: its name without
+// the unit suffix of its dimension.
+func Key(fd protoreflect.FieldDescriptor) string {
+	if spec := specOf(fd.ContainingMessage()).byName[fd.Name()]; spec != nil {
+		return spec.key
+	}
+	return string(fd.Name())
+}
+
 // specOf returns the spelling of a message.
 func specOf(d protoreflect.MessageDescriptor) *messageSpec {
 	if s, ok := messageSpecs.Load(d); ok {
@@ -102,14 +111,14 @@ func enumNames(d protoreflect.EnumDescriptor) []string {
 	var names []string
 	for i := range d.Values().Len() {
 		if v := d.Values().Get(i); v.Number() != 0 {
-			names = append(names, enumName(v))
+			names = append(names, EnumName(v))
 		}
 	}
 	return names
 }
 
-// enumName returns the name of a value in lower case without the enum's prefix.
-func enumName(v protoreflect.EnumValueDescriptor) string {
+// EnumName returns the spelling of an enum value: its name in lower case without the enum's prefix.
+func EnumName(v protoreflect.EnumValueDescriptor) string {
 	return strings.ToLower(strings.TrimPrefix(string(v.Name()), enumPrefix(string(v.Parent().Name()))))
 }
 

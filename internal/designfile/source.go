@@ -3,6 +3,7 @@ package designfile
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"sort"
 	"unicode/utf8"
 
@@ -15,6 +16,7 @@ type source struct {
 	text  []byte  // without byte order mark
 	lines []int32 // where each line begins
 	ascii []bool  // the line consists of ASCII, so columns are bytes
+	runes []int32 // how many characters begin before each 256th byte; only if some line is not ASCII
 	odd   error   // the first character that JSON allows and YAML does not
 }
 
@@ -63,7 +65,46 @@ func newSource(name string, data []byte) (*source, error) {
 		i++
 	}
 	s.ascii = append(s.ascii, ascii)
+	if slices.Contains(s.ascii, false) {
+		count := 0
+		for i := 0; i <= len(data); i += stride {
+			s.runes = append(s.runes, int32(count))
+			count += starts(data[i:min(i+stride, len(data))])
+		}
+	}
 	return s, nil
+}
+
+// stride is the distance of the places where characters are counted, so that a
+// column in a very long line is found without walking through all of it.
+const stride = 256
+
+// starts counts the bytes that begin a character.
+func starts(t []byte) int {
+	n := 0
+	for _, c := range t {
+		if utf8.RuneStart(c) {
+			n++
+		}
+	}
+	return n
+}
+
+// runesBefore returns how many characters begin before a byte.
+func (s *source) runesBefore(at int) int {
+	if s.runes == nil {
+		return starts(s.text[:at])
+	}
+	i := at / stride
+	return int(s.runes[i]) + starts(s.text[i*stride:at])
+}
+
+// column returns the column of a byte in the line that begins at another one.
+func (s *source) column(line, begin, at int) int {
+	if s.ascii[line-1] {
+		return at - begin + 1
+	}
+	return s.runesBefore(at) - s.runesBefore(begin) + 1
 }
 
 // notOdd keeps the first character that may not stand in YAML. Among those are
@@ -97,11 +138,7 @@ func foreignEncoding(data []byte) string {
 // position returns line and column of a byte.
 func (s *source) position(at int) (line, column int) {
 	i := sort.Search(len(s.lines), func(i int) bool { return int(s.lines[i]) > at }) - 1
-	begin := int(s.lines[i])
-	if s.ascii[i] {
-		return i + 1, at - begin + 1
-	}
-	return i + 1, utf8.RuneCount(s.text[begin:at]) + 1
+	return i + 1, s.column(i+1, int(s.lines[i]), at)
 }
 
 // offset returns the byte at a line and column, or the nearest one.
@@ -119,11 +156,21 @@ func (s *source) offset(line, column int) int {
 	if s.ascii[line-1] {
 		return min(at+max(column-1, 0), end)
 	}
+	if s.runes != nil {
+		wanted := s.runesBefore(at) + column - 1
+		i := sort.Search(len(s.runes), func(i int) bool { return int(s.runes[i]) > wanted }) - 1
+		if from := i * stride; from > at {
+			// The mark may lie inside of a character; step to the next one.
+			for at = from; at < end && !utf8.RuneStart(s.text[at]); at++ {
+			}
+			column = wanted - int(s.runes[i]) + 1
+		}
+	}
 	for ; column > 1 && at < end; column-- {
 		_, size := utf8.DecodeRune(s.text[at:])
 		at += size
 	}
-	return at
+	return min(at, end)
 }
 
 // problem returns a problem at a piece of the source.

@@ -140,7 +140,7 @@ func (w speller) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Messag
 		if d == nil || d.Number() == 0 {
 			return nil, fmt.Errorf("%s has the value %d, which has no spelling", f.key, v.Enum())
 		}
-		return text(enumName(d))
+		return text(EnumName(d))
 	case protoreflect.DoubleKind, protoreflect.FloatKind:
 		unit := f.unit
 		if f.form == skidrulev1.TextForm_TEXT_FORM_VALUE_AT_PATH {

@@ -69,7 +69,7 @@ func (w *walker) unknownKey(key, value *yaml.Node, by protoreflect.FieldDescript
 	}
 	spec := w.above[len(w.above)-1].spec
 	message := "unknown key " + quote(key.Value) + " in " + spec.title()
-	w.problem(key, child(path, key.Value), message, w.keyHint(key.Value, value, by))
+	w.problem(key, Child(path, key.Value), message, w.keyHint(key.Value, value, by))
 }
 
 // keyHint says what an unknown key probably should be.

@@ -32,7 +32,7 @@ func (w *walker) wireMessage(n *yaml.Node, d protoreflect.MessageDescriptor, pat
 			continue
 		}
 		f := specOf(d).byName[fd.Name()]
-		at := child(path, f.key)
+		at := Child(path, f.key)
 		w.enter(at, key, value)
 		w.wireField(f, value, at)
 	}
@@ -42,14 +42,14 @@ func (w *walker) wireField(f *fieldSpec, n *yaml.Node, path string) {
 	switch {
 	case f.field.IsMap():
 		for i := 0; i+1 < len(n.Content); i += 2 {
-			w.enter(child(path, n.Content[i].Value), n.Content[i], n.Content[i+1])
+			w.enter(Child(path, n.Content[i].Value), n.Content[i], n.Content[i+1])
 		}
 	case f.field.IsList():
 		for i, e := range n.Content {
-			at, named := item(path, i), e
+			at, named := Item(path, i), e
 			if f.keyedBy != nil {
 				if key := wireKey(e, f.keyedBy); key != nil {
-					at, named = child(path, key.Value), key
+					at, named = Child(path, key.Value), key
 				}
 			}
 			w.enter(at, named, e)
