@@ -121,8 +121,7 @@ func (w *walker) plainNode(n *yaml.Node, path string) bool {
 	return false
 }
 
-// enter notes where an element stands. value is nil for an element of which
-// only the key is known.
+// enter notes where an element stands; key is nil for an item of a list.
 func (w *walker) enter(path string, key, value *yaml.Node) {
 	e := entry{value: w.extent(value), style: value.Style, scalar: value.Kind == yaml.ScalarNode && !isNull(value)}
 	if value.Kind == yaml.ScalarNode {
