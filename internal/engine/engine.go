@@ -4,9 +4,12 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"runtime"
 	"runtime/debug"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/fact"
@@ -85,20 +88,49 @@ func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignReque
 	if err != nil {
 		return nil, err
 	}
-	var outcomes []rulebook.Outcome
-	for _, rule := range book {
-		if rule.Severity == skidrulev1.Severity_SEVERITY_OFF {
-			continue
+	answers, err := askAll(ctx, w, book, asked, request.GetOptions().GetView() == skidrulev1.ReportView_REPORT_VIEW_FULL)
+	if err != nil {
+		return nil, err
+	}
+	r := &reporter{world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}
+	return r.report()
+}
+
+// askAll asks every rule, on as many processors as there are; the answers come in order of the rules.
+func askAll(ctx context.Context, w *fact.World, book []*rulebook.Compiled, asked []int32, all bool) ([]*rulebook.Answer, error) {
+	answers, errs := make([]*rulebook.Answer, len(book)), make([]error, len(book))
+	workers := min(runtime.GOMAXPROCS(0), len(book))
+	if len(w.Plant.Components) < parallelFrom {
+		workers = 1
+	}
+	var next atomic.Int32
+	work := func() {
+		for i := int(next.Add(1)) - 1; i < len(book); i = int(next.Add(1)) - 1 {
+			if book[i].Severity == skidrulev1.Severity_SEVERITY_OFF {
+				answers[i] = &rulebook.Answer{}
+				continue
+			}
+			if answers[i], errs[i] = book[i].Evaluate(ctx, w, asked, all); errs[i] != nil {
+				return
+			}
 		}
-		more, err := rule.Evaluate(ctx, w, asked)
+	}
+	var group sync.WaitGroup
+	for range workers - 1 {
+		group.Go(work)
+	}
+	work()
+	group.Wait()
+	for _, err := range errs {
 		if err != nil {
 			return nil, err
 		}
-		outcomes = append(outcomes, more...)
 	}
-	r := &reporter{world: w, outcomes: outcomes, options: request.GetOptions(), asked: asked, rules: len(book)}
-	return r.report()
+	return answers, ctx.Err()
 }
+
+// parallelFrom is the number of components from which starting further goroutines pays.
+const parallelFrom = 200
 
 // World resolves the design of a request and prepares its facts.
 func (e *Engine) World(request *skidrulev1.CheckDesignRequest) (*fact.World, error) {

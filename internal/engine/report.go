@@ -26,19 +26,11 @@ func Cautions() []string {
 // reporter puts a report together from outcomes.
 type reporter struct {
 	world    *fact.World
-	outcomes []rulebook.Outcome
+	answers  []*rulebook.Answer
+	outcomes []*rulebook.Outcome
 	options  *skidrulev1.CheckOptions
 	asked    []int32
 	rules    int
-}
-
-// statusRank orders statuses so that the worst of a pair's cases speaks for the pair.
-var statusRank = map[skidrulev1.OutcomeStatus]int{
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE: 0,
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET:            1,
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE: 2,
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:         3,
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:         4,
 }
 
 func (r *reporter) report() (*skidrulev1.Report, error) {
@@ -52,8 +44,12 @@ func (r *reporter) report() (*skidrulev1.Report, error) {
 			out.Cases = append(out.Cases, &skidrulev1.CaseSummary{Id: c.ID, Title: c.Title, ExcludedBecause: c.Excluded})
 		}
 	}
-	for i := range r.outcomes {
-		o := &r.outcomes[i]
+	for _, a := range r.answers {
+		for i := range a.Outcomes {
+			r.outcomes = append(r.outcomes, &a.Outcomes[i])
+		}
+	}
+	for _, o := range r.outcomes {
 		switch o.Status {
 		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:
 			out.Findings = append(out.Findings, r.finding(o))
@@ -89,7 +85,7 @@ func (r *reporter) shows(s skidrulev1.OutcomeStatus) bool {
 	case skidrulev1.ReportView_REPORT_VIEW_FINDINGS:
 		return false
 	}
-	return statusRank[s] >= 2
+	return rulebook.StatusRank[s] > rulebook.StatusRank[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET]
 }
 
 // subject is the element path of the thing that an outcome is about.
@@ -189,8 +185,8 @@ func hazardRank(h skidrulev1.Hazard) int {
 // link marks findings that are only consequences of others: their rule says of which rules, and both share an element.
 func (r *reporter) link(fs []*skidrulev1.Finding) {
 	consequence := map[string][]string{}
-	for i := range r.outcomes {
-		rule := r.outcomes[i].Rule.Rule
+	for _, o := range r.outcomes {
+		rule := o.Rule.Rule
 		consequence[rule.GetId()] = rule.GetConsequenceOf()
 	}
 	for _, f := range fs {
@@ -233,30 +229,22 @@ func shares(a, b map[string]bool) bool {
 func (r *reporter) coverage() *skidrulev1.Coverage {
 	p := r.world.Plant
 	c := &skidrulev1.Coverage{Rules: int32(r.rules), Components: int32(len(p.Components)), Lines: int32(len(p.Lines))}
-	for i := 0; i < len(r.outcomes); {
-		o := &r.outcomes[i]
-		worst, j := o, i+1
-		for ; j < len(r.outcomes) && r.outcomes[j].Rule == o.Rule && r.outcomes[j].Subject == o.Subject; j++ {
-			if statusRank[r.outcomes[j].Status] > statusRank[worst.Status] {
-				worst = &r.outcomes[j]
-			}
+	for _, a := range r.answers {
+		c.Met += int32(a.Pairs[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET])
+		c.Broken += int32(a.Pairs[skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN])
+		c.NotVerifiable += int32(a.Pairs[skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE])
+		c.NotApplicable += int32(a.Pairs[skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE])
+		c.Failed += int32(a.Pairs[skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED])
+	}
+	last := (*rulebook.Outcome)(nil)
+	for _, o := range r.outcomes {
+		if o.Status != skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE || o.Rule.Severity != skidrulev1.Severity_SEVERITY_ERROR {
+			continue
 		}
-		i = j
-		switch worst.Status {
-		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET:
-			c.Met++
-		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:
-			c.Broken++
-		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE:
-			c.NotVerifiable++
-			if o.Rule.Severity == skidrulev1.Severity_SEVERITY_ERROR {
-				c.ErrorNotVerifiable++
-			}
-		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE:
-			c.NotApplicable++
-		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:
-			c.Failed++
+		if last == nil || last.Rule != o.Rule || last.Subject != o.Subject {
+			c.ErrorNotVerifiable++
 		}
+		last = o
 	}
 	return c
 }
@@ -264,8 +252,8 @@ func (r *reporter) coverage() *skidrulev1.Coverage {
 // assumptions tells how the design's assumptions were used.
 func (r *reporter) assumptions() []*skidrulev1.AssumptionUse {
 	uses := map[string]int32{}
-	for i := range r.outcomes {
-		for _, path := range r.outcomes[i].Assumed {
+	for _, o := range r.outcomes {
+		for _, path := range o.Assumed {
 			uses[path]++
 		}
 	}
@@ -283,8 +271,7 @@ func (r *reporter) assumptions() []*skidrulev1.AssumptionUse {
 // questions lists the missing data, that which would decide the most outcomes first.
 func (r *reporter) questions() []*skidrulev1.Question {
 	byPath := map[string]*skidrulev1.Question{}
-	for i := range r.outcomes {
-		o := &r.outcomes[i]
+	for _, o := range r.outcomes {
 		if o.Status != skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE {
 			continue
 		}

@@ -19,6 +19,7 @@ type backflowMemo struct {
 	fromGenerators lazy[flowpath.Reach]
 	toGenerators   lazy[flowpath.Reach]
 	water          lazy[Number]
+	shutOff        lazy[Number]
 }
 
 var backflowFacts = append(guardFacts, []Definition{
@@ -269,8 +270,8 @@ func (w *World) bothConnected(component int32) Truth {
 func (w *World) failedValveFlow(trap int32) Number {
 	p := w.Plant
 	flow, found := Exactly(0), false
-	for _, valve := range w.OfKind(plant.KindCheckValve) {
-		if !w.sameLine(valve, trap) {
+	for _, valve := range w.onLinesOf(trap) {
+		if p.Components[valve].Kind != plant.KindCheckValve {
 			continue
 		}
 		found = true
@@ -285,30 +286,38 @@ func (w *World) failedValveFlow(trap int32) Number {
 	return flow
 }
 
-// sameLine tells whether a line runs through both components.
-func (w *World) sameLine(a, b int32) bool {
+// onLinesOf lists the components that the lines at a component run through, with repeats.
+func (w *World) onLinesOf(component int32) []int32 {
 	p := w.Plant
-	ca, cb := &p.Components[a], &p.Components[b]
-	for i := range ca.NumPorts {
-		for _, way := range p.WaysAt(ca.FirstPort + i) {
+	var out []int32
+	c := &p.Components[component]
+	last := int32(-1)
+	for i := range c.NumPorts {
+		for _, way := range p.WaysAt(c.FirstPort + i) {
 			line := p.Ways[way].Line
-			if line < 0 {
+			if line < 0 || line == last {
 				continue
 			}
-			for j := range cb.NumPorts {
-				for _, other := range p.WaysAt(cb.FirstPort + j) {
-					if p.Ways[other].Line == line {
-						return true
-					}
-				}
+			last = line
+			l := &p.Lines[line]
+			for k := range l.NumWays {
+				q := &p.Ways[l.FirstWay+k]
+				out = append(out, p.Ports[q.From].Component, p.Ports[q.To].Component)
 			}
 		}
 	}
-	return false
+	return out
 }
 
 // shutOffTime is the longest closing time of the valves that a high trap level closes.
 func (w *World) shutOffTime() Number {
+	return *w.backflow.shutOff.get(func() *Number {
+		n := w.findShutOffTime()
+		return &n
+	})
+}
+
+func (w *World) findShutOffTime() Number {
 	longest, found := Exactly(0), false
 	for _, v := range w.OfKind(plant.KindActuatedValve) {
 		if !w.closedBy(v, skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_WATER_FLOW) && !w.closedBy(v, skidrulev1.TripCondition_TRIP_CONDITION_HIGH_TRAP_LEVEL) {

@@ -1,8 +1,6 @@
 package fact
 
 import (
-	"slices"
-
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -18,12 +16,19 @@ type signal struct {
 
 // signals lists the cause and effect of the whole plant, in order of components. A line whose cause is a tag that is not
 // there causes nothing and is left to the rules about instruments.
-func (w *World) signals() []signal { return w.signal.get(w.listSignals).list }
+func (w *World) signals() []signal { return w.signalIndex().list }
 
-type signalIndex struct{ list []signal }
+// signalIndex holds the lines and, for each component, a bit for every condition that closes or stops it.
+type signalIndex struct {
+	list          []signal
+	closes, stops []uint64
+}
+
+func (w *World) signalIndex() *signalIndex { return w.signal.get(w.listSignals) }
 
 func (w *World) listSignals() *signalIndex {
-	p, x := w.Plant, &signalIndex{}
+	p := w.Plant
+	x := &signalIndex{closes: make([]uint64, len(p.Components)), stops: make([]uint64, len(p.Components))}
 	for i := range p.Components {
 		for _, a := range actionsOf(&p.Components[i]) {
 			s := signal{Action: a, Source: -1, Owner: int32(i)}
@@ -33,6 +38,18 @@ func (w *World) listSignals() *signalIndex {
 				s.Source = source
 			}
 			x.list = append(x.list, s)
+			if s.Source < 0 {
+				continue
+			}
+			mark := func(masks []uint64, tags []string) {
+				for _, tag := range tags {
+					if target, ok := p.FindComponent(tag); ok {
+						masks[target] |= 1 << a.GetCondition()
+					}
+				}
+			}
+			mark(x.closes, a.GetCloses())
+			mark(x.stops, a.GetStops())
 		}
 	}
 	return x
@@ -73,11 +90,10 @@ func actionsOf(c *plant.Component) []*skidrulev1.SignalAction {
 
 // closedBy tells whether a signal of the condition closes the valve.
 func (w *World) closedBy(valve int32, condition skidrulev1.TripCondition) bool {
-	tag := w.Plant.Components[valve].Tag
-	for _, s := range w.signals() {
-		if s.Source >= 0 && s.Action.GetCondition() == condition && slices.Contains(s.Action.GetCloses(), tag) {
-			return true
-		}
-	}
-	return false
+	return w.signalIndex().closes[valve]&(1<<condition) != 0
+}
+
+// stoppedBy tells whether a signal of the condition stops the machine or generator.
+func (w *World) stoppedBy(component int32, condition skidrulev1.TripCondition) bool {
+	return w.signalIndex().stops[component]&(1<<condition) != 0
 }

@@ -16,36 +16,44 @@ import (
 // scope is what one evaluation sees. It is the activation of the expression and the target of every field, so that a fact
 // that rests on an assumption can leave a note.
 type scope struct {
-	world   *fact.World
-	at      fact.At
-	params  []ref.Val
-	assumed []fact.Ref
-	objects map[string]ref.Val
+	world                          *fact.World
+	at                             fact.At
+	params                         []ref.Val
+	assumed                        []fact.Ref
+	it, spec, basis, design, param object
 }
 
 // newScope binds the variables once; the thing asked about changes between evaluations.
 func newScope(w *fact.World, c *Compiled) *scope {
 	s := &scope{world: w, params: c.params}
-	s.objects = map[string]ref.Val{
-		"it":     &object{itType(c.on, c.kinds), s},
-		"spec":   &object{specType(c.kinds), s},
-		"basis":  &object{basisType, s},
-		"design": &object{itType(fact.OnDesign, nil), s},
-		"param":  &object{c.paramType, s},
-	}
+	s.it = object{itType(c.on, c.kinds), s}
+	s.spec = object{specType(c.kinds), s}
+	s.basis = object{basisType, s}
+	s.design = object{itType(fact.OnDesign, nil), s}
+	s.param = object{c.paramType, s}
 	return s
 }
 
 // ResolveName gives a variable.
 func (s *scope) ResolveName(name string) (any, bool) {
-	if name == "case_id" {
+	switch name {
+	case "it":
+		return &s.it, true
+	case "spec":
+		return &s.spec, true
+	case "basis":
+		return &s.basis, true
+	case "design":
+		return &s.design, true
+	case "param":
+		return &s.param, true
+	case "case_id":
 		if s.at.Case < 0 {
 			return types.String(""), true
 		}
 		return types.String(s.world.Cases[s.at.Case].ID), true
 	}
-	v, ok := s.objects[name]
-	return v, ok
+	return nil, false
 }
 
 // Parent is none.

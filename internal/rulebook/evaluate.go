@@ -71,10 +71,30 @@ func (c *Compiled) subjects(w *fact.World) (list []int32) {
 	return list
 }
 
+// Answer is what a rule says of everything that it was asked of.
+type Answer struct {
+	// Outcomes in order of subjects. Met and not applicable ones are left out unless all were wanted.
+	Outcomes []Outcome
+	// Pairs counts pairs of rule and thing by the worst of their cases.
+	Pairs [skidruleStatuses]int
+}
+
+// skidruleStatuses is the number of outcome statuses, the unspecified one included.
+const skidruleStatuses = int(skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED) + 1
+
+// StatusRank orders statuses so that the worst of a pair's cases speaks for the pair.
+var StatusRank = [skidruleStatuses]int{
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE: 1,
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET:            2,
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE: 3,
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:         4,
+	skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:         5,
+}
+
 // Evaluate asks the rule of everything that it is about, in the chosen cases of the world. It stops with the context's
-// error soon after the context ends.
-func (c *Compiled) Evaluate(ctx context.Context, w *fact.World, cases []int32) ([]Outcome, error) {
-	var out []Outcome
+// error soon after the context ends. With all set the answer holds met and not applicable outcomes too.
+func (c *Compiled) Evaluate(ctx context.Context, w *fact.World, cases []int32, all bool) (*Answer, error) {
+	answer := &Answer{}
 	s := newScope(w, c)
 	if !c.ByCase {
 		cases = []int32{-1}
@@ -85,30 +105,38 @@ func (c *Compiled) Evaluate(ctx context.Context, w *fact.World, cases []int32) (
 		if n%64 == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
-		first := len(out)
+		first, worst := len(answer.Outcomes), skidrulev1.OutcomeStatus_OUTCOME_STATUS_UNSPECIFIED
 		for _, k := range cases {
 			s.at = fact.At{Index: subject, Case: k}
 			o := c.ask(ctx, s)
-			o.Subject = subject
-			if !c.ByCase {
-				out = append(out, o)
+			if StatusRank[o.Status] > StatusRank[worst] {
+				worst = o.Status
+			}
+			if !all && StatusRank[o.Status] <= StatusRank[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET] {
 				continue
 			}
-			merged := false
-			for i := first; i < len(out); i++ {
-				if out[i].same(&o) {
-					out[i].Cases = append(out[i].Cases, k)
-					merged = true
-					break
-				}
-			}
-			if !merged {
-				o.Cases = []int32{k}
-				out = append(out, o)
-			}
+			o.Subject = subject
+			answer.add(first, o, k)
+		}
+		if worst != skidrulev1.OutcomeStatus_OUTCOME_STATUS_UNSPECIFIED {
+			answer.Pairs[worst]++
 		}
 	}
-	return out, ctx.Err()
+	return answer, ctx.Err()
+}
+
+// add puts an outcome beside the others of its thing, which begin at first, and tells those that agree as one.
+func (a *Answer) add(first int, o Outcome, k int32) {
+	if k >= 0 {
+		for i := first; i < len(a.Outcomes); i++ {
+			if a.Outcomes[i].same(&o) {
+				a.Outcomes[i].Cases = append(a.Outcomes[i].Cases, k)
+				return
+			}
+		}
+		o.Cases = []int32{k}
+	}
+	a.Outcomes = append(a.Outcomes, o)
 }
 
 // inCase tells whether the rule is asked in a case; `all` stands for every case.

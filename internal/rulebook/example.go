@@ -51,20 +51,11 @@ func (c *Compiled) testExample(ctx context.Context, e *skidrulev1.RuleExample, c
 			asked = append(asked, int32(i))
 		}
 	}
-	outcomes, err := c.Evaluate(ctx, w, asked)
+	answer, err := c.Evaluate(ctx, w, asked, true)
 	if err != nil {
 		return err.Error()
 	}
-	return c.judge(w, e, outcomes)
-}
-
-// exampleRank orders statuses so that the worst of several speaks where the example names no subject.
-var exampleRank = map[skidrulev1.OutcomeStatus]int{
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE: 1,
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET:            2,
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE: 3,
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:         4,
-	skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:         5,
+	return c.judge(w, e, answer.Outcomes)
 }
 
 // judge compares the worst outcome with the expected one.
@@ -75,7 +66,7 @@ func (c *Compiled) judge(w *fact.World, e *skidrulev1.RuleExample, outcomes []Ou
 		if e.GetSubject() != "" && !c.isSubject(w, o.Subject, e.GetSubject()) {
 			continue
 		}
-		if worst == nil || exampleRank[o.Status] > exampleRank[worst.Status] {
+		if worst == nil || StatusRank[o.Status] > StatusRank[worst.Status] {
 			worst = o
 		}
 	}
