@@ -55,10 +55,12 @@ func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options
 	l := newLayout(sh)
 	l.hang()
 	honoured := sh.honours()
+	a := area(len(opt.Overlay.Markers) > 0)
+	wide, high := int((a.r-a.l)/Module), int((a.b-a.t)/Module)
 	if honoured {
-		l.placeFixed()
+		l.placeFixed(wide, high)
 	} else {
-		l.place()
+		l.place(wide, high)
 	}
 	if len(sh.Items) > 0 {
 		if err := newRouter(sh).route(ctx); err != nil {
@@ -83,7 +85,7 @@ func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options
 		sc.over = append(sc.over, panel(&opt.Overlay))
 	}
 	sc.diagram = compose(sh, lb.placed, &opt)
-	sc.fit(extentOf(sh, lb.placed), area(hasPanel), honoured)
+	sc.fit(extentOf(sh, lb.placed), a, honoured)
 	page.scene = sc
 	page.metrics = measureSheet(sh, lb.placed)
 	page.metrics.Scale = sc.scale

@@ -10,23 +10,23 @@ func (sh *Sheet) honours() bool {
 	return false
 }
 
-// placeFixed keeps the stated positions and finds room near its neighbours for everything else.
-func (l *layout) placeFixed() {
+// placeFixed keeps the stated positions. Everything else stands to its neighbours as the automatic layout has it, or where the
+// nearest room is.
+func (l *layout) placeFixed(wide, high int) {
+	stated := make([]Point, len(l.sh.Items))
 	done := make([]bool, len(l.sh.Items))
 	for i := range l.sh.Items {
-		done[i] = l.sh.Items[i].fixed
+		stated[i], done[i] = l.sh.Items[i].At, l.sh.Items[i].fixed
 	}
-	// What hangs on a placed thing stands where it would hang, if that is free.
+	l.place(wide, high)
+	auto := make([]Point, len(l.sh.Items))
 	for i := range l.sh.Items {
-		o := l.owner[i]
-		if done[i] || o < 0 || !l.sh.Items[o].fixed {
-			continue
+		auto[i] = l.sh.Items[i].At
+		if done[i] {
+			l.sh.Items[i].At = stated[i]
 		}
-		at := l.sh.Items[o].At
-		l.sh.Items[i].At = Point{at.X + l.rel[i].X, at.Y + l.rel[i].Y}
-		done[i] = l.free(i, done, 0)
 	}
-	for range len(l.sh.Items) {
+	for range l.sh.Items {
 		best, links := -1, -1
 		for i := range l.sh.Items {
 			if done[i] {
@@ -35,7 +35,10 @@ func (l *layout) placeFixed() {
 			n := 0
 			for _, e := range l.ends[i] {
 				far, _ := l.across(e, i)
-				n += boolInt(done[far.Item])
+				n += 2 * boolInt(done[far.Item])
+			}
+			if o := l.owner[i]; o >= 0 && done[o] {
+				n = 1 << 20
 			}
 			if n > links {
 				best, links = i, n
@@ -44,17 +47,49 @@ func (l *layout) placeFixed() {
 		if best < 0 {
 			break
 		}
-		l.nearNeighbours(best, done)
+		l.likeAuto(best, auto, done)
 		done[best] = true
 	}
 	for i := range l.sh.Items {
-		l.faceNeighbours(i)
+		if l.sh.Items[i].fixed {
+			l.faceNeighbours(i)
+		}
 	}
 	for i := range l.sh.Items {
 		if l.sh.Items[i].form.class == point {
 			l.freeSides(i)
 		}
 	}
+}
+
+// likeAuto places an item as it stands to a placed neighbour in the automatic layout, or near there.
+func (l *layout) likeAuto(i int, auto []Point, done []bool) {
+	it := &l.sh.Items[i]
+	ref := -1
+	if o := l.owner[i]; o >= 0 && done[o] {
+		ref = o
+	}
+	for _, e := range l.ends[i] {
+		if far, _ := l.across(e, i); ref < 0 && done[far.Item] {
+			ref = far.Item
+		}
+	}
+	if ref < 0 {
+		bottom, left := 0, 0
+		for j := range l.sh.Items {
+			if o := &l.sh.Items[j]; done[j] {
+				bottom, left = max(bottom, o.At.Y+o.Extent.Down), min(left, o.At.X)
+			}
+		}
+		it.At = Point{left + it.Extent.Left + 10, bottom + it.Extent.Up + 6}
+	} else {
+		at := l.sh.Items[ref].At
+		it.At = Point{at.X + auto[i].X - auto[ref].X, at.Y + auto[i].Y - auto[ref].Y}
+	}
+	if l.owner[i] >= 0 && l.owner[i] == ref && l.free(i, done, 0) {
+		return
+	}
+	l.nearest(i, done)
 }
 
 // free says whether item i has its place to itself, with a margin.
@@ -73,35 +108,16 @@ func near(a, b *Item, margin int) bool {
 		a.At.Y-a.Extent.Up-margin < b.At.Y+b.Extent.Down && b.At.Y-b.Extent.Up-margin < a.At.Y+a.Extent.Down
 }
 
-// nearNeighbours searches in growing squares around the middle of the placed neighbours.
-func (l *layout) nearNeighbours(i int, done []bool) {
+// nearest moves an item to the nearest free room, rather along its row than out of it.
+func (l *layout) nearest(i int, done []bool) {
 	it := &l.sh.Items[i]
-	x, y, n := 0, 0, 0
-	for _, e := range l.ends[i] {
-		far, _ := l.across(e, i)
-		if done[far.Item] {
-			p := l.sh.Items[far.Item].PortAt(far.Port)
-			x, y, n = x+p.X, y+p.Y, n+1
-		}
-	}
-	if n == 0 {
-		bottom, left := -1<<30, 1<<30
-		for j := range l.sh.Items {
-			if o := &l.sh.Items[j]; done[j] {
-				bottom, left = max(bottom, o.At.Y+o.Extent.Down), min(left, o.At.X-o.Extent.Left)
-			}
-		}
-		x, y, n = left+it.Extent.Left, bottom+it.Extent.Up+4, 1
-	}
-	c := Point{x / n, y / n}
-	for r := 0; r < 400; r++ {
-		for dy := -r; dy <= r; dy++ {
-			for dx := -r; dx <= r; dx++ {
-				if max(abs(dx), abs(dy)) != r {
-					continue
-				}
-				it.At = Point{c.X + dx, c.Y + dy}
-				if l.free(i, done, 3) {
+	c := it.At
+	for r := range 200 {
+		for dy := 0; dy <= r; dy++ {
+			dx := (r - dy) * 2
+			for _, d := range [4]Point{{dx, dy}, {-dx, dy}, {dx, -dy}, {-dx, -dy}} {
+				it.At = Point{c.X + d.X, c.Y + d.Y}
+				if l.free(i, done, 2) {
 					return
 				}
 			}

@@ -46,8 +46,10 @@ func (l *layout) blockEnd(end End, side Side) (core int, off Point, s Side, free
 	return end.Item, p.Offset, s, free
 }
 
-// layered sorts the standing blocks with edges into layers. It returns nil where there are none.
-func (l *layout) layered() *layers {
+// layered sorts the standing blocks with edges into layers. It returns nil where there are none. With a fold of some layers,
+// lines from deep in the diagram that enter something from above or below lead back by that many; not ok means that one of them
+// would then stay in its layer.
+func (l *layout) layered(back int) (*layers, bool) {
 	g := &layers{l: l}
 	knotOf := make([]int, len(l.sh.Items))
 	for i := range knotOf {
@@ -58,16 +60,9 @@ func (l *layout) layered() *layers {
 		}
 	}
 	if len(g.knots) == 0 {
-		return nil
+		return nil, true
 	}
-	type run struct {
-		edge        int
-		left, right int
-		back        bool
-	}
-	var runs []run
-	out := make([][]int, len(g.knots))
-	in := make([]int, len(g.knots))
+	var runs []arcRun
 	for i := range l.sh.Edges {
 		if l.upon[i] {
 			continue
@@ -75,68 +70,68 @@ func (l *layout) layered() *layers {
 		e := &l.sh.Edges[i]
 		a, _, fs, ff := l.blockEnd(e.From, East)
 		b, _, ts, tf := l.blockEnd(e.To, West)
-		r := run{edge: i, left: knotOf[a], right: knotOf[b]}
+		r := arcRun{edge: i, left: knotOf[a], right: knotOf[b]}
 		if r.left == r.right {
 			continue
 		}
 		if !ff && fs == West || !tf && ts == East {
 			r.left, r.right, r.back = r.right, r.left, true
 		}
-		out[r.left] = append(out[r.left], len(runs))
-		in[r.right]++
 		runs = append(runs, r)
 	}
-	// Edges that close a cycle run backwards.
-	state := make([]uint8, len(g.knots))
-	visit := func(v int) {
-		type frame struct{ v, i int }
-		stack := []frame{{v, 0}}
-		state[v] = 1
-		for len(stack) > 0 {
-			f := &stack[len(stack)-1]
-			if f.i == len(out[f.v]) {
-				state[f.v] = 2
-				stack = stack[:len(stack)-1]
-				continue
-			}
-			r := &runs[out[f.v][f.i]]
-			f.i++
-			switch state[r.right] {
-			case 0:
-				state[r.right] = 1
-				stack = append(stack, frame{r.right, 0})
-			case 1:
-				r.back = !r.back
-				r.left, r.right = r.right, -1-r.left
-			}
-		}
-	}
-	for v := range g.knots {
-		if in[v] == 0 && state[v] == 0 {
-			visit(v)
-		}
-	}
-	for v := range g.knots {
-		if state[v] == 0 {
-			visit(v)
+	place := flowOrder(len(g.knots), runs, g.backWeight)
+	for i := range runs {
+		if r := &runs[i]; place[r.left] > place[r.right] {
+			r.left, r.right, r.back = r.right, r.left, !r.back
 		}
 	}
 	ns := &simplex{n: len(g.knots)}
-	for i := range runs {
-		r := &runs[i]
-		if r.right < 0 {
-			r.right = -1 - r.right
-		}
+	for _, r := range runs {
 		ns.arc(r.left, r.right, 1, l.sh.Edges[r.edge].weight)
 	}
 	rank := ns.solve()
+	if back > 0 {
+		folded := false
+		for i, r := range runs {
+			if !r.back && rank[r.left] >= back && l.entersUpright(r.edge) {
+				ns.arcs[i].min = 1 - back
+				folded = true
+			}
+		}
+		if !folded {
+			return g, false
+		}
+		rank = ns.solve()
+	}
 	for v := range g.knots {
 		g.knots[v].layer = rank[v]
 	}
 	for _, r := range runs {
-		g.thread(r.edge, r.left, r.right, r.back)
+		switch d := rank[r.right] - rank[r.left]; {
+		case d == 0:
+			return g, false
+		case d < 0:
+			g.thread(r.edge, r.right, r.left, !r.back)
+		default:
+			g.thread(r.edge, r.left, r.right, r.back)
+		}
 	}
-	return g
+	return g, true
+}
+
+// entersUpright says whether an edge ends at the top or bottom of equipment that has another way in.
+func (l *layout) entersUpright(e int) bool {
+	core, _, side, free := l.blockEnd(l.sh.Edges[e].To, West)
+	if free || !side.vertical() {
+		return false
+	}
+	for _, o := range l.ends[core] {
+		ed := &l.sh.Edges[o]
+		if o != e && !l.upon[o] && ed.To.Item == core && l.sh.Items[core].Ports[ed.To.Port].Side == West {
+			return true
+		}
+	}
+	return false
 }
 
 // thread leads an edge through the layers between two knots.

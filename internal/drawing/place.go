@@ -1,28 +1,75 @@
 package drawing
 
-import "sort"
+const rowGap = 2 // least free modules between blocks of a layer
+
+// fold says how a layout is made narrower: how far lines that enter from above may lead back, and the gap in a row.
+type fold struct{ back, gap int }
+
+// place lays out a sheet without stated positions: blocks in layers, then what has no lines below them. A layout that is too wide
+// for the room, in modules, is folded: lines that enter something from above, as the gas does an injector, may lead back to it,
+// so that one train stands over the other.
+func (l *layout) place(wide, high int) {
+	l.measure()
+	plain := make([]Item, len(l.sh.Items))
+	for i, it := range l.sh.Items {
+		plain[i] = it
+		plain[i].Ports = append([]Port(nil), it.Ports...)
+	}
+	run := func(f fold) (scale float64, depth int, ok bool) {
+		for i := range plain {
+			l.sh.Items[i].Extent = plain[i].Extent
+			copy(l.sh.Items[i].Ports, plain[i].Ports)
+		}
+		l.measure()
+		depth, ok = l.placeLayers(f)
+		b := l.bounds()
+		return min(1, float64(wide)/float64(max(1, b.Right-b.Left)), float64(high)/float64(max(1, b.Down-b.Up))), depth, ok
+	}
+	best, last := fold{gap: wideGap}, fold{gap: wideGap}
+	scale, depth, _ := run(best)
+	const good = 0.97
+	for back := 3; back < depth && scale < good; back += 2 {
+		last = fold{back, wideGap}
+		// A fold must earn its bends.
+		if s, _, ok := run(last); ok && s > scale*1.08 {
+			best, scale = last, s
+		}
+	}
+	if scale < good {
+		last = fold{best.back, closeGap}
+		if s, _, ok := run(last); ok && s > scale {
+			best = last
+		}
+	}
+	if last != best {
+		run(best)
+	}
+	b := l.bounds()
+	l.placeLoose(b.Left, b.Down+3)
+}
 
 const (
-	rowGap    = 2 // least free modules between blocks of a layer
-	columnGap = 4 // least free modules between layers
+	wideGap  = 4 // free modules between neighbours in a row
+	closeGap = 3
 )
 
-// place lays out a sheet without stated positions: blocks in layers, then what has no lines below them.
-func (l *layout) place() {
-	l.measure()
-	g := l.layered()
-	bottom, left := 0, 0
-	if g != nil {
-		g.arrange()
-		g.pointSides()
-		g.keys()
-		g.setY()
-		g.setX()
-		l.settleHanging()
-		b := l.bounds()
-		bottom, left = b.Down+3, b.Left
+// placeLayers makes one layout and returns how many layers it has; not ok means that the fold cannot be had.
+func (l *layout) placeLayers(f fold) (depth int, ok bool) {
+	g, ok := l.layered(f.back)
+	if g == nil {
+		return 0, ok
 	}
-	l.placeLoose(left, bottom)
+	g.arrange()
+	g.pointSides()
+	g.keys()
+	g.setY(false)
+	if g.stretchHeaders() {
+		g.keys()
+	}
+	g.setY(true)
+	g.setX(f.gap)
+	l.settleHanging()
+	return len(g.rows), true
 }
 
 // settleHanging moves what hangs on a block to its place.
@@ -45,6 +92,9 @@ func (l *layout) bounds() Extent {
 			b.Up, b.Down = min(b.Up, it.At.Y-r.Up), max(b.Down, it.At.Y+r.Down)
 			b.Left, b.Right = min(b.Left, it.At.X-r.Left), max(b.Right, it.At.X+r.Right)
 		}
+	}
+	if b.Right < b.Left {
+		return Extent{}
 	}
 	return b
 }
@@ -211,7 +261,8 @@ func (g *layers) above(si, main, v int) bool {
 }
 
 // setY finds the heights of all knots by network simplex: straight main runs weigh most.
-func (g *layers) setY() {
+// Lines at headers pull only once the headers are stretched.
+func (g *layers) setY(headers bool) {
 	ns := &simplex{n: len(g.knots)}
 	for _, row := range g.rows {
 		for p := 0; p+1 < len(row); p++ {
@@ -220,7 +271,7 @@ func (g *layers) setY() {
 		}
 	}
 	for i := range g.strands {
-		g.pull(ns, &g.strands[i])
+		g.pull(ns, &g.strands[i], headers)
 	}
 	y := ns.solve()
 	for v := range g.knots {
@@ -233,11 +284,14 @@ func (g *layers) setY() {
 
 // pull adds the cost of one strand to the heights: a level strand where both ends look at each other, and otherwise one whose far
 // end lies beyond the side at which it leaves.
-func (g *layers) pull(ns *simplex, s *strand) {
+func (g *layers) pull(ns *simplex, s *strand, headers bool) {
 	ly, lLevel, lUp := g.reach(s.left, s.leftAt, s.leftSide, East)
 	ry, rLevel, rUp := g.reach(s.right, s.rightAt, s.rightSide, West)
 	bends := boolInt(g.knots[s.left].item < 0) + boolInt(g.knots[s.right].item < 0)
 	w := s.weight * []int{2, 3, 8}[bends]
+	if !headers && (g.atHeader(s.left) || g.atHeader(s.right)) {
+		w = 1
+	}
 	level := func(w int) {
 		a := ns.node()
 		// |(yl + ly) - (yr + ry)|
@@ -300,55 +354,8 @@ func (g *layers) reach(v int, at Point, side, outward Side) (y int, level, up bo
 	return k.room.Down + 1, false, false
 }
 
-// setX sets the layers side by side; the gap before a layer has room for its upright runs.
-func (g *layers) setX() {
-	n := len(g.rows)
-	gap := g.gaps()
-	x := 0
-	for layer := range n {
-		left, right := 0, 0
-		for _, v := range g.rows[layer] {
-			left, right = max(left, g.knots[v].room.Left), max(right, g.knots[v].room.Right)
-		}
-		if layer > 0 {
-			x += gap[layer-1] + left
-		}
-		for _, v := range g.rows[layer] {
-			if it := g.knots[v].item; it >= 0 {
-				g.l.sh.Items[it].At.X = x
-			}
-		}
-		x += right
-	}
-}
 
-// gaps reckons the room between layers from the upright runs that overlap there.
-func (g *layers) gaps() []int {
-	type span struct{ t, b int }
-	spans := make([][]span, len(g.rows))
-	for i := range g.strands {
-		s := &g.strands[i]
-		ly, _, _ := g.reach(s.left, s.leftAt, s.leftSide, East)
-		ry, _, _ := g.reach(s.right, s.rightAt, s.rightSide, West)
-		a, b := g.knots[s.left].y+ly, g.knots[s.right].y+ry
-		if a == b || s.leftSide != East || s.rightSide != West {
-			continue
-		}
-		layer := g.knots[s.left].layer
-		spans[layer] = append(spans[layer], span{min(a, b), max(a, b)})
-	}
-	gap := make([]int, len(g.rows))
-	for i, list := range spans {
-		sort.Slice(list, func(a, b int) bool { return list[a].t < list[b].t })
-		most := 0
-		for j := range list {
-			n := 0
-			for k := range list[:j+1] {
-				n += boolInt(list[k].b >= list[j].t)
-			}
-			most = max(most, n)
-		}
-		gap[i] = max(columnGap, 2*most+2)
-	}
-	return gap
+func (g *layers) atHeader(v int) bool {
+	i := g.knots[v].item
+	return i >= 0 && g.l.sh.Items[i].Kind == "header"
 }

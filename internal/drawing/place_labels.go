@@ -30,6 +30,13 @@ func newLabeller(sh *Sheet) *labeller {
 		for k := 0; k+1 < len(p); k++ {
 			lb.lines = append(lb.lines, segRect(p[k], p[k+1]).grown(0.45))
 		}
+		if a := arrow(sh, &sh.Edges[i]); a != nil {
+			b := rect{a[0].x, a[0].y, a[0].x, a[0].y}
+			for _, v := range a {
+				b = rect{math.Min(b.l, v.x), math.Min(b.t, v.y), math.Max(b.r, v.x), math.Max(b.b, v.y)}
+			}
+			lb.lines = append(lb.lines, b.grown(0.1))
+		}
 	}
 	return lb
 }
@@ -259,7 +266,7 @@ func (lb *labeller) onLine(edges []int, forms [][]row, plate bool) {
 
 // alongStretch are places beside a straight run.
 func alongStretch(a, b Point, w, h float64) []label {
-	const gap = 0.75
+	const gap = 0.95
 	var out []label
 	if a.Y == b.Y {
 		y := float64(a.Y) * Module

@@ -316,7 +316,9 @@ func labelled(it *Item, owner bool) Extent {
 		return x
 	}
 	x.Down += high
-	x.Left, x.Right = max(x.Left, (wide+1)/2), max(x.Right, (wide+1)/2)
+	// The tag may reach into half of the gap to the next symbol.
+	half := (wide+1)/2 - 1
+	x.Left, x.Right = max(x.Left, half), max(x.Right, half)
 	return x
 }
 
