@@ -49,6 +49,11 @@ func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, 
 		if quiet++; s.changed {
 			quiet = 0
 		}
+		if quiet == 15 || quiet == 60 {
+			// Gas that was led into a closed loop of water on the way would
+			// go round in it for ever: begin anew from the injectors.
+			clear(s.carriers.share)
+		}
 		settled = worst <= 10*s.tol && bad <= 10*s.tol || quiet > 8
 		if max(worst, bad, relaxed) <= s.tol && judged && !s.changed && gasSteady && it > 0 {
 			return it, true, nil

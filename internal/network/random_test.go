@@ -133,6 +133,7 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 	for range 1 + r.Intn(3) {
 		gases = append(gases, b.fixed(network.Gas, 0, between(r, 0.95e5, 5e5)))
 	}
+	sources := len(liquids)
 	share := between(r, 0.2, 0.8)
 	liquids = b.tree(network.Liquid, liquids, int(share*float64(size)*0.75))
 	gases = b.tree(network.Gas, gases, int((1-share)*float64(size)*0.75))
@@ -153,13 +154,14 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 			b.p.Nodes[i].Inflow = logBetween(r, 1e-4, 1e-2)
 		}
 	}
-	// Injectors between the two networks, each with pump, check valves,
-	// vessel and vent, so that gas goes on only as far as its vessel.
+	// Injectors between the two networks: side streams from a main, each with
+	// pump, check valves, vessel and vent, so that gas goes on only as far as
+	// its vessel.
 	for range r.Intn(3) {
 		kv := logBetween(r, 1, 20)
 		jet := network.JetModel{MotiveKv: kv, Density: water.Density, Recovery: between(r, 1.5, 4), MaxRatio: between(r, 0.05, 0.8),
 			Spread: logBetween(r, 5e3, 5e4), VapourPressure: water.VapourPressure, Gas: oxygen}
-		from, to := liquids[r.Intn(len(liquids))], liquids[r.Intn(len(liquids))]
+		from, to := liquids[r.Intn(sources)], liquids[r.Intn(len(liquids))]
 		if from == to {
 			continue
 		}

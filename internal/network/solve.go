@@ -119,7 +119,7 @@ func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
 				continue
 			}
 			s.slow = slow
-			n, done, err := s.iterate(ctx, o.MaxIterations, manner{careful: true, damped: i > 0})
+			n, done, err := s.iterate(ctx, 4*o.MaxIterations, manner{careful: true, damped: i > 0})
 			total += n
 			if err != nil {
 				return nil, err

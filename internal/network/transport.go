@@ -225,7 +225,7 @@ func (c *carriers) visit(s *solver, i int32) (moved float64) {
 		shares := c.share[int(t)*k : int(t)*k+k]
 		for j := range shares {
 			f := sum[j] * part
-			if s.edges[s.injectors[j].suction].q != 0 {
+			if g := &s.edges[s.injectors[j].suction]; math.Abs(g.q) > s.flowTolerance(g) {
 				moved = math.Max(moved, math.Abs(f-shares[j]))
 			}
 			shares[j] = math.Min(f, 10)
