@@ -1,0 +1,110 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"runtime"
+
+	"golang.org/x/sync/errgroup"
+	"google.golang.org/protobuf/proto"
+
+	"github.com/skidrule/skidrule/internal/designfile"
+	"github.com/skidrule/skidrule/internal/report"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// outcome of one input: an answer, or what makes it unusable.
+type outcome struct {
+	answer   *report.Answer
+	unusable *report.Unusable
+}
+
+// checking is one run of check over many inputs.
+type checking struct {
+	asker   asker
+	server  string
+	options *skidrulev1.CheckOptions
+	brought *brought
+}
+
+// all answers the inputs, several at a time, and gives the outcomes in their order. Only the end of the context stops it.
+func (c *checking) all(ctx context.Context, inputs []input, p *progress) ([]outcome, error) {
+	out := make([]outcome, len(inputs))
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range inputs {
+		group.Go(func() error {
+			defer p.step()
+			out[i] = c.one(ctx, &inputs[i])
+			return ctx.Err()
+		})
+	}
+	err := group.Wait()
+	p.finish()
+	return out, err
+}
+
+// one answers one input. A panic spoils this input alone.
+func (c *checking) one(ctx context.Context, in *input) (o outcome) {
+	defer func() {
+		if r := recover(); r != nil {
+			o = unusable(in.name, "internal error, please report it with this design: "+oneLine(fmt.Sprint(r)))
+		}
+	}()
+	data, err := in.bytes()
+	if err != nil {
+		return unusable(in.name, reason(err))
+	}
+	file, err := designfile.Read(in.name, data)
+	var problems *designfile.Problems
+	if errors.As(err, &problems) {
+		return outcome{unusable: &report.Unusable{File: in.name, Problems: problems.List, More: problems.More}}
+	}
+	if err != nil {
+		return unusable(in.name, oneLine(err.Error()))
+	}
+	answer, err := c.asker.Check(ctx, &skidrulev1.CheckDesignRequest{Design: file.Design, Options: proto.CloneOf(c.options)})
+	if err != nil {
+		return c.refused(in.name, file, err)
+	}
+	return outcome{answer: &report.Answer{File: in.name, Report: answer, Positions: file.Positions}}
+}
+
+// reason is a file error without the file's name, which stands before it anyway.
+func reason(err error) string {
+	if inner := errors.Unwrap(err); inner != nil {
+		return inner.Error()
+	}
+	return err.Error()
+}
+
+func unusable(name, message string) outcome {
+	return outcome{unusable: &report.Unusable{File: name, Problems: []designfile.Problem{{File: name, Message: message}}}}
+}
+
+// refused places what is wrong with a request in the files that it was made of.
+func (c *checking) refused(name string, file *designfile.File, err error) outcome {
+	list, more, ok := violationsOf(err)
+	if !ok {
+		return unusable(name, plainFailure(err, c.server))
+	}
+	u := &report.Unusable{File: name, More: more}
+	for _, v := range list {
+		p := designfile.Problem{File: name, Path: v.path, Message: v.message}
+		if v.inDesign {
+			if at, ok := file.Positions.Find(v.path); ok {
+				p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+			} else {
+				p.Message = v.path + ": " + p.Message
+			}
+		} else {
+			p.Message = v.path + ": " + p.Message
+			if at := c.brought.place(v.path); at != "" {
+				p.Message += " (" + at + ")"
+			}
+		}
+		u.Problems = append(u.Problems, p)
+	}
+	return outcome{unusable: u}
+}

@@ -1,0 +1,73 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+
+	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/engine"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// asker answers check requests: the engine in this process, or a server.
+type asker interface {
+	Check(ctx context.Context, r *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error)
+}
+
+// newAsker gives the engine, or a client where a server is named. close ends the connection.
+func newAsker(server string) (a asker, close func(), err error) {
+	if server == "" {
+		e, err := engine.New()
+		return e, func() {}, err
+	}
+	c, err := skidrule.Dial(server)
+	if err != nil {
+		return nil, nil, err
+	}
+	return c, func() { c.Close() }, nil
+}
+
+// violation is one thing wrong with a request, whoever found it.
+type violation struct {
+	path     string
+	inDesign bool
+	message  string
+}
+
+// violationsOf reads what is wrong with a request out of an error of either asker; false for another error.
+func violationsOf(err error) (list []violation, more int, ok bool) {
+	var local *engine.RequestError
+	var remote *skidrule.InvalidError
+	switch {
+	case errors.As(err, &local):
+		for _, v := range local.Violations {
+			message := v.Message
+			if v.Suggestion != "" {
+				message += "; " + v.Suggestion
+			}
+			list = append(list, violation{v.Path, v.InDesign, message})
+		}
+	case errors.As(err, &remote):
+		for _, v := range remote.Violations {
+			list = append(list, violation{v.Path, v.InDesign, v.Message})
+		}
+		more = remote.More
+	}
+	return list, more, len(list) > 0
+}
+
+// plainFailure says an error of an asker in words for a person.
+func plainFailure(err error, server string) string {
+	if s, ok := status.FromError(err); ok && server != "" {
+		if s.Code() == codes.Unavailable {
+			return fmt.Sprintf("no server answers at %s (%s); `skidrule serve` starts one, and without --server no server is needed", server, oneLine(s.Message()))
+		}
+		return fmt.Sprintf("the server at %s says %s: %s", server, strings.ToLower(s.Code().String()), oneLine(s.Message()))
+	}
+	return oneLine(err.Error())
+}

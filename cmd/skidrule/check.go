@@ -1,0 +1,166 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/skidrule/skidrule/internal/designfile"
+	"github.com/skidrule/skidrule/internal/report"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// checkFlags are the flags of check.
+type checkFlags struct {
+	look
+	format, failOn, stdinName, server string
+	outputs, cases, only, skip        []string
+	catalogues, rules                 []string
+	allowUnverified, quiet            bool
+}
+
+func newCheck(s *surroundings) *cobra.Command {
+	f := &checkFlags{}
+	cmd := &cobra.Command{
+		Use:   "check FILE|FOLDER|PATTERN|- …",
+		Short: "Check designs and report findings",
+		Long: `check reads designs, asks every rule of each and prints what is wrong, what could not be verified, and which data would
+decide it. A folder stands for the design files below it, ** in a pattern for any folders, - for standard input.`,
+		Example: `  skidrule check loop.yaml
+  skidrule check designs/ --fail-on warning --output json=report.json
+  skidrule check - --stdin-name loop.yaml < loop.yaml
+  skidrule check loop.yaml --only backflow --case pump_stopped`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error { return check(cmd, args, f, s) },
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&f.format, "format", "text", "format of the report: "+strings.Join(formats, " or "))
+	flags.StringArrayVar(&f.outputs, "output", nil, "`FILE` for the report in place of standard output, or FORMAT=FILE for one beside it; may be repeated")
+	flags.StringVar(&f.failOn, "fail-on", "error", "mildest severity of a finding that fails the run: error, warning or note")
+	flags.BoolVar(&f.allowUnverified, "allow-unverified", false, "pass although rules failed or those of severity error could not be verified; the report says so")
+	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` to ask about; all where there are none")
+	flags.StringSliceVar(&f.only, "only", nil, "`rules` or topics to ask; all where there are none")
+	flags.StringSliceVar(&f.skip, "skip", nil, "`rules` or topics not to ask")
+	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
+	flags.StringArrayVar(&f.rules, "rules", nil, "`folder` of rule files of your own; may be repeated")
+	flags.StringVar(&f.server, "server", "", "`address` of a server to ask instead of checking in this process")
+	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
+	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
+	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	flags.BoolVar(&f.quiet, "quiet", false, "no progress on standard error")
+	return cmd
+}
+
+func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) error {
+	gate, out, err := f.read()
+	if err != nil {
+		return err
+	}
+	b, err := bring(f.catalogues, f.rules)
+	if err != nil {
+		return problemsExit(s.Err, err)
+	}
+	inputs, err := gather(args, s.In, f.stdinName)
+	if err != nil {
+		return err
+	}
+	a, closeAsker, err := newAsker(f.server)
+	if err != nil {
+		return err
+	}
+	defer closeAsker()
+	c := &checking{asker: a, server: f.server, options: f.options(b), brought: b}
+	outcomes, err := c.all(cmd.Context(), inputs, newProgress(s.Err, len(inputs), f.quiet))
+	if err != nil {
+		return fmt.Errorf("stopped: %w", err)
+	}
+	return f.report(outcomes, gate, out, s)
+}
+
+// read checks the flags that are words.
+func (f *checkFlags) read() (report.Gate, []target, error) {
+	gate := report.Gate{AllowUnverified: f.allowUnverified}
+	severity := map[string]skidrulev1.Severity{
+		"error": skidrulev1.Severity_SEVERITY_ERROR, "warning": skidrulev1.Severity_SEVERITY_WARNING, "note": skidrulev1.Severity_SEVERITY_NOTE,
+	}
+	gate.Threshold = severity[f.failOn]
+	out, err := targets(f.format, f.outputs)
+	return gate, out, errors.Join(err, oneOf("fail-on", f.failOn, "error", "warning", "note"),
+		oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never"))
+}
+
+// options of the request.
+func (f *checkFlags) options(b *brought) *skidrulev1.CheckOptions {
+	o := &skidrulev1.CheckOptions{Only: f.only, Skip: f.skip, CaseIds: f.cases, Catalogue: b.catalogue}
+	for _, r := range b.rules {
+		o.SiteRules = append(o.SiteRules, r.Rule)
+	}
+	return o
+}
+
+// report writes the outcomes to their targets and gives the exit code as an error.
+func (f *checkFlags) report(outcomes []outcome, gate report.Gate, out []target, s *surroundings) error {
+	var answers []report.Answer
+	var bad []report.Unusable
+	code := exitPassed
+	for _, o := range outcomes {
+		if o.unusable != nil {
+			bad = append(bad, *o.unusable)
+			continue
+		}
+		answers = append(answers, *o.answer)
+		switch gate.Judge(o.answer.Report).Decision {
+		case report.Broken:
+			code = exitFindings
+		case report.Incomplete:
+			if code == exitPassed {
+				code = exitIncomplete
+			}
+		}
+	}
+	for _, t := range out {
+		err := t.send(s.Out, func(w io.Writer) error {
+			if t.format == "json" {
+				return report.JSON(w, answers, bad, gate)
+			}
+			style := f.style(w, s.Env)
+			return report.Text(w, answers, gate, style)
+		})
+		if err != nil {
+			return err
+		}
+	}
+	for i := range bad {
+		printProblems(s.Err, bad[i].Problems, bad[i].More)
+	}
+	if len(bad) > 0 {
+		return &exitError{code: exitUnusable}
+	}
+	if code != exitPassed {
+		return &exitError{code: code}
+	}
+	return nil
+}
+
+// printProblems writes what is wrong with a file, one line each.
+func printProblems(w io.Writer, list []designfile.Problem, more int) {
+	for _, p := range list {
+		fmt.Fprintln(w, report.ProblemLine(p))
+	}
+	if more > 0 {
+		fmt.Fprintf(w, "and %d more\n", more)
+	}
+}
+
+// problemsExit prints problems of files and ends with the code for unusable input; another error is returned as it is.
+func problemsExit(w io.Writer, err error) error {
+	var problems *designfile.Problems
+	if errors.As(err, &problems) {
+		printProblems(w, problems.List, problems.More)
+		return &exitError{code: exitUnusable}
+	}
+	return err
+}

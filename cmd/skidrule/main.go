@@ -1,0 +1,16 @@
+// Command skidrule reads the flow diagram of an ozone contact skid, works out what happens in it, and says with evidence
+// whether it is safe, fits and works.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"syscall"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	os.Exit(run(ctx, os.Args[1:], &surroundings{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Env: os.Getenv}))
+}

@@ -1,0 +1,66 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/skidrule/skidrule/internal/designfile"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// Answer is the report about one design file.
+type Answer struct {
+	// File is the name to show.
+	File   string
+	Report *skidrulev1.Report
+	// Positions lead from element paths to places in the file; nil where the file has no lines.
+	Positions *designfile.Positions
+}
+
+// placePath is the element path at which a subject stands in a design file; empty for the design as a whole.
+func placePath(subject string) string {
+	if subject == "design" {
+		return ""
+	}
+	joint, _, _ := strings.Cut(subject, " at ")
+	return joint
+}
+
+// find gives the place of a subject; false for the design as a whole and where the file has no lines.
+func (a *Answer) find(subject string) (designfile.Position, bool) {
+	path := placePath(subject)
+	if path == "" {
+		return designfile.Position{}, false
+	}
+	return a.Positions.Find(path)
+}
+
+// place is the subject's place in GNU form, `file:line:column`, or the file alone.
+func (a *Answer) place(subject string) string {
+	if at, ok := a.find(subject); ok && at.Line > 0 {
+		return fmt.Sprintf("%s:%d:%d", clean(a.File), at.Line, at.Column)
+	}
+	return clean(a.File)
+}
+
+// lineColumn is the subject's place without the file name; empty where it has none.
+func (a *Answer) lineColumn(subject string) string {
+	if at, ok := a.find(subject); ok && at.Line > 0 {
+		return fmt.Sprintf("%d:%d", at.Line, at.Column)
+	}
+	return ""
+}
+
+// thing is a subject as people name it: its tag, without the list that it stands in.
+func thing(subject string) string {
+	if subject == "design" {
+		return "the design"
+	}
+	if rest, ok := strings.CutPrefix(subject, "components."); ok {
+		return rest
+	}
+	if rest, ok := strings.CutPrefix(subject, "lines."); ok {
+		return rest
+	}
+	return subject
+}

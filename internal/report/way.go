@@ -1,0 +1,112 @@
+package report
+
+import (
+	"strings"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// leg is one component on a way with the lines that lead to it.
+type leg struct {
+	lines string
+	step  *skidrulev1.PathStep
+}
+
+// way draws a path through the drawing, a component a row, with its part on the way and the weak places marked.
+func (p *page) way(steps []*skidrulev1.PathStep) {
+	if len(steps) == 0 {
+		return
+	}
+	var legs []leg
+	lines, linesWidth, tagWidth, kindWidth := "", 0, 0, 0
+	note := ""
+	for _, s := range steps {
+		if strings.HasPrefix(s.GetElement(), "lines.") {
+			if lines != "" {
+				lines += ", "
+			}
+			lines += clean(s.GetTag())
+			if s.GetNote() != "" {
+				note = clean(s.GetTag()) + ": " + s.GetNote()
+			}
+			continue
+		}
+		legs = append(legs, leg{lines, s})
+		linesWidth, tagWidth = max(linesWidth, width(lines)), max(tagWidth, width(clean(s.GetTag())))
+		kindWidth = max(kindWidth, width(kindWords(s)))
+		lines = ""
+	}
+	if lines != "" {
+		legs = append(legs, leg{lines, &skidrulev1.PathStep{Note: note}})
+		linesWidth = max(linesWidth, width(lines))
+	}
+	arrow := "→"
+	if p.style.ASCII {
+		arrow = "->"
+	}
+	p.line("    way through the drawing:")
+	for i, l := range legs {
+		to := pad("", width(arrow))
+		if i > 0 || l.lines != "" {
+			to = arrow
+		}
+		role, roleInk, mark := roleWords(l.step, p.style.ASCII)
+		row := "    " + p.ink(faint, pad(l.lines, linesWidth)+" "+to) + " " + p.ink(roleInk, mark+" "+pad(clean(l.step.GetTag()), tagWidth))
+		used := 4 + linesWidth + 1 + width(to) + 1 + width(mark) + 1 + tagWidth
+		kind := kindWords(l.step)
+		switch {
+		case l.step.GetTag() == "" && role == "":
+			p.line(strings.TrimRight(row, " "))
+		case role == "":
+			p.line(row, "  ", kind)
+		default:
+			p.roleColumn(row+"  "+pad(kind, kindWidth)+"  ", used+2+kindWidth+2, role, roleInk)
+		}
+	}
+}
+
+// roleColumn writes a row whose last column wraps under itself, or under the row where the page is narrow.
+func (p *page) roleColumn(row string, used int, text string, c ink) {
+	room := p.style.Width - used
+	if room < 24 {
+		used, room = 10, p.style.Width-10
+		p.line(strings.TrimRight(row, " "))
+		row = strings.Repeat(" ", used)
+	}
+	for _, l := range wrap(clean(text), room) {
+		p.line(row, p.ink(c, l))
+		row = strings.Repeat(" ", used)
+	}
+}
+
+func kindWords(s *skidrulev1.PathStep) string {
+	return clean(strings.ReplaceAll(s.GetKind(), "_", " "))
+}
+
+// roleWords says what a step does on the way, how it is painted, and the mark before its tag.
+func roleWords(s *skidrulev1.PathStep, ascii bool) (text string, c ink, mark string) {
+	note := s.GetNote()
+	join := func(role string) string {
+		if note == "" {
+			return role
+		}
+		return role + ": " + note
+	}
+	switch s.GetRole() {
+	case skidrulev1.StepRole_STEP_ROLE_SOURCE:
+		return join("source"), bold, " "
+	case skidrulev1.StepRole_STEP_ROLE_TARGET:
+		return join("target"), bold, " "
+	case skidrulev1.StepRole_STEP_ROLE_BARRIER:
+		if ascii {
+			return join("barrier"), green, "#"
+		}
+		return join("barrier"), green, "▐"
+	case skidrulev1.StepRole_STEP_ROLE_NOT_COUNTED:
+		if ascii {
+			return join("not counted"), red, "X"
+		}
+		return join("not counted"), red, "✗"
+	}
+	return note, plain, " "
+}

@@ -1,0 +1,96 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"runtime/debug"
+	"time"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// panicError is what a handler panicked with. Its text goes to the log only.
+type panicError struct {
+	value any
+	stack []byte
+}
+
+func (e *panicError) Error() string { return fmt.Sprintf("panic: %v", e.value) }
+
+// recovered turns a panic of the handler into an error.
+func recovered(ctx context.Context, request any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (answer any, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			answer, err = nil, &panicError{r, debug.Stack()}
+		}
+	}()
+	return handler(ctx, request)
+}
+
+// mapped gives callers statuses in place of errors. It catches panics of the interceptors inside as well.
+func mapped(ctx context.Context, request any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (any, error) {
+	answer, err := recovered(ctx, request, info, handler)
+	if err == nil {
+		return answer, nil
+	}
+	// Statuses of grpc's own services, health and reflection, are for callers already.
+	if s, ok := status.FromError(err); ok {
+		return nil, s.Err()
+	}
+	return nil, Status(err).Err()
+}
+
+// bounded refuses messages that are too long and stops work that takes too long.
+func (l Limits) bounded(ctx context.Context, request any, _ *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (any, error) {
+	if m, ok := request.(proto.Message); ok {
+		if err := l.size(m); err != nil {
+			return nil, err
+		}
+	}
+	if l.Time > 0 {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithTimeout(ctx, l.Time)
+		defer cancel()
+	}
+	return handler(ctx, request)
+}
+
+// logged writes one line for each call: what was asked, how large it was, how it ended; nothing of the design itself.
+func logged(log *slog.Logger) grpc.UnaryServerInterceptor {
+	return func(ctx context.Context, request any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (any, error) {
+		start := time.Now()
+		answer, err := handler(ctx, request)
+		code := codes.OK
+		if err != nil {
+			code = status.Code(err)
+			if _, ok := status.FromError(err); !ok {
+				code = Status(err).Code()
+			}
+		}
+		attributes := []slog.Attr{slog.String("method", info.FullMethod), slog.String("code", code.String()), slog.Duration("took", time.Since(start))}
+		if r, ok := request.(*skidrulev1.CheckDesignRequest); ok {
+			attributes = append(attributes, slog.Int("components", len(r.GetDesign().GetComponents())), slog.Int("lines", len(r.GetDesign().GetLines())))
+		}
+		if r, ok := answer.(*skidrulev1.CheckDesignResponse); ok && err == nil {
+			attributes = append(attributes, slog.Int("findings", len(r.GetReport().GetFindings())))
+		}
+		level := slog.LevelInfo
+		if code == codes.Internal {
+			level = slog.LevelError
+			attributes = append(attributes, slog.String("error", err.Error()))
+			var p *panicError
+			if errors.As(err, &p) {
+				attributes = append(attributes, slog.String("stack", string(p.stack)))
+			}
+		}
+		log.LogAttrs(ctx, level, "call", attributes...)
+		return answer, err
+	}
+}

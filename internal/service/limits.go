@@ -1,0 +1,76 @@
+package service
+
+import (
+	"fmt"
+	"time"
+
+	"google.golang.org/protobuf/proto"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// Limits bound what one request may demand.
+type Limits struct {
+	// MessageBytes is the longest request.
+	MessageBytes int
+	// Components and Lines are the most that a design may have, RouteStops the most stops of all its lines together.
+	Components, Lines, RouteStops int
+	// Cases is the most operating cases that a design may state.
+	Cases int
+	// CatalogueEntries is the most parts that come with a request, in the design or beside it.
+	CatalogueEntries int
+	// SiteRules is the most rules that come with a request.
+	SiteRules int
+	// Time is the longest that a request may take.
+	Time time.Duration
+}
+
+// DefaultLimits are ample for plants of many trains: common practice, no source.
+func DefaultLimits() Limits {
+	return Limits{
+		MessageBytes: 16 << 20, Components: 10_000, Lines: 10_000, RouteStops: 50_000, Cases: 200,
+		CatalogueEntries: 50_000, SiteRules: 1000, Time: time.Minute,
+	}
+}
+
+// LimitError tells that a request is larger than allowed.
+type LimitError struct {
+	// What is limited, in lower_snake.
+	What           string
+	Given, Allowed int
+}
+
+// Error names what was given and what is allowed.
+func (e *LimitError) Error() string {
+	return fmt.Sprintf("%s: %d given, %d allowed", e.What, e.Given, e.Allowed)
+}
+
+// size refuses a message that is too long.
+func (l Limits) size(m proto.Message) error {
+	if n := proto.Size(m); n > l.MessageBytes {
+		return &LimitError{"message_bytes", n, l.MessageBytes}
+	}
+	return nil
+}
+
+// request refuses a check that asks for too much.
+func (l Limits) request(r *skidrulev1.CheckDesignRequest) error {
+	d, o := r.GetDesign(), r.GetOptions()
+	stops := 0
+	for _, line := range d.GetLines() {
+		stops += len(line.GetRoute())
+	}
+	for _, c := range []LimitError{
+		{"components", len(d.GetComponents()), l.Components},
+		{"lines", len(d.GetLines()), l.Lines},
+		{"route_stops", stops, l.RouteStops},
+		{"cases", len(d.GetCases()), l.Cases},
+		{"catalogue_entries", len(d.GetCatalogue()) + len(o.GetCatalogue().GetEntries()), l.CatalogueEntries},
+		{"site_rules", len(o.GetSiteRules()), l.SiteRules},
+	} {
+		if c.Given > c.Allowed {
+			return &c
+		}
+	}
+	return nil
+}

@@ -1,0 +1,108 @@
+package service
+
+import (
+	"context"
+	"encoding/base64"
+	"encoding/json"
+	"sort"
+	"strings"
+
+	"google.golang.org/protobuf/proto"
+
+	"github.com/skidrule/skidrule/internal/engine"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// Sizes of a page of rules.
+const (
+	defaultPage = 100
+	largestPage = 1000
+)
+
+// ruleService shows the built-in rules.
+type ruleService struct {
+	skidrulev1.UnimplementedRuleServiceServer
+	engine *engine.Engine
+}
+
+// pageToken is where the next page begins. It holds for the topic it was made for.
+type pageToken struct {
+	After string `json:"after"`
+	Topic string `json:"topic"`
+}
+
+// ListRules gives a page of rules.
+func (s *ruleService) ListRules(_ context.Context, r *skidrulev1.ListRulesRequest) (*skidrulev1.ListRulesResponse, error) {
+	size := int(r.GetPageSize())
+	switch {
+	case size < 0:
+		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "page_size", Message: "the page size is negative", Suggestion: "leave it out for 100"}}}
+	case size == 0:
+		size = defaultPage
+	}
+	size = min(size, largestPage)
+	token := pageToken{Topic: r.GetTopic()}
+	if r.GetPageToken() != "" {
+		raw, err := base64.RawURLEncoding.DecodeString(r.GetPageToken())
+		if err != nil || json.Unmarshal(raw, &token) != nil || token.Topic != r.GetTopic() {
+			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "page_token", Message: "the token is not from an answer to the same request", Suggestion: "begin again without a token"}}}
+		}
+	}
+	ids := s.topic(r.GetTopic())
+	if r.GetTopic() != "" && len(ids) == 0 {
+		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "topic", Message: "there is no topic " + r.GetTopic(), Suggestion: engine.Nearest(r.GetTopic(), s.topics())}}}
+	}
+	from := sort.SearchStrings(ids, token.After)
+	if from < len(ids) && ids[from] == token.After {
+		from++
+	}
+	answer := &skidrulev1.ListRulesResponse{}
+	for _, id := range ids[from:min(from+size, len(ids))] {
+		compiled, _ := s.engine.Book().Find(id)
+		rule := proto.CloneOf(compiled.Rule)
+		rule.Examples = nil
+		answer.Rules = append(answer.Rules, rule)
+	}
+	if from+size < len(ids) {
+		raw, err := json.Marshal(pageToken{ids[from+size-1], r.GetTopic()})
+		if err != nil {
+			return nil, err
+		}
+		answer.NextPageToken = base64.RawURLEncoding.EncodeToString(raw)
+	}
+	return answer, nil
+}
+
+// GetRule gives one rule whole.
+func (s *ruleService) GetRule(_ context.Context, r *skidrulev1.GetRuleRequest) (*skidrulev1.GetRuleResponse, error) {
+	if r.GetId() == "" {
+		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "id", Message: "the request names no rule", Suggestion: "ids are topic/slug; ListRules lists them"}}}
+	}
+	compiled, ok := s.engine.Book().Find(r.GetId())
+	if !ok {
+		return nil, &NotFoundError{cut(r.GetId(), 200), engine.Nearest(r.GetId(), s.engine.Book().IDs())}
+	}
+	return &skidrulev1.GetRuleResponse{Rule: compiled.Rule}, nil
+}
+
+// topic lists the ids of a topic in order; of all where it is empty.
+func (s *ruleService) topic(topic string) []string {
+	var out []string
+	for _, id := range s.engine.Book().IDs() {
+		if topic == "" || strings.HasPrefix(id, topic+"/") {
+			out = append(out, id)
+		}
+	}
+	sort.Strings(out)
+	return out
+}
+
+func (s *ruleService) topics() []string {
+	var out []string
+	for _, id := range s.engine.Book().IDs() {
+		if t, _, _ := strings.Cut(id, "/"); len(out) == 0 || out[len(out)-1] != t {
+			out = append(out, t)
+		}
+	}
+	return out
+}

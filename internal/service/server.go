@@ -1,0 +1,117 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net"
+	"time"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/health"
+	"google.golang.org/grpc/health/grpc_health_v1"
+	"google.golang.org/grpc/keepalive"
+	"google.golang.org/grpc/reflection"
+
+	"github.com/skidrule/skidrule/internal/engine"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// Options of a server.
+type Options struct {
+	Limits Limits
+	// StopTime is the longest that a stopping server waits for calls to end.
+	StopTime time.Duration
+	// Reflection lets tools ask which services there are.
+	Reflection bool
+	// Log gets a line for each call; nil discards them.
+	Log *slog.Logger
+}
+
+// Server answers calls on a listener.
+type Server struct {
+	grpc   *grpc.Server
+	health *health.Server
+	stop   time.Duration
+	log    *slog.Logger
+}
+
+// New prepares a server for an engine.
+func New(e *engine.Engine, o Options) *Server {
+	log := o.Log
+	if log == nil {
+		log = slog.New(slog.DiscardHandler)
+	}
+	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log}
+	s.grpc = grpc.NewServer(
+		// The transport lets somewhat longer messages in, so that the answer can say what was given and what is allowed.
+		grpc.MaxRecvMsgSize(2*o.Limits.MessageBytes),
+		grpc.MaxConcurrentStreams(256),
+		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 30 * time.Second, PermitWithoutStream: true}),
+		grpc.ChainUnaryInterceptor(mapped, logged(log), recovered, o.Limits.bounded),
+	)
+	skidrulev1.RegisterCheckServiceServer(s.grpc, &checkService{engine: e, limits: o.Limits})
+	skidrulev1.RegisterRuleServiceServer(s.grpc, &ruleService{engine: e})
+	grpc_health_v1.RegisterHealthServer(s.grpc, s.health)
+	for name := range s.grpc.GetServiceInfo() {
+		s.health.SetServingStatus(name, grpc_health_v1.HealthCheckResponse_SERVING)
+	}
+	if o.Reflection {
+		reflection.Register(s.grpc)
+	}
+	return s
+}
+
+// Serve answers calls until the context ends, then lets running calls end for the stop time and cuts off the rest. The
+// listener is closed when it returns.
+func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
+	ended := make(chan struct{})
+	stopped := make(chan struct{})
+	go func() {
+		defer close(stopped)
+		select {
+		case <-ctx.Done():
+			s.shutDown()
+		case <-ended:
+		}
+	}()
+	err := s.grpc.Serve(listener)
+	close(ended)
+	<-stopped
+	if errors.Is(err, grpc.ErrServerStopped) {
+		return nil
+	}
+	return err
+}
+
+// shutDown tells callers that the server goes, waits for running calls, and cuts off those that take too long.
+func (s *Server) shutDown() {
+	s.log.Info("stopping", slog.Duration("at_most", s.stop))
+	s.health.Shutdown()
+	graceful := make(chan struct{})
+	go func() {
+		defer close(graceful)
+		s.grpc.GracefulStop()
+	}()
+	timer := time.NewTimer(s.stop)
+	defer timer.Stop()
+	select {
+	case <-graceful:
+	case <-timer.C:
+		s.log.Warn("calls were cut off")
+		s.grpc.Stop()
+		<-graceful
+	}
+	s.log.Info("stopped")
+}
+
+// Loopback tells whether an address is reached from this machine alone.
+func Loopback(address net.Addr) bool {
+	switch a := address.(type) {
+	case *net.TCPAddr:
+		return a.IP.IsLoopback()
+	case *net.UnixAddr:
+		return true
+	}
+	return false
+}
