@@ -11,19 +11,26 @@ import (
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/rulebook"
+	"github.com/skidrule/skidrule/internal/tablefile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // brought is what a user brings beside the designs: own parts and own rules, with their places.
 type brought struct {
 	catalogue *skidrulev1.Catalogue
-	parts     map[string]*designfile.Positions // by id of the entry
+	parts     map[string]places // by id of the entry
 	rules     []*rulebook.RuleFile
+}
+
+// places leads from element paths to places in a file.
+type places interface {
+	File() string
+	Find(path string) (designfile.Position, bool)
 }
 
 // bring reads folders of parts and of rules. Everything wrong with them comes in one *designfile.Problems.
 func bring(catalogues, rules []string) (*brought, error) {
-	b := &brought{parts: map[string]*designfile.Positions{}}
+	b := &brought{parts: map[string]places{}}
 	all := &designfile.Problems{}
 	for _, folder := range catalogues {
 		if err := b.readParts(folder, all); err != nil {
@@ -98,7 +105,7 @@ func (b *brought) readParts(folder string, all *designfile.Problems) error {
 		if err != nil {
 			return plainError(err)
 		}
-		if !d.Type().IsRegular() || !slices.Contains([]string{".yaml", ".yml", ".json"}, strings.ToLower(filepath.Ext(name))) {
+		if !d.Type().IsRegular() || !slices.Contains([]string{".yaml", ".yml", ".json", ".csv"}, strings.ToLower(filepath.Ext(name))) {
 			return nil
 		}
 		in := input{name: filepath.ToSlash(name)}
@@ -106,46 +113,62 @@ func (b *brought) readParts(folder string, all *designfile.Problems) error {
 		if err != nil {
 			return err
 		}
-		if designfile.FirstKey(data) != designfile.CatalogueHeader {
-			return nil
-		}
-		found = true
-		f, err := designfile.ReadCatalogue(in.name, data)
+		c, at, err := readPart(in.name, data)
 		if err := collect(all, err); err != nil {
 			return err
 		}
-		if f != nil {
-			b.merge(f, all)
+		found = found || c != nil || err != nil
+		if c != nil {
+			b.merge(c, at, all)
 		}
 		return nil
 	})
 	if err == nil && !found {
-		return fmt.Errorf("%s: no catalogue file below this folder; one begins with %q", filepath.ToSlash(folder), designfile.CatalogueHeader+": "+designfile.Version)
+		return fmt.Errorf("%s: no catalogue file and no table below this folder; a catalogue begins with %q", filepath.ToSlash(folder), designfile.CatalogueHeader+": "+designfile.Version)
 	}
 	return err
 }
 
-// merge adds the parts of a file. An id that stands in two files is a problem, for nobody could say which holds.
-func (b *brought) merge(f *designfile.CatalogueFile, all *designfile.Problems) {
-	if b.catalogue == nil {
-		b.catalogue = &skidrulev1.Catalogue{Name: f.Catalogue.GetName(), Origin: f.Catalogue.GetOrigin()}
+// readPart reads a catalogue file or a table; nil where the file is neither.
+func readPart(name string, data []byte) (*skidrulev1.Catalogue, places, error) {
+	if strings.EqualFold(filepath.Ext(name), ".csv") {
+		f, err := tablefile.Read(name, data)
+		if err != nil {
+			return nil, nil, err
+		}
+		return f.Catalogue, f.Places, nil
 	}
-	for _, e := range f.Catalogue.GetEntries() {
+	if designfile.FirstKey(data) != designfile.CatalogueHeader {
+		return nil, nil, nil
+	}
+	f, err := designfile.ReadCatalogue(name, data)
+	if err != nil {
+		return nil, nil, err
+	}
+	return f.Catalogue, f.Positions, nil
+}
+
+// merge adds the parts of a file. An id that stands in two files is a problem, for nobody could say which holds.
+func (b *brought) merge(c *skidrulev1.Catalogue, from places, all *designfile.Problems) {
+	if b.catalogue == nil {
+		b.catalogue = &skidrulev1.Catalogue{Name: c.GetName(), Origin: c.GetOrigin()}
+	}
+	for _, e := range c.GetEntries() {
 		if other, twice := b.parts[e.GetId()]; twice {
-			p := designfile.Problem{File: f.Positions.File(), Path: "entries." + e.GetId(), Message: "the part " + e.GetId() + " stands in " + where(other, "entries."+e.GetId()) + " too", Suggestion: "keep one, or give one another id"}
-			if at, ok := f.Positions.Find(p.Path); ok {
+			p := designfile.Problem{File: from.File(), Path: "entries." + e.GetId(), Message: "the part " + e.GetId() + " stands in " + where(other, "entries."+e.GetId()) + " too", Suggestion: "keep one, or give one another id"}
+			if at, ok := from.Find(p.Path); ok {
 				p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
 			}
 			all.List = append(all.List, p)
 			continue
 		}
-		b.parts[e.GetId()] = f.Positions
+		b.parts[e.GetId()] = from
 		b.catalogue.Entries = append(b.catalogue.Entries, e)
 	}
 }
 
 // where is a place in GNU form.
-func where(positions *designfile.Positions, path string) string {
+func where(positions places, path string) string {
 	if at, ok := positions.Find(path); ok && at.Line > 0 {
 		return fmt.Sprintf("%s:%d:%d", at.File, at.Line, at.Column)
 	}

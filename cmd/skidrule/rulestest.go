@@ -1,0 +1,117 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"runtime"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/sync/errgroup"
+
+	"github.com/skidrule/skidrule/internal/catalogue"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/rulebook"
+	"github.com/skidrule/skidrule/rules"
+)
+
+func newRulesTest(s *surroundings) *cobra.Command {
+	var catalogues []string
+	var verbose bool
+	cmd := &cobra.Command{
+		Use:   "test [FOLDER …]",
+		Short: "Ask rules of the examples inside their files",
+		Long: `test reads the rule files of folders, or the built-in ones, and asks each rule of its own examples. An outcome that is not
+the expected one is printed with the place of the example, and the exit code is 1.`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			files, err := ruleFiles(args)
+			if err != nil {
+				return problemsExit(s.Err, err)
+			}
+			parts, err := testParts(catalogues)
+			if err != nil {
+				return problemsExit(s.Err, err)
+			}
+			return testRules(cmd.Context(), files, len(args) > 0, parts, verbose, s)
+		},
+	}
+	cmd.Flags().StringArrayVar(&catalogues, "catalogue", nil, "`folder` of catalogue files that examples may name; may be repeated")
+	cmd.Flags().BoolVar(&verbose, "verbose", false, "name the examples that come out as expected, too")
+	return cmd
+}
+
+// ruleFiles reads the rule files of folders; the built-in ones where there are none.
+func ruleFiles(folders []string) ([]*rulebook.RuleFile, error) {
+	if len(folders) == 0 {
+		return rulebook.LoadFolder(rules.Files)
+	}
+	b, err := bring(nil, folders)
+	if err != nil {
+		return nil, err
+	}
+	return b.rules, nil
+}
+
+// testParts gives the parts that examples may name.
+func testParts(folders []string) (plant.Catalogues, error) {
+	demo, problems := plant.Index(catalogue.Demo())
+	if len(problems) > 0 {
+		return nil, problems
+	}
+	b, err := bring(folders, nil)
+	if err != nil || b.catalogue == nil {
+		return plant.Catalogues{demo}, err
+	}
+	own, problems := plant.Index(b.catalogue)
+	if len(problems) > 0 {
+		return nil, problems
+	}
+	return plant.Catalogues{own, demo}, nil
+}
+
+func testRules(ctx context.Context, files []*rulebook.RuleFile, site bool, parts plant.Catalogues, verbose bool, s *surroundings) error {
+	book, err := rulebook.CompileFiles(files, site)
+	if err != nil {
+		return problemsExit(s.Err, err)
+	}
+	results := make([][]rulebook.ExampleResult, len(files))
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i, f := range files {
+		group.Go(func() (err error) {
+			defer func() {
+				if r := recover(); r != nil {
+					err = fmt.Errorf("%s: internal error: %v", f.Name, r)
+				}
+			}()
+			if rule, ok := book.Find(f.Rule.GetId()); ok {
+				results[i] = rule.TestExamples(ctx, parts)
+			}
+			return ctx.Err()
+		})
+	}
+	if err := group.Wait(); err != nil {
+		return err
+	}
+	examples, failed := 0, 0
+	for i, f := range files {
+		for _, r := range results[i] {
+			examples++
+			switch {
+			case r.Problem != "":
+				failed++
+				fmt.Fprintf(s.Out, "%s: example %s: %s\n", where(f.Positions, "examples."+r.Name), r.Name, oneLine(r.Problem))
+			case verbose:
+				fmt.Fprintf(s.Out, "%s: example %s is as expected\n", f.Rule.GetId(), r.Name)
+			}
+		}
+		if len(results[i]) == 0 {
+			failed++
+			fmt.Fprintf(s.Out, "%s: the rule has no example, so nothing shows that it works\n", where(f.Positions, "id"))
+		}
+	}
+	fmt.Fprintf(s.Out, "%d rules, %d examples: %d as expected, %d not\n", len(files), examples, examples-min(failed, examples), failed)
+	if failed > 0 {
+		return &exitError{code: exitFindings}
+	}
+	return nil
+}
