@@ -107,8 +107,8 @@ func (p *plan) add(i int, c *skidrulev1.Component, elevations bool) error {
 			return wrong("component %s: its position needs both x and y", shorten(tag))
 		}
 		x, y := math.Round(pos.GetX()), math.Round(pos.GetY())
-		if !(math.Abs(x) <= 10000 && math.Abs(y) <= 10000) {
-			return wrong("component %s: position %g, %g is not within 10000 modules of the sheet's corner", shorten(tag), pos.GetX(), pos.GetY())
+		if !(x >= 0 && x <= maxPosition && y >= 0 && y <= maxPosition) {
+			return wrong("component %s: position %g, %g is not from 0 to %d modules off the sheet's upper left corner", shorten(tag), pos.GetX(), pos.GetY(), maxPosition)
 		}
 		it.At, it.fixed = Point{int(x), int(y)}, true
 	}
@@ -166,7 +166,7 @@ func notes(c *skidrulev1.Component, elevations bool) []string {
 func (p *plan) hops(d *skidrulev1.Design) ([]hop, error) {
 	var hops []hop
 	seen := map[string]bool{}
-	taken := map[string]bool{} // component and port, so that a second line takes the next free port of a repeatable one
+	taken := takenPorts{}
 	for i, l := range d.GetLines() {
 		tag := l.GetTag()
 		switch {
@@ -214,23 +214,19 @@ func (p *plan) hops(d *skidrulev1.Design) ([]hop, error) {
 }
 
 // port resolves the port of a stop: the stated one, or the kind's first inlet or outlet, or its next free one.
-func (p *plan) port(item int, name string, out bool, other string, taken map[string]bool) (string, error) {
+func (p *plan) port(item int, name string, out bool, other string, taken takenPorts) (string, error) {
 	it := &p.items[item]
 	k := kindOf(it.component)
 	stated := name != ""
-	key := func(n string) string { return strconv.Itoa(item) + "." + n }
 	var trait *skidrulev1.KindTrait
 	if k != nil {
 		trait = traitOf(k)
 	}
 	if trait.GetFreePorts() || trait == nil {
 		if !stated {
-			name = map[bool]string{false: "in", true: "out"}[out]
-			for n := 2; taken[key(name)]; n++ {
-				name = map[bool]string{false: "in_", true: "out_"}[out] + strconv.Itoa(n)
-			}
+			name = taken.next(item, map[bool]string{false: "in", true: "out"}[out])
 		}
-		taken[key(name)] = true
+		taken.take(item, name)
 		return name, nil
 	}
 	if len(trait.GetPorts()) == 0 {
@@ -239,16 +235,14 @@ func (p *plan) port(item int, name string, out bool, other string, taken map[str
 	if !stated {
 		name = firstPort(trait, out, other)
 	}
-	base, known := name, false
+	known := false
 	var names []string
 	for _, pt := range trait.GetPorts() {
 		names = append(names, pt.GetName())
-		if pt.GetName() == name {
+		if pt.GetName() == name && !known {
 			known = true
 			if !stated && pt.GetRepeatable() {
-				for n := 2; taken[key(name)]; n++ {
-					name = base + "_" + strconv.Itoa(n)
-				}
+				name = taken.next(item, pt.GetName())
 			}
 		} else if pt.GetRepeatable() && repeatOf(name, pt.GetName()) > 1 {
 			known = true
@@ -257,8 +251,35 @@ func (p *plan) port(item int, name string, out bool, other string, taken map[str
 	if !known {
 		return "", fmt.Errorf("%s (%s) has no port %q; it has %s", it.Tag, trait.GetTitle(), shorten(name), strings.Join(names, ", "))
 	}
-	taken[key(name)] = true
+	taken.take(item, name)
 	return name, nil
+}
+
+// takenPorts knows which ports of a component lines use, so that a second line takes the next free port of a repeatable one.
+type takenPorts map[itemPort]int
+
+type itemPort struct {
+	item int
+	name string
+}
+
+func (t takenPorts) take(item int, name string) {
+	t[itemPort{item, name}] = max(1, t[itemPort{item, name}])
+}
+
+// next is the first free name among base, base_2, base_3 and so on. The value kept at base is the last number tried.
+func (t takenPorts) next(item int, base string) string {
+	n := t[itemPort{item, base}]
+	if n == 0 {
+		return base
+	}
+	for n++; ; n++ {
+		name := base + "_" + strconv.Itoa(n)
+		if t[itemPort{item, name}] == 0 {
+			t[itemPort{item, base}] = n
+			return name
+		}
+	}
 }
 
 // firstPort is the first port of the wanted direction; among ports of either direction one that is not the other end of the

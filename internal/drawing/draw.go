@@ -25,8 +25,11 @@ func Draw(ctx context.Context, d *skidrulev1.Design, opt Options) ([]Page, error
 	if n := len(opt.Overlay.Markers); n > maxMarkers {
 		return nil, wrong("%d markers, at most %d are drawn", n, maxMarkers)
 	}
-	if opt.SheetCapacity < 0 {
-		return nil, fmt.Errorf("sheet capacity %d: it must not be negative", opt.SheetCapacity)
+	if n := len(opt.Overlay.Values); n > maxValues {
+		return nil, wrong("%d values, at most %d are drawn", n, maxValues)
+	}
+	if opt.SheetCapacity < 0 || opt.SheetCapacity > maxCapacity {
+		return nil, fmt.Errorf("sheet capacity %d: it must be from 0 to %d", opt.SheetCapacity, maxCapacity)
 	}
 	capacity := opt.SheetCapacity
 	if capacity == 0 {
@@ -52,10 +55,13 @@ func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	if n := len(sh.Edges); n > maxHops {
+		return nil, wrong("sheet %d has %d hops between its %d components, at most %d can be laid out", sh.Number, n, len(sh.Items), maxHops)
+	}
 	l := newLayout(sh)
 	l.hang()
 	honoured := sh.honours()
-	a := area(len(opt.Overlay.Markers) > 0)
+	a := area()
 	wide, high := int((a.r-a.l)/Module), int((a.b-a.t)/Module)
 	if honoured {
 		l.placeFixed(wide, high)
@@ -63,7 +69,11 @@ func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options
 		l.place(wide, high)
 	}
 	if len(sh.Items) > 0 {
-		if err := newRouter(sh).route(ctx); err != nil {
+		r, err := newRouter(sh)
+		if err != nil {
+			return nil, err
+		}
+		if err := r.route(ctx); err != nil {
 			return nil, err
 		}
 	}
@@ -79,13 +89,15 @@ func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options
 		sc.title = "diagram"
 	}
 	sc.title += fmt.Sprintf(", sheet %d of %d", sh.Number, sh.Of)
-	hasPanel := len(opt.Overlay.Markers) > 0
 	sc.under = frame(d, sh, &opt)
-	if hasPanel {
-		sc.over = append(sc.over, panel(&opt.Overlay))
+	b := extentOf(sh, lb.placed)
+	if len(opt.Overlay.Markers) > 0 {
+		var marked *list
+		marked, a = placeList(&opt.Overlay, math.Max(b.r-b.l, 1), math.Max(b.b-b.t, 1))
+		sc.over = append(sc.over, marked.group())
 	}
 	sc.diagram = compose(sh, lb.placed, &opt)
-	sc.fit(extentOf(sh, lb.placed), a, honoured)
+	sc.fit(b, a, honoured)
 	page.scene = sc
 	page.metrics = measureSheet(sh, lb.placed)
 	page.metrics.Scale = sc.scale

@@ -18,12 +18,8 @@ const (
 )
 
 // area is where the diagram may stand.
-func area(panel bool) rect {
-	a := rect{frameLeft + 3, frameTop + 3, frameRight - 3, frameBottom - titleHeight - 3}
-	if panel {
-		a.r -= panelWidth
-	}
-	return a
+func area() rect {
+	return rect{frameLeft + 3, frameTop + 3, frameRight - 3, frameBottom - titleHeight - 3}
 }
 
 func box(style string, l, t, r, b float64) mark {
@@ -40,7 +36,7 @@ func rule(x1, y1, x2, y2 float64) mark {
 
 // frame draws the border, the title block and the legend.
 func frame(d *skidrulev1.Design, sh *Sheet, opt *Options) []group {
-	g := group{class: "sk-frame"}
+	g := group{class: "sk-border"}
 	g.marks = append(g.marks, box("sheet", 0, 0, sheetWidth, sheetHeight))
 	g.marks = append(g.marks, box("frame", frameLeft, frameTop, frameRight, frameBottom))
 	l, t := frameRight-titleWidth, frameBottom-titleHeight
@@ -123,38 +119,104 @@ func legend(sh *Sheet, x, y, width float64) group {
 	return g
 }
 
-// panel lists the markers beside the diagram.
-func panel(o *Overlay) group {
-	g := group{class: "sk-list"}
-	l, r := frameRight-panelWidth, frameRight
-	top, bottom := frameTop, frameBottom-titleHeight
-	g.marks = append(g.marks, rule(l, top, l, bottom))
-	x := l + 3
-	head := "Marked things"
+// list is the list of markers: a column at the right of the diagram, or some columns below it, whichever leaves the diagram more
+// room.
+type list struct {
+	box     rect
+	columns int
+	entries []entry
+	head    string
+	size    float64
+}
+
+// entry is one marker with its text broken into rows.
+type entry struct {
+	number int
+	rows   []string
+	high   float64
+}
+
+func newList(o *Overlay, box rect, columns int) *list {
+	l := &list{box: box, columns: columns, head: "Marked things", size: 2.5}
 	if o.Case != "" {
-		head += " in case " + o.Case
+		l.head += " in case " + o.Case
 	}
-	g.marks = append(g.marks, text("heading", x, top+6, 3, fit(head, 3, r-x-3), start))
-	y := top + 12
-	size := 2.4
-	if len(o.Markers) > 22 {
-		size = 2
+	if len(o.Markers) > 24 {
+		l.size = 2.1
 	}
+	width := (box.r-box.l)/float64(columns) - 6 - 2*markerRadius - 2.5
 	for i := range o.Markers {
 		m := &o.Markers[i]
-		rows := wrapWidth(m.Tag+": "+m.Text, size, r-x-10, 4)
-		high := max(2*markerRadius+1, float64(len(rows))*size*1.3+1.6)
-		if y+high > bottom-6 && i < len(o.Markers) {
-			g.marks = append(g.marks, text("note", x, bottom-3, 2.4, strconv.Itoa(len(o.Markers)-i)+" more are not listed here", start))
+		rows := wrapWidth(m.Tag+": "+m.Text, l.size, width, 4)
+		l.entries = append(l.entries, entry{m.Number, rows, max(2*markerRadius+1, float64(len(rows))*l.size*1.3+1.6)})
+	}
+	return l
+}
+
+const listHead = 10.0 // mm
+
+// fits says whether all entries find room at a height.
+func (l *list) fits(high float64) bool {
+	column, y := 0, listHead
+	for _, e := range l.entries {
+		if y+e.high > high-3 {
+			column, y = column+1, listHead
+		}
+		if column == l.columns || y+e.high > high-3 {
+			return false
+		}
+		y += e.high
+	}
+	return true
+}
+
+// place chooses where the list stands for a diagram of a size, and returns it with what is left for the diagram.
+func placeList(o *Overlay, w, h float64) (*list, rect) {
+	all := area()
+	bottom := frameBottom - titleHeight
+	side := newList(o, rect{frameRight - panelWidth, frameTop, frameRight, bottom}, 1)
+	besideIt := all
+	besideIt.r = side.box.l - 3
+	below := newList(o, rect{frameLeft, bottom, frameRight, bottom}, 3)
+	high := 20.0
+	for ; high < 100 && !below.fits(high); high += 4 {
+	}
+	below.box.t = bottom - high
+	aboveIt := all
+	aboveIt.b = below.box.t - 3
+	scale := func(a rect) float64 { return min(1, (a.r-a.l)/w, (a.b-a.t)/h) }
+	if below.fits(high) && scale(aboveIt) > scale(besideIt)+0.02 || !side.fits(side.box.b-side.box.t) && below.fits(high) {
+		return below, aboveIt
+	}
+	return side, besideIt
+}
+
+// group draws the list. What finds no room is counted, not left out in silence.
+func (l *list) group() group {
+	g := group{class: "sk-list"}
+	if l.columns == 1 {
+		g.marks = append(g.marks, rule(l.box.l, l.box.t, l.box.l, l.box.b))
+	} else {
+		g.marks = append(g.marks, rule(l.box.l, l.box.t, l.box.r, l.box.t))
+	}
+	width := (l.box.r - l.box.l) / float64(l.columns)
+	g.marks = append(g.marks, text("heading", l.box.l+3, l.box.t+6, 3, fit(l.head, 3, l.box.r-l.box.l-6), start))
+	column, y := 0, l.box.t+listHead
+	for i, e := range l.entries {
+		if y+e.high > l.box.b-3 {
+			column, y = column+1, l.box.t+listHead
+		}
+		if column == l.columns || y+e.high > l.box.b-3 {
+			g.marks = append(g.marks, text("note", l.box.r-3, l.box.b-1.5, 2.4, strconv.Itoa(len(l.entries)-i)+" more are not listed here", end))
 			break
 		}
-		g.marks = append(g.marks, mark{op: opCircle, style: "marker-ring", pts: []vec{{x + markerRadius, y + markerRadius - 1.6}}, r: markerRadius},
-			text("marker", x+markerRadius, y+markerRadius-1.6+tagSize*0.36, tagSize, strconv.Itoa(m.Number), middle))
-		for k, row := range rows {
-			style := "text"
-			g.marks = append(g.marks, text(style, x+2*markerRadius+2.5, y+1.6+float64(k)*size*1.3, size, row, start))
+		x := l.box.l + 3 + float64(column)*width
+		g.marks = append(g.marks, mark{op: opCircle, style: "marker-ring", pts: []vec{{x + markerRadius, y + markerRadius - 0.4}}, r: markerRadius},
+			text("marker", x+markerRadius, y+markerRadius-0.4+tagSize*0.36, tagSize, strconv.Itoa(e.number), middle))
+		for k, row := range e.rows {
+			g.marks = append(g.marks, text("text", x+2*markerRadius+2.5, y+2.8+float64(k)*l.size*1.3, l.size, row, start))
 		}
-		y += high
+		y += e.high
 	}
 	return g
 }

@@ -20,7 +20,7 @@ type Options struct {
 	Theme Theme
 	// Elevations adds the stated elevations to the tags.
 	Elevations bool
-	// SheetCapacity is the greatest number of components on one sheet; 0 takes 48.
+	// SheetCapacity is the greatest number of components on one sheet, at most 200; 0 takes 48.
 	SheetCapacity int
 	// IDPrefix begins every id of the SVG, so that several drawings can stand in one page.
 	IDPrefix string
@@ -69,9 +69,14 @@ type Value struct {
 const (
 	defaultCapacity = 48
 	// Limits of what one call draws.
-	maxComponents = 20000
-	maxStops      = 100000
-	maxRoute      = 10000
+	maxComponents = 5000
+	maxStops      = 20000
+	maxRoute      = 5000
 	maxMarkers    = 1000
+	maxValues     = 10000
+	maxCapacity   = 200
+	maxHops       = 400  // on one sheet
+	maxPosition   = 1000 // modules
+	maxCells      = 4_000_000
 	maxTextRunes  = 120
 )

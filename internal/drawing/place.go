@@ -354,7 +354,6 @@ func (g *layers) reach(v int, at Point, side, outward Side) (y int, level, up bo
 	return k.room.Down + 1, false, false
 }
 
-
 func (g *layers) atHeader(v int) bool {
 	i := g.knots[v].item
 	return i >= 0 && g.l.sh.Items[i].Kind == "header"

@@ -42,7 +42,7 @@ type openCell struct {
 
 const routeMargin = 8
 
-func newRouter(sh *Sheet) *router {
+func newRouter(sh *Sheet) (*router, error) {
 	r := &router{sh: sh}
 	right, bottom := -1<<30, -1<<30
 	r.left, r.top = 1<<30, 1<<30
@@ -55,6 +55,9 @@ func newRouter(sh *Sheet) *router {
 	r.top -= routeMargin
 	r.w, r.h = right-r.left+routeMargin+1, bottom-r.top+routeMargin+1
 	n := r.w * r.h
+	if n > maxCells {
+		return nil, wrong("sheet %d spreads over %d by %d modules, which is more than can be routed", sh.Number, r.w, r.h)
+	}
 	r.body, r.text, r.use, r.count = make([]bool, n), make([]bool, n), make([]uint8, n), make([]uint8, n)
 	r.g, r.seen, r.from = make([]int32, 4*n), make([]uint32, 4*n), make([]uint32, 4*n)
 	r.portReserve = make([]int32, n)
@@ -78,7 +81,7 @@ func newRouter(sh *Sheet) *router {
 			}
 		}
 	}
-	return r
+	return r, nil
 }
 
 func (r *router) reserveText(it *Item) {
@@ -140,7 +143,12 @@ func (r *router) route(ctx context.Context) error {
 		}
 		cost[i] = r.lay(i)
 	}
-	for range 3 {
+	// Each further round must pay; a crowded sheet gets fewer of them.
+	rounds := 3
+	if len(edges) > 120 {
+		rounds = 1
+	}
+	for range rounds {
 		changed := false
 		for _, i := range order {
 			if !r.improvable(i) {

@@ -73,7 +73,7 @@ func compose(sh *Sheet, labels []label, opt *Options) []group {
 		}
 	}
 	for i := range sh.Items {
-		out = append(out, itemGroup(&sh.Items[i], byItem[i], h, opt))
+		out = append(out, itemGroup(&sh.Items[i], sh.Number, byItem[i], h, opt))
 	}
 	for k, l := range labels {
 		if l.edge < 0 {
@@ -88,20 +88,26 @@ func compose(sh *Sheet, labels []label, opt *Options) []group {
 	return out
 }
 
-func itemGroup(it *Item, labels []label, h hotSet, opt *Options) group {
+func itemGroup(it *Item, number int, labels []label, h hotSet, opt *Options) group {
 	g := group{id: id(opt.IDPrefix, "item-", it.Tag), class: "sk-item", attrs: []attr{{"data-tag", it.Tag}, {"data-kind", it.Kind}}}
 	g.title = it.Tag
 	if it.Title != "" {
 		g.title += ": " + shorten(it.Title)
 	}
 	if it.Kind == "off_sheet" {
-		g.attrs = []attr{{"data-line", it.Tag}, {"data-kind", it.Kind}}
-		g.id = id(opt.IDPrefix, "sheet-", it.Tag)
+		line, _, _ := strings.Cut(it.Tag, "·")
+		g.attrs = []attr{{"data-line", line}, {"data-kind", it.Kind}}
+		g.id = id(opt.IDPrefix, "sheet-", it.Tag) + "." + strconv.Itoa(number)
 	} else if h.items[it.Tag] {
 		g.class += " sk-hot"
 	}
-	b := bodyOf(it).grown(1.3)
-	g.marks = append(g.marks, mark{op: opArea, style: "halo-body", pts: []vec{{b.l, b.t}, {b.r, b.t}, {b.r, b.b}, {b.l, b.b}}})
+	for _, ring := range []struct {
+		style string
+		out   float64
+	}{{"halo-ring", 0.75}, {"halo-edge", 1.5}} {
+		b := bodyOf(it).grown(ring.out)
+		g.marks = append(g.marks, box(ring.style, b.l, b.t, b.r, b.b))
+	}
 	p := &pen{item: it}
 	it.form.draw(p, it)
 	g.marks = append(g.marks, p.marks...)

@@ -15,6 +15,7 @@ func (p *plan) split(capacity int) []*Sheet {
 		}
 	}
 	sheets := make([]*Sheet, len(groups))
+	connectors := make([]map[string]int, len(groups))
 	index := make([]int, len(p.items))
 	for g, list := range groups {
 		sh := &Sheet{Number: g + 1, Of: len(groups), Name: names[g]}
@@ -22,7 +23,7 @@ func (p *plan) split(capacity int) []*Sheet {
 			index[i] = len(sh.Items)
 			sh.Items = append(sh.Items, p.items[i])
 		}
-		sheets[g] = sh
+		sheets[g], connectors[g] = sh, map[string]int{}
 	}
 	for i := range p.edges {
 		e := p.edges[i]
@@ -34,8 +35,8 @@ func (p *plan) split(capacity int) []*Sheet {
 			continue
 		}
 		out, in := e, e
-		out.To = sheets[a].connector(&e, flowSink, "to sheet "+strconv.Itoa(b+1)+", "+p.items[to].Tag)
-		in.From = sheets[b].connector(&e, flowSource, "from sheet "+strconv.Itoa(a+1)+", "+p.items[from].Tag)
+		out.To = sheets[a].connector(connectors[a], &e, flowSink, "to sheet "+strconv.Itoa(b+1)+", "+p.items[to].Tag)
+		in.From = sheets[b].connector(connectors[b], &e, flowSource, "from sheet "+strconv.Itoa(a+1)+", "+p.items[from].Tag)
 		sheets[a].Edges = append(sheets[a].Edges, out)
 		sheets[b].Edges = append(sheets[b].Edges, in)
 	}
@@ -43,27 +44,20 @@ func (p *plan) split(capacity int) []*Sheet {
 }
 
 // connector adds an off-sheet connector and returns its port.
-func (sh *Sheet) connector(e *Edge, flow flowRole, title string) End {
+func (sh *Sheet) connector(used map[string]int, e *Edge, flow flowRole, title string) End {
 	tag := e.Line
 	if e.Signal {
 		tag = "signal"
 	}
-	it := Item{Tag: tag, Kind: offSheet.kind, Title: title, Extent: offSheet.extent, form: &offSheet, flow: flow}
-	for n := 2; sh.has(it.Tag); n++ {
-		it.Tag = tag + "/" + strconv.Itoa(n)
+	// A line that leaves the sheet more than once gets a number; tags hold no middle dot.
+	used[tag]++
+	if n := used[tag]; n > 1 {
+		tag += "·" + strconv.Itoa(n)
 	}
+	it := Item{Tag: tag, Kind: offSheet.kind, Title: title, Extent: offSheet.extent, form: &offSheet, flow: flow}
 	it.setPorts([]string{"process"})
 	sh.Items = append(sh.Items, it)
 	return End{Item: len(sh.Items) - 1}
-}
-
-func (sh *Sheet) has(connector string) bool {
-	for i := range sh.Items {
-		if sh.Items[i].Kind == offSheet.kind && sh.Items[i].Tag == connector {
-			return true
-		}
-	}
-	return false
 }
 
 // groups shares the items out to sheets.
@@ -82,8 +76,9 @@ func (p *plan) groups(capacity int) (groups [][]int, names []string) {
 	}
 	byTrain := map[string][]int{}
 	var trains []string
+	adopted := p.adopt(adj, capacity)
 	for _, i := range all {
-		t := p.items[i].train
+		t := adopted[i]
 		if byTrain[t] == nil {
 			trains = append(trains, t)
 		}
@@ -100,6 +95,41 @@ func (p *plan) groups(capacity int) (groups [][]int, names []string) {
 		}
 	}
 	return groups, names
+}
+
+// adopt gives the train of each item. What states none, as a boundary, goes with the only train that it is joined to, while that
+// has room.
+func (p *plan) adopt(adj [][]int, capacity int) []string {
+	train := make([]string, len(p.items))
+	size := map[string]int{}
+	for i := range p.items {
+		train[i] = p.items[i].train
+		size[train[i]]++
+	}
+	done := make([]bool, len(p.items))
+	for i := range p.items {
+		if train[i] != "" || done[i] {
+			continue
+		}
+		part := p.reach(i, adj, func(j int) bool { return p.items[j].train == "" })
+		only, several := "", false
+		for _, j := range part {
+			done[j] = true
+			for _, k := range adj[j] {
+				if t := p.items[k].train; t != "" {
+					several = several || only != "" && only != t
+					only = t
+				}
+			}
+		}
+		if only != "" && !several && size[only]+len(part) <= capacity {
+			size[only] += len(part)
+			for _, j := range part {
+				train[j] = only
+			}
+		}
+	}
+	return train
 }
 
 // clusters cuts a list of items into parts of at most capacity items that hold together; small parts share a sheet.
