@@ -48,7 +48,7 @@ type edge struct {
 	flips   int32
 
 	set     float64 // set pressure, flow, opening pressure or highest difference
-	static  float64 // liquid: g Δz, to be multiplied by density; gas pipe: p(a)/p(b) at rest
+	static  float64 // liquid: g Δz, to be multiplied by density; gas pipe: √(p(a)/p(b)) at rest
 	density float64
 	r, q1   float64 // quadratic law
 	r2, q2  float64 // leak law of a closed check valve
@@ -276,7 +276,7 @@ func (e *edge) pipe(l Pipe, f *Fluid, dz float64) {
 	}
 	e.static = 1
 	if l.Length > 0 {
-		e.static = math.Exp(Gravity * f.MolarMass * dz / f.molarEnergy())
+		e.static = math.Exp(Gravity * f.MolarMass * dz / (2 * f.molarEnergy()))
 	}
 }
 

@@ -168,8 +168,9 @@ func evaluatePipeGas(e *edge, pa, pb, q float64) law {
 		f, _ := friction(re, e.rough, &e.memo)
 		n += e.k1 * f
 	}
+	// Gas at rest: both pressures are taken to the mid elevation.
 	root := e.static
-	x, y := pa, pb*root
+	x, y := pa/root, pb*root
 	sign := 1.0
 	if y > x {
 		x, y, sign = y, x, -1
@@ -179,9 +180,9 @@ func evaluatePipeGas(e *edge, pa, pb, q float64) law {
 	dphi = e.chord(q, w, phi, dphi)
 	wx, wy := 2*x*h-y*dh, -x*dh // slopes on the higher and (negative) the lower
 	if sign > 0 {
-		return law{w - phi, wx, wy * root, dphi}
+		return law{w - phi, wx / root, wy * root, dphi}
 	}
-	return law{w - phi, wy, wx * root, dphi}
+	return law{w - phi, wy / root, wx * root, dphi}
 }
 
 func evaluateGasRestriction(e *edge, pa, pb, q float64) law {

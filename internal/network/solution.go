@@ -85,7 +85,8 @@ type NodeResult struct {
 	// the balance, zero but for rounding.
 	Imbalance float64
 	// ShutIn: no open way to a pressure boundary. The pressure is then only
-	// what small equal leaks would give.
+	// what small equal leaks would give; a warm start may find another one
+	// that keeps the same elements shut.
 	ShutIn bool
 	// CarriedGas is the gas that arrives in the liquid of a node, mol/s.
 	CarriedGas float64

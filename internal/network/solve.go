@@ -311,20 +311,36 @@ func (s *solver) warm(from *Solution) {
 		if e.control == controlNone {
 			continue
 		}
-		st := r.State
-		if e.form == formSuction {
-			st = Open
-			if e.q == 0 {
-				st = Shut
-			}
+		s.warmState(e, r.State)
+	}
+}
+
+// warmState takes over a state. A one-way element that is reported shut may have
+// been open at rest, at the edge of opening: then it starts open again.
+func (s *solver) warmState(e *edge, st State) {
+	switch e.control {
+	case controlSuction:
+		if e.q > 0 {
+			return
 		}
-		switch st {
-		case Shut:
-			e.state, e.q = Shut, 0
-		case Controlling:
-			if e.control != controlCheck && e.control != controlSuction {
-				e.state = Controlling
-			}
+		in := &s.injectors[int(e.set)]
+		v := in.draw(math.Max(s.pressure[e.in], lowestPressure), math.Max(s.pressure[e.out], lowestPressure),
+			math.Max(s.pressure[e.a], lowestPressure))
+		if e.q = 0; math.Abs(v) > 1e-3*smallestScale[Gas] {
+			e.state = Shut
+		}
+		return
+	case controlCheck:
+		if e.q == 0 && math.Abs(s.slack(e)) < 1e-6*math.Abs(s.pressure[e.a]) {
+			return
+		}
+	}
+	switch st {
+	case Shut, HeldShut:
+		e.state, e.q = Shut, 0
+	case Controlling:
+		if e.control != controlCheck {
+			e.state = Controlling
 		}
 	}
 }

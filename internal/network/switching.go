@@ -76,8 +76,6 @@ func (s *solver) slack(e *edge) float64 {
 	d := pa - pb
 	if !e.gas {
 		d -= e.density * e.static
-	} else if e.form == formPipeGas {
-		d = pa - pb*e.static
 	}
 	if e.control == controlCheck {
 		d -= e.set
