@@ -102,4 +102,18 @@ func TestMistakesAreFound(t *testing.T) {
 }
 
 // caughtBy names the rule that each mistake is meant for.
-var caughtBy = map[string]string{}
+var caughtBy = map[string]string{
+	"barriers-share-cause":             "backflow/two-independent-barriers",
+	"check-valve-downward":             "backflow/check-valve-mounting",
+	"check-valve-reversed":             "backflow/check-valve-forward",
+	"orphan-component":                 "drawing/every-port-connected",
+	"purge-bypass-around-barriers":     "backflow/two-independent-barriers",
+	"shared-valves-of-twin-generators": "backflow/no-way-around-barriers",
+	"shut-off-valve-fails-open":        "backflow/automatic-shut-off",
+	"shut-off-valve-one-way":           "backflow/automatic-shut-off",
+	"single-check-valve":               "backflow/two-independent-barriers",
+	"trap-drain-to-closed-drain":       "backflow/trap-drain-free",
+	"trap-on-injector-side":            "backflow/trap-before-generator",
+	"trip-missing":                     "backflow/shut-off-tripped",
+	"unconnected-port":                 "drawing/every-port-connected",
+}
