@@ -378,6 +378,9 @@ func (s *solver) compileVessel(i int, el *Element, v Vessel) error {
 		return &BadInputError{What: "phase of From", Value: float64(p.Nodes[el.From].Phase),
 			Want: "1 (liquid), with To 2 (gas), for a vessel"}
 	}
+	if el.Blocked {
+		return &BadInputError{What: "blocked", Value: 1, Want: "false for a vessel: block the elements around it"}
+	}
 	f, err := s.fluidOf(el, Liquid, el.Fluid)
 	if err == nil {
 		_, err = s.fluidOf(el, Gas, v.GasFluid)

@@ -26,11 +26,21 @@
 // pivoting in a minimum-degree order that is found once per topology. Elements
 // that switch (check valve open or closed, regulator open, controlling or
 // closed) follow an active set; when states begin to oscillate they are frozen
-// until the flows have settled and then changed one at a time.
+// until the flows have settled and then changed one at a time. Where that does
+// not converge, the ideal elements are approached by smooth ones: shut elements
+// leak and set points droop, less and less, and injectors are relaxed.
+//
+// The slope of φ is the mean slope between the present flow and the one that W
+// would drive, so that a step neither overshoots from rest nor creeps back by
+// halves; at the solution it is the slope of Newton's method.
 //
 // Quadratic laws have no slope at zero flow. Below a pressure difference of
 // 1 Pa (gas: 1 Pa at 1 bar) they are replaced by the odd cubic that joins with
 // equal value and slope; above it they are exact.
+//
+// Gas drawn by injectors is carried with the water, divided where the water
+// divides, to the next vessel or boundary; what it adds to the losses on its
+// way is part of the Newton system.
 //
 // # Shut-in parts
 //

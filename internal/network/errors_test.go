@@ -93,6 +93,11 @@ func TestBadInput(t *testing.T) {
 		"no suction": func(p *network.Problem) {
 			p.Elements[3].Law = network.Injector{SuctionNode: nSuction, GasFluid: 1, MotiveKv: 1}
 		},
+		"blocked vessel": func(p *network.Problem) { p.Elements[5].Blocked = true },
+		"suction of NaN": func(p *network.Problem) {
+			p.Elements[3].Law = network.Injector{SuctionNode: nSuction, GasFluid: 1, MotiveKv: 1,
+				Suction: func(_, _, _ float64) float64 { return nan }}
+		},
 		"vent not on a cap": func(p *network.Problem) { p.Elements[12].From = nPot },
 		"xT":                func(p *network.Problem) { p.Elements[9].Law = network.Valve{Kv: 1} },
 		"fixed cap":         func(p *network.Problem) { p.Nodes[nCap].Pressure = network.Fixed(1e5) },

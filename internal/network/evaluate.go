@@ -273,7 +273,7 @@ func (s *solver) evaluateMotive(e *edge, pa, pb, q float64) law {
 		if d := x - y; d < 100 { // keep Δp/f² finite near zero
 			x, y = x+(100-d)/2, y-(100-d)/2
 		}
-		f := in.push(x, y, ps)
+		f := s.trust(in.push(x, y, ps), int(e.elem), "motive flow")
 		if !(f > 1e-9) {
 			f = 1e-9
 		}
@@ -299,7 +299,7 @@ func (s *solver) evaluateSuction(e *edge) float64 {
 		pi, po = in.pIn, in.pOut
 	}
 	pi, po, ps = math.Max(pi, lowestPressure), math.Max(po, lowestPressure), math.Max(ps, lowestPressure)
-	v := in.draw(pi, po, ps)
+	v := s.trust(in.draw(pi, po, ps), int(e.elem), "suction flow")
 	h := 1e-5 * math.Max(ps, 1e3)
 	e.ga = math.Max((in.draw(pi, po, ps+h)-v)/h, 1e-6*math.Abs(v)/ps+1e-16)
 	if s.slow { // motive pressures are relaxed, not unknown
@@ -311,4 +311,17 @@ func (s *solver) evaluateSuction(e *edge) float64 {
 	h = 1e-5 * math.Max(po, 1e3)
 	e.go_ = (in.draw(pi, po+h, ps) - v) / h
 	return v
+}
+
+// trust passes on a value of a caller's function; one that is not a number ends
+// the solve.
+func (s *solver) trust(v float64, element int, what string) float64 {
+	if finite(v) {
+		return v
+	}
+	if s.broken == nil {
+		s.broken = &BadInputError{Where: "element " + s.p.elementName(element), What: what + " from its function", Value: v,
+			Want: "a finite number for all positive pressures"}
+	}
+	return 0
 }

@@ -20,6 +20,9 @@ func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, 
 		if err := ctx.Err(); err != nil {
 			return it, false, err
 		}
+		if s.broken != nil {
+			return it, false, s.broken
+		}
 		gasSteady := s.carriers.carry(s)
 		frozen := how.careful || it > 25
 		s.changed = false

@@ -104,7 +104,8 @@ type ElementResult struct {
 	// gas at the end with the lower pressure, of gas in liquid the velocity
 	// of the mixture at the mean pressure.
 	Velocity float64
-	// Mach number at that end; 0 for liquid.
+	// Mach number at that end, isothermal if the fluid states no heat
+	// ratio; 0 for liquid.
 	Mach float64
 	// Void is the volume fraction of gas in the liquid at mean pressure.
 	Void float64
@@ -137,7 +138,9 @@ type Options struct {
 	// Start is an earlier solution of a problem with the same numbers of
 	// nodes and elements, to start from.
 	Start *Solution
-	// MaxIterations of one attempt; 0 means 200.
+	// MaxIterations of Newton's method, 1 to 1e5; 0 means 200. The direct
+	// attempt takes at most 60 of them, each step of a smooth approach at
+	// most 40, and the exact states after it at most four times as many.
 	MaxIterations int
 	// Tolerance of element residuals relative to the pressures at their
 	// ends, and of imbalances relative to the largest flow of the phase;

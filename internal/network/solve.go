@@ -29,6 +29,7 @@ type solver struct {
 	balance  []float64
 	scale    [3]float64 // largest flow by phase
 
+	broken   error // what a function of the caller did wrong
 	part     parts
 	carriers carriers
 	tol      float64
@@ -44,7 +45,8 @@ var pool = sync.Pool{New: func() any { return new(solver) }}
 //
 // Errors: [*BadInputError] for data that cannot be used, [*FloatingError] and
 // [*ContradictionError] for networks that are ill-posed, [*NotConvergedError]
-// together with the last (not converged) state, or the error of ctx.
+// together with the last (not converged) state, or the error of ctx, which is
+// looked at before every iteration.
 func Solve(ctx context.Context, p *Problem, opt *Options) (*Solution, error) {
 	if p == nil {
 		return nil, &BadInputError{What: "problem", Value: 0, Want: "not nil"}
@@ -69,7 +71,7 @@ func Solve(ctx context.Context, p *Problem, opt *Options) (*Solution, error) {
 	}
 	s := pool.Get().(*solver)
 	defer func() {
-		s.p = nil
+		s.p, s.broken = nil, nil
 		clear(s.injectors)
 		clear(s.curves)
 		pool.Put(s)
@@ -82,12 +84,14 @@ func Solve(ctx context.Context, p *Problem, opt *Options) (*Solution, error) {
 	}
 	s.tol = o.Tolerance
 	s.carriers.prepare(s)
-	s.number()
+	if err := s.number(); err != nil {
+		return nil, err
+	}
 	return s.run(ctx, &o)
 }
 
 func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
-	s.soft, s.slow = 0, false
+	s.soft, s.slow, s.broken = 0, false, nil
 	s.scale = smallestScale
 	if o.Start != nil {
 		s.warm(o.Start)
@@ -139,7 +143,7 @@ func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
 var approaches = [][]float64{{0.1, 0.01, 1e-3, 1e-4}, {0.3, 0.1, 0.03, 0.01, 3e-3, 1e-3, 3e-4, 1e-4, 1e-5}}
 
 // number gives every node its equation and unknown and analyses the matrix.
-func (s *solver) number() {
+func (s *solver) number() error {
 	n := len(s.p.Nodes)
 	s.row, s.col = grow(s.row, n), grow(s.col, n)
 	s.nvar = 0
@@ -184,7 +188,10 @@ func (s *solver) number() {
 	}
 	slices.Sort(s.pairs)
 	s.pairs = slices.Compact(s.pairs)
-	s.matrix.analyse(s.nvar, s.pairs)
+	if !s.matrix.analyse(s.nvar, s.pairs) {
+		return &BadInputError{What: "number of loops", Value: float64(len(s.pairs) - s.nvar),
+			Want: "fewer: the network is meshed too densely to be solved"}
+	}
 	for i := range s.edges {
 		e := &s.edges[i]
 		if e.b >= 0 {
@@ -204,6 +211,7 @@ func (s *solver) number() {
 	}
 	s.rhs = grow(s.rhs, s.nvar)
 	s.pressure, s.balance = grow(s.pressure, n), grow(s.balance, n)
+	return nil
 }
 
 // cold sets pressures and flows to start from without knowledge.

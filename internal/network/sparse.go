@@ -28,14 +28,19 @@ type matrix struct {
 	pairs []int64 // sorted pattern of the last analysis
 }
 
-const maxTargets = 1 << 22
+const (
+	maxTargets = 1 << 22 // prepared products
+	maxWork    = 1 << 25 // products of one factorisation
+)
 
 // analyse prepares for the pattern of n unknowns with the given off-diagonal
-// pairs (i<<32|j, i < j, sorted, unique).
-func (m *matrix) analyse(n int, pairs []int64) {
+// pairs (i<<32|j, i < j, sorted, unique). It reports false if the pattern is so
+// densely meshed that one factorisation would take more than maxWork products.
+func (m *matrix) analyse(n int, pairs []int64) bool {
 	if m.n == n && m.order != nil && slices.Equal(m.pairs, pairs) {
-		return
+		return true
 	}
+	work := 0
 	m.n = n
 	m.pairs = append(m.pairs[:0], pairs...)
 	adjacent := make([][]int32, n)
@@ -65,7 +70,7 @@ func (m *matrix) analyse(n int, pairs []int64) {
 	for i := range mark {
 		mark[i] = -1
 	}
-	// Buckets of unknowns by degree, lowest number first among equals, keep
+	// The least degree first, the lowest number among equals, which keeps
 	// the order reproducible.
 	for k := range n {
 		best := int32(-1)
@@ -80,6 +85,10 @@ func (m *matrix) analyse(n int, pairs []int64) {
 		m.order[k], m.place[best] = best, int32(k)
 		m.start[k] = int32(len(m.index))
 		around := adjacent[best]
+		if work += len(around) * len(around); work > maxWork {
+			m.n, m.order = -1, nil
+			return false
+		}
 		m.index = append(m.index, around...)
 		// The neighbours become a clique without best.
 		for _, i := range around {
@@ -114,7 +123,7 @@ func (m *matrix) analyse(n int, pairs []int64) {
 		row := m.index[m.start[k]:m.start[k+1]]
 		if len(m.target)+len(row)*len(row) > maxTargets {
 			m.target = m.target[:0]
-			return
+			return true
 		}
 		for _, i := range row {
 			for _, j := range row {
@@ -122,6 +131,7 @@ func (m *matrix) analyse(n int, pairs []int64) {
 			}
 		}
 	}
+	return true
 }
 
 // at is the place in val of the entry (row pivot i, column pivot j), or −1.

@@ -2,7 +2,6 @@ package network_test
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"math/rand"
@@ -152,7 +151,11 @@ func (k skid) problem(c int) *network.Problem {
 }
 
 // TestSpike solves the small skid in six cases for many random parameter sets
-// from cold starts and counts what does not converge.
+// from cold starts and counts what does not converge and why.
+//
+// What is left of 60,000 is one case with no steady state: pump stopped, gas
+// under pressure pushes into water that hardly moves; the gas lightens
+// whichever leg the water carries it into, which turns the water round.
 func TestSpike(t *testing.T) {
 	sets := 10000
 	if testing.Short() {
@@ -196,6 +199,5 @@ func TestSpike(t *testing.T) {
 	sort.Strings(why)
 	t.Logf("%d of %d solved; iterations mean %.1f, most %d, above 40: %d; not converged by worst element: %v",
 		solved, total, float64(iterations)/float64(solved), most, hard, why)
-	require.GreaterOrEqual(t, float64(solved), 0.999*float64(total))
-	_ = errors.Is
+	require.GreaterOrEqual(t, float64(solved), 0.9999*float64(total))
 }
