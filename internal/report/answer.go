@@ -26,18 +26,21 @@ func placePath(subject string) string {
 	return joint
 }
 
-// find gives the place of a subject; false for the design as a whole and where the file has no lines.
+// find gives the place of a subject, or of what stands around it; false for the design as a whole and where the file has no
+// lines.
 func (a *Answer) find(subject string) (designfile.Position, bool) {
 	path := placePath(subject)
 	if path == "" {
 		return designfile.Position{}, false
 	}
-	return a.Positions.Find(path)
+	at, ok := a.Positions.Find(path)
+	// The file as a whole is no place.
+	return at, ok && at.Path != "" && at.Line > 0
 }
 
 // place is the subject's place in GNU form, `file:line:column`, or the file alone.
 func (a *Answer) place(subject string) string {
-	if at, ok := a.find(subject); ok && at.Line > 0 {
+	if at, ok := a.find(subject); ok {
 		return fmt.Sprintf("%s:%d:%d", clean(a.File), at.Line, at.Column)
 	}
 	return clean(a.File)
@@ -45,7 +48,7 @@ func (a *Answer) place(subject string) string {
 
 // lineColumn is the subject's place without the file name; empty where it has none.
 func (a *Answer) lineColumn(subject string) string {
-	if at, ok := a.find(subject); ok && at.Line > 0 {
+	if at, ok := a.find(subject); ok {
 		return fmt.Sprintf("%d:%d", at.Line, at.Column)
 	}
 	return ""

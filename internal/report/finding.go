@@ -32,6 +32,7 @@ func (p *page) findings(a *Answer) {
 		}
 	}
 	written := map[*skidrulev1.Finding]bool{}
+	told := map[string]bool{}
 	var write func(f, primary *skidrulev1.Finding)
 	write = func(f, primary *skidrulev1.Finding) {
 		if written[f] {
@@ -39,7 +40,8 @@ func (p *page) findings(a *Answer) {
 		}
 		written[f] = true
 		p.blank()
-		p.finding(a, f, primary)
+		p.finding(a, f, primary, !told[f.GetRuleId()])
+		told[f.GetRuleId()] = true
 		for _, g := range under[f.GetFingerprint()] {
 			write(g, f)
 		}
@@ -53,17 +55,20 @@ func (p *page) findings(a *Answer) {
 	}
 }
 
-// finding writes one finding: where and what in GNU form, then the evidence.
-func (p *page) finding(a *Answer, f, primary *skidrulev1.Finding) {
+// finding writes one finding: where and what in GNU form, then the evidence. What holds for the rule as such is told with
+// its first finding.
+func (p *page) finding(a *Answer, f, primary *skidrulev1.Finding, first bool) {
 	const indent = "    "
 	p.line(p.ink(bold, a.place(f.GetSubject())+":"), " ", p.ink(severityInk(f.GetSeverity()), severityWord(f.GetSeverity())), " ", clean(f.GetRuleId()))
 	if primary != nil {
 		p.wrapped(indent, "consequence of: ", faint, primary.GetRuleId()+" of "+thing(primary.GetSubject())+", above")
 	}
 	p.hung(indent, "", plain, f.GetMessage(), bold)
-	p.wrapped(indent, "must hold: ", faint, f.GetTitle())
-	if h := hazardText(f.GetHazard()); h != "" {
-		p.wrapped(indent, "hazard: ", faint, h)
+	if first {
+		p.wrapped(indent, "must hold: ", faint, f.GetTitle())
+		if h := hazardText(f.GetHazard()); h != "" {
+			p.wrapped(indent, "hazard: ", faint, h)
+		}
 	}
 	if cases := casesText(a.Report, f.GetCaseIds()); cases != "" {
 		p.wrapped(indent, "cases: ", faint, cases)
@@ -76,9 +81,13 @@ func (p *page) finding(a *Answer, f, primary *skidrulev1.Finding) {
 	if len(f.GetAssumed()) > 0 {
 		p.wrapped(indent, "rests on assumed: ", faint, strings.Join(things(f.GetAssumed()), ", "))
 	}
-	p.wrapped(indent, "to mend: ", faint, f.GetMend())
-	for _, s := range f.GetSources() {
-		p.wrapped(indent, "source: ", faint, sourceText(s))
+	if first {
+		p.wrapped(indent, "to mend: ", faint, f.GetMend())
+		for _, s := range f.GetSources() {
+			p.wrapped(indent, "source: ", faint, sourceText(s))
+		}
+	} else {
+		p.line(indent, p.ink(faint, "to mend and source: as above for this rule"))
 	}
 	if w := f.GetWaiver(); w != nil {
 		p.wrapped(indent, "waived: ", faint, w.GetReason()+", accepted by "+w.GetAcceptedBy()+", until "+w.GetExpires())
@@ -98,16 +107,25 @@ func (p *page) evidence(list []*skidrulev1.Evidence) {
 		what, value = max(what, width(clean(e.GetLabel()))), max(value, width(clean(measured(e, p.style.Units))))
 	}
 	p.line("    numbers:")
-	for _, e := range list {
-		row := "      " + pad(clean(e.GetLabel()), what) + "  " + pad(clean(measured(e, p.style.Units)), value)
+	rows := make([]string, len(list))
+	fits := true
+	for i, e := range list {
+		rows[i] = "      " + pad(clean(e.GetLabel()), what) + "  " + pad(clean(measured(e, p.style.Units)), value)
 		if l := limit(e, p.style.Units); l != "" {
-			row += "  limit " + clean(l)
+			rows[i] += "  limit " + clean(l)
 		}
-		if row = strings.TrimRight(row, " "); width(row) <= p.style.Width {
-			p.line(row)
+		fits = fits && width(strings.TrimRight(rows[i], " ")) <= p.style.Width
+	}
+	for i, e := range list {
+		if fits {
+			p.line(strings.TrimRight(rows[i], " "))
 			continue
 		}
-		p.wrapped("      ", clean(e.GetLabel())+": ", plain, strings.TrimSpace(measured(e, p.style.Units)+", limit "+limit(e, p.style.Units)))
+		text := measured(e, p.style.Units)
+		if l := limit(e, p.style.Units); l != "" {
+			text += ", limit " + l
+		}
+		p.wrapped("      ", clean(e.GetLabel())+": ", plain, text)
 	}
 }
 

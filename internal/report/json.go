@@ -16,7 +16,7 @@ import (
 const JSONVersion = "v1"
 
 type jsonFile struct {
-	Version string       `json:"skidruleReport"`
+	Version string       `json:"skidrule_report"`
 	Gate    jsonGate     `json:"gate"`
 	Answers []jsonAnswer `json:"answers"`
 	// Unusable lists the files that could not be checked.
@@ -32,16 +32,16 @@ type jsonUnusable struct {
 type jsonProblem struct {
 	Line       int    `json:"line,omitempty"`
 	Column     int    `json:"column,omitempty"`
-	EndLine    int    `json:"endLine,omitempty"`
-	EndColumn  int    `json:"endColumn,omitempty"`
+	EndLine    int    `json:"end_line,omitempty"`
+	EndColumn  int    `json:"end_column,omitempty"`
 	Path       string `json:"path,omitempty"`
 	Message    string `json:"message"`
 	Suggestion string `json:"suggestion,omitempty"`
 }
 
 type jsonGate struct {
-	FailOn          string `json:"failOn"`
-	AllowUnverified bool   `json:"allowUnverified"`
+	FailOn          string `json:"fail_on"`
+	AllowUnverified bool   `json:"allow_unverified"`
 	Decision        string `json:"decision"`
 }
 
@@ -60,11 +60,12 @@ type jsonVerdict struct {
 type jsonPlace struct {
 	Line      int `json:"line"`
 	Column    int `json:"column"`
-	EndLine   int `json:"endLine"`
-	EndColumn int `json:"endColumn"`
+	EndLine   int `json:"end_line"`
+	EndColumn int `json:"end_column"`
 }
 
-// JSON writes answers for programs. Each report is the JSON of the Report message; positions give the place of every
+// JSON writes answers for programs. Each report is the JSON of the Report message, with its fields spelt
+// as in the schema; positions give the place of every
 // element path that it names, lines and columns from 1, columns in code points. Numbers have six significant digits.
 // The same answers give the same bytes. The gate's decision is `unusable` where a file could not be checked.
 func JSON(w io.Writer, answers []Answer, unusable []Unusable, gate Gate) error {
@@ -76,7 +77,7 @@ func JSON(w io.Writer, answers []Answer, unusable []Unusable, gate Gate) error {
 		worst = max(worst, v.Decision)
 		short := proto.CloneOf(a.Report)
 		shorten(short)
-		raw, err := protojson.Marshal(short)
+		raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(short)
 		if err != nil {
 			return err
 		}
@@ -146,7 +147,7 @@ func places(a *Answer) map[string]jsonPlace {
 	out := map[string]jsonPlace{}
 	add := func(paths ...string) {
 		for _, path := range paths {
-			if at, ok := a.find(path); ok && at.Line > 0 {
+			if at, ok := a.find(path); ok {
 				out[path] = jsonPlace{at.Line, at.Column, at.EndLine, at.EndColumn}
 			}
 		}

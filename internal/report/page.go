@@ -81,6 +81,21 @@ func (p *page) wrapped(indent, head string, headInk ink, text string) {
 	p.hung(indent, head, headInk, text, plain)
 }
 
+// paragraph writes text with its following lines a little to the right.
+func (p *page) paragraph(head string, headInk ink, text string, textInk ink) {
+	lines := wrap(clean(head)+" "+clean(text), p.style.Width-4)
+	if rest, ok := strings.CutPrefix(lines[0], clean(head)); ok {
+		lines[0] = p.ink(headInk, clean(head)) + p.ink(textInk, rest)
+	}
+	for i, l := range lines {
+		if i > 0 {
+			l = "    " + p.ink(textInk, l)
+		}
+		p.line(l)
+	}
+}
+
+// hung is wrapped with painted text.
 func (p *page) hung(indent, head string, headInk ink, text string, textInk ink) {
 	hang := width(indent) + width(head)
 	lines := wrap(clean(text), max(p.style.Width-hang, 24))

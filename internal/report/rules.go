@@ -65,7 +65,7 @@ func Explain(w io.Writer, r *skidrulev1.Rule, style Style) error {
 		p.blank()
 		p.line(p.ink(bold, "Parameters, which a site may change"))
 		for _, q := range r.GetParameters() {
-			text := q.GetValue() + " — " + q.GetDescription()
+			text := q.GetValue() + ": " + q.GetDescription()
 			if q.GetSource() != "" {
 				text += " (source: " + q.GetSource() + ")"
 			}
@@ -143,11 +143,11 @@ func askedOf(r *skidrulev1.Rule) string {
 // RulesJSON writes rules for programs, each as the JSON of the Rule message.
 func RulesJSON(w io.Writer, rules []*skidrulev1.Rule) error {
 	out := struct {
-		Version string            `json:"skidruleRules"`
+		Version string            `json:"skidrule_rules"`
 		Rules   []json.RawMessage `json:"rules"`
 	}{Version: JSONVersion, Rules: []json.RawMessage{}}
 	for _, r := range rules {
-		raw, err := protojson.Marshal(r)
+		raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(r)
 		if err != nil {
 			return err
 		}

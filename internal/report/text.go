@@ -49,7 +49,7 @@ func (p *page) header(a *Answer) {
 	if r.GetDesignRevision() != "" {
 		name += ", revision " + r.GetDesignRevision()
 	}
-	p.wrapped("", clean(a.File)+": ", bold, name)
+	p.paragraph(a.File+":", bold, name, plain)
 	c := r.GetCoverage()
 	asked := 0
 	for _, k := range r.GetCases() {
@@ -57,14 +57,20 @@ func (p *page) header(a *Answer) {
 			asked++
 		}
 	}
-	p.wrapped("", "", plain, fmt.Sprintf("%s, %s; %s asked in %s: %s", count(int(c.GetComponents()), "component", "components"),
-		count(int(c.GetLines()), "line", "lines"), count(int(c.GetRules()), "rule", "rules"), count(asked, "case", "cases"), findingCounts(r)))
+	p.paragraph(fmt.Sprintf("%s, %s; %s asked in %s:", count(int(c.GetComponents()), "component", "components"),
+		count(int(c.GetLines()), "line", "lines"), count(int(c.GetRules()), "rule", "rules"), count(asked, "case", "cases")), plain, findingCounts(r), plain)
 }
 
 // findingCounts counts findings by severity.
 func findingCounts(r *skidrulev1.Report) string {
 	var n [4]int
+	waived, known := 0, 0
 	for _, f := range r.GetFindings() {
+		if f.GetWaiver() != nil {
+			waived++
+		} else if f.GetInBaseline() {
+			known++
+		}
 		if s := int(f.GetSeverity()); s < len(n) {
 			n[s]++
 		}
@@ -77,6 +83,12 @@ func findingCounts(r *skidrulev1.Report) string {
 	}
 	if len(parts) == 0 {
 		return "no finding"
+	}
+	if waived > 0 {
+		parts = append(parts, fmt.Sprintf("%d of them waived", waived))
+	}
+	if known > 0 {
+		parts = append(parts, fmt.Sprintf("%d of them in the baseline", known))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -171,7 +183,7 @@ func (p *page) coverage(c *skidrulev1.Coverage) {
 	if c.GetInBaseline() > 0 {
 		text += " " + count(int(c.GetInBaseline()), "finding stands", "findings stand") + " in the baseline."
 	}
-	p.wrapped("", "Verified ", bold, text)
+	p.paragraph("Verified", bold, text, plain)
 }
 
 // cautions writes those of all answers once.
@@ -201,7 +213,7 @@ func (p *page) verdicts(answers []Answer, gate Gate) {
 		v := gate.Judge(answers[i].Report)
 		n[v.Decision]++
 		c := [...]ink{green, yellow, red}[v.Decision]
-		p.hung("", clean(answers[i].File)+": ", plain, gate.Words(v), c)
+		p.paragraph(answers[i].File+":", plain, gate.Words(v), c)
 	}
 	if len(answers) > 1 {
 		p.line(count(len(answers), "design", "designs"), fmt.Sprintf(": %d passed, %d incomplete, %d not passed", n[Passed], n[Incomplete], n[Broken]))

@@ -14,3 +14,6 @@ type Unusable struct {
 
 // ProblemLine is a problem in one line in GNU form, fit for a terminal.
 func ProblemLine(p designfile.Problem) string { return clean(p.Error()) }
+
+// Plain makes text fit for a terminal: control characters are spelt out and line breaks become spaces.
+func Plain(s string) string { return clean(s) }

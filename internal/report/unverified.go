@@ -78,7 +78,7 @@ func (p *page) questions(a *Answer) {
 	for i, q := range shown {
 		rows[i] = [3]string{a.lineColumn(q.GetPath()), clean(thing(q.GetPath())), clean(useText(q))}
 		if e := example(q.GetPath()); e != "" {
-			rows[i][1] += ": " + e
+			rows[i][1] += ", written like " + e
 		}
 		place, name = max(place, len(rows[i][0])), max(name, width(rows[i][1]))
 	}
@@ -87,10 +87,10 @@ func (p *page) questions(a *Answer) {
 			p.line("  ", p.ink(faint, pad(r[0], place)), "  ", pad(r[1], name), "  ", r[2])
 			continue
 		}
-		p.wrapped("  ", pad(r[0], place)+"  ", faint, r[1]+" — "+r[2])
+		p.wrapped("  ", pad(r[0], place)+"  ", faint, r[1]+"; "+r[2])
 	}
 	if n := len(qs) - len(shown); n > 0 {
-		p.line("  … and ", count(n, "datum", "data"), " more; --format json lists all")
+		p.line("  and ", count(n, "datum", "data"), " more; --format json lists all")
 	}
 }
 

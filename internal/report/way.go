@@ -68,7 +68,7 @@ func (p *page) way(steps []*skidrulev1.PathStep) {
 // roleColumn writes a row whose last column wraps under itself, or under the row where the page is narrow.
 func (p *page) roleColumn(row string, used int, text string, c ink) {
 	room := p.style.Width - used
-	if room < 24 {
+	if room < 24 && width(clean(text)) > room {
 		used, room = 10, p.style.Width-10
 		p.line(strings.TrimRight(row, " "))
 		row = strings.Repeat(" ", used)

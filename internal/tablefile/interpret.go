@@ -113,7 +113,7 @@ func (t *table) place(spec protoreflect.MessageDescriptor) {
 	t.component = nil
 	component := (&skidrulev1.Component{}).ProtoReflect().Descriptor()
 	for _, d := range all {
-		if f := plant.FindField(component, d.key); f != nil && f.ContainingOneof() == nil && plant.FindField(spec, d.key) == nil {
+		if f := plant.FindField(component, d.key); f != nil && (f.ContainingOneof() == nil || f.ContainingOneof().IsSynthetic()) && plant.FindField(spec, d.key) == nil {
 			t.component = append(t.component, d)
 		} else {
 			t.spec = append(t.spec, d)
@@ -125,11 +125,21 @@ func (t *table) place(spec protoreflect.MessageDescriptor) {
 func tablesOf(m protoreflect.MessageDescriptor) []protoreflect.FieldDescriptor {
 	var out []protoreflect.FieldDescriptor
 	for i := range m.Fields().Len() {
-		if f := m.Fields().Get(i); f.IsList() && f.Message() != nil {
+		if f := m.Fields().Get(i); f.IsList() && f.Message() != nil && measured(f.Message()) {
 			out = append(out, f)
 		}
 	}
 	return out
+}
+
+// measured tells whether a message is a point of a table: nothing but quantities.
+func measured(m protoreflect.MessageDescriptor) bool {
+	for i := range m.Fields().Len() {
+		if _, ok := plant.FieldDimension(m.Fields().Get(i)); !ok {
+			return false
+		}
+	}
+	return true
 }
 
 // table reads the points below a header.
