@@ -106,10 +106,17 @@ func (l *layout) layered(back int) (*layers, bool) {
 	for v := range g.knots {
 		g.knots[v].layer = rank[v]
 	}
-	for _, r := range runs {
+	spans := make([]int, len(runs))
+	for i, r := range runs {
+		spans[i] = abs(rank[r.right] - rank[r.left])
+	}
+	longest := longestThreaded(spans)
+	for i, r := range runs {
 		switch d := rank[r.right] - rank[r.left]; {
 		case d == 0:
 			return g, false
+		case spans[i] > longest:
+			// The router alone leads it.
 		case d < 0:
 			g.thread(r.edge, r.right, r.left, !r.back)
 		default:
@@ -117,6 +124,24 @@ func (l *layout) layered(back int) (*layers, bool) {
 		}
 	}
 	return g, true
+}
+
+// maxBends is how many bends of long edges take part in a layout. Diagrams of plants have some tens.
+const maxBends = 300
+
+// longestThreaded is the greatest span of edges that are led through the layers so that there are not too many bends.
+func longestThreaded(spans []int) int {
+	sorted := append([]int(nil), spans...)
+	sort.Ints(sorted)
+	sum, longest := 0, 1
+	for _, s := range sorted {
+		if sum += s - 1; sum > maxBends {
+			// All edges of one span are treated alike.
+			return max(1, min(longest, s-1))
+		}
+		longest = s
+	}
+	return longest
 }
 
 // entersUpright says whether an edge ends at the top or bottom of equipment that has another way in.

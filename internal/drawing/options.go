@@ -20,7 +20,7 @@ type Options struct {
 	Theme Theme
 	// Elevations adds the stated elevations to the tags.
 	Elevations bool
-	// SheetCapacity is the greatest number of components on one sheet, at most 200; 0 takes 48.
+	// SheetCapacity is the greatest number of components on one sheet, at most 200; 0 takes 64.
 	SheetCapacity int
 	// IDPrefix begins every id of the SVG, so that several drawings can stand in one page.
 	IDPrefix string
@@ -67,7 +67,7 @@ type Value struct {
 }
 
 const (
-	defaultCapacity = 48
+	defaultCapacity = 64
 	// Limits of what one call draws.
 	maxComponents = 5000
 	maxStops      = 20000

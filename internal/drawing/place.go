@@ -28,14 +28,15 @@ func (l *layout) place(wide, high int) {
 	best, last := fold{gap: wideGap}, fold{gap: wideGap}
 	scale, depth, _ := run(best)
 	const good = 0.97
-	for back := 3; back < depth && scale < good; back += 2 {
+	crowded := len(l.sh.Edges) > 150
+	for back := 3; back < depth && scale < good && !crowded; back += 2 {
 		last = fold{back, wideGap}
 		// A fold must earn its bends.
 		if s, _, ok := run(last); ok && s > scale*1.08 {
 			best, scale = last, s
 		}
 	}
-	if scale < good {
+	if scale < good && !crowded {
 		last = fold{best.back, closeGap}
 		if s, _, ok := run(last); ok && s > scale {
 			best = last

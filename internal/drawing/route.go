@@ -31,6 +31,7 @@ type router struct {
 	round       uint32
 	heap        []openCell
 	desperate   bool
+	budget      int     // cells that may still be looked at; a crowded sheet ends with plain elbows
 	portReserve []int32 // edge whose port faces the cell, -1 for none
 }
 
@@ -40,10 +41,13 @@ type openCell struct {
 	at  uint32
 }
 
-const routeMargin = 8
+const (
+	routeMargin  = 8
+	searchBudget = 3_000_000
+)
 
 func newRouter(sh *Sheet) (*router, error) {
-	r := &router{sh: sh}
+	r := &router{sh: sh, budget: searchBudget}
 	right, bottom := -1<<30, -1<<30
 	r.left, r.top = 1<<30, 1<<30
 	for i := range sh.Items {
@@ -149,6 +153,9 @@ func (r *router) route(ctx context.Context) error {
 		rounds = 1
 	}
 	for range rounds {
+		if r.budget <= 0 {
+			return nil
+		}
 		changed := false
 		for _, i := range order {
 			if !r.improvable(i) {
@@ -378,7 +385,7 @@ func (r *router) sameEnd(a, b int) bool {
 func (r *router) lay(i int) int32 {
 	r.desperate = false
 	cost, ok := r.search(i)
-	if !ok {
+	if !ok && r.budget > 0 {
 		r.desperate = true
 		cost, ok = r.search(i)
 		r.desperate = false

@@ -17,7 +17,8 @@ func (r *router) search(i int) (int32, bool) {
 	r.seen[first], r.g[first], r.from[first] = r.round, 0, first
 	seq := uint32(0)
 	r.push(openCell{f: r.guess(start, goal, out, in), at: first})
-	for len(r.heap) > 0 {
+	for len(r.heap) > 0 && r.budget > 0 {
+		r.budget--
 		top := r.pop()
 		at := top.at
 		c, d := int(at/4), Side(at&3)
