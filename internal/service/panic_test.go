@@ -1,0 +1,51 @@
+package service
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"log/slog"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+)
+
+// A handler that panics, and an error that the map does not know, end as INTERNAL. What they say stays in the log.
+func TestInternalTextStaysInside(t *testing.T) {
+	for name, handler := range map[string]grpc.UnaryHandler{
+		"panic": func(context.Context, any) (any, error) { panic("secret: table at 0xdead") },
+		"error": func(context.Context, any) (any, error) { return nil, errors.New("secret: open /etc/key") },
+	} {
+		var log bytes.Buffer
+		info := &grpc.UnaryServerInfo{FullMethod: "/skidrule.v1.CheckService/CheckDesign"}
+		inner := func(ctx context.Context, r any) (any, error) {
+			return logged(slog.New(slog.NewTextHandler(&log, nil)))(ctx, r, info, func(ctx context.Context, r any) (any, error) {
+				return recovered(ctx, r, info, handler)
+			})
+		}
+		_, err := mapped(context.Background(), nil, info, inner)
+		assert.Equal(t, codes.Internal, status.Code(err), name)
+		assert.NotContains(t, err.Error(), "secret", name)
+		assert.Contains(t, log.String(), "secret", name)
+		assert.Contains(t, log.String(), "level=ERROR", name)
+	}
+}
+
+// A panic of an interceptor is caught as well.
+func TestOutermostRecovery(t *testing.T) {
+	_, err := mapped(context.Background(), nil, &grpc.UnaryServerInfo{}, func(context.Context, any) (any, error) { panic("x") })
+	assert.Equal(t, codes.Internal, status.Code(err))
+}
+
+func TestCancelledCalls(t *testing.T) {
+	assert.Equal(t, codes.Canceled, Status(context.Canceled).Code())
+	assert.Equal(t, codes.DeadlineExceeded, Status(context.DeadlineExceeded).Code())
+}
+
+func TestCutKeepsCharactersWhole(t *testing.T) {
+	assert.Equal(t, "short", cut("short", 10))
+	assert.Equal(t, "ä…", cut("ääää", 3))
+}
