@@ -1,0 +1,52 @@
+package fact
+
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/quantity"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// lineBore is the inner diameter of a line: what it states, else what size and wall give.
+func (w *World) lineBore(line int32) Number {
+	data := w.Plant.Lines[line].Data
+	if data.InnerDiameterM == nil {
+		outer := data.OuterDiameterM
+		if size, err := quantity.ParseNominalSize(sizeText(data.GetSize())); err == nil {
+			if inside, ok := size.InsideDiameter(); ok {
+				return Exactly(inside)
+			}
+			if outside, ok := size.OutsideDiameter(); ok && outer == nil {
+				outer = &outside
+			}
+		}
+		if outer != nil && data.WallThicknessM != nil && *outer > 2*(*data.WallThicknessM) {
+			return Exactly(*outer - 2*(*data.WallThicknessM))
+		}
+	}
+	return w.number(data.InnerDiameterM, lineRef(line, "inner_diameter"))
+}
+
+// sizeText spells a nominal size as design files do.
+func sizeText(s *skidrulev1.NominalSize) string {
+	switch s.GetSystem() {
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_NPS:
+		return s.GetDesignation() + " in"
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_DN:
+		return "DN " + s.GetDesignation()
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_OUTSIDE_DIAMETER:
+		return "OD " + s.GetDesignation()
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_INSIDE_DIAMETER:
+		return "ID " + s.GetDesignation()
+	}
+	return ""
+}
+
+// lineVolume is what a line holds.
+func (w *World) lineVolume(line int32) Number {
+	bore := w.lineBore(line)
+	length := w.number(w.Plant.Lines[line].Data.LengthM, lineRef(line, "length"))
+	volume := bore.Mul(bore).Mul(length).Scale(math.Pi / 4)
+	volume.Low = max(0, volume.Low)
+	return volume
+}

@@ -1,0 +1,470 @@
+package fact
+
+import (
+	"errors"
+	"math"
+
+	"github.com/skidrule/skidrule/internal/flowpath"
+	"github.com/skidrule/skidrule/internal/fluid"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/unitop"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// ventLoads is what float vents and the gas ways behind them bear.
+type ventLoads struct {
+	vesselOf map[int32]int32 // the vessel of highest pressure that a float vent lets off
+	gas      flowpath.Highest
+	gasFrom  []Number // of the sources of gas
+	suction  *flowpath.Reach
+}
+
+func (w *World) ventLoads() *ventLoads { return w.offGas.loads.get(w.computeVentLoads) }
+
+func (w *World) computeVentLoads() *ventLoads {
+	p := w.Plant
+	x := &ventLoads{vesselOf: map[int32]int32{}}
+	var sources, vessels []int32
+	var values []float64
+	for _, kind := range gasVessels {
+		for _, v := range w.OfKind(kind) {
+			pressure := w.vesselPressure(v).High
+			for _, port := range w.ventPorts(v) {
+				sources, vessels, values = append(sources, port), append(vessels, v), append(values, pressure)
+			}
+		}
+	}
+	beforeVents := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
+		c := p.Ways[way].Component
+		if h == noWay || h == holds || c >= 0 && parts(p.Components[c].Kind) {
+			return flowpath.Blocked
+		}
+		return flowpath.Open
+	})
+	var highest flowpath.Highest
+	must(highest.Sweep(beforeVents, sources, values, 0))
+	for _, v := range w.OfKind(plant.KindFloatVentValve) {
+		if i := highest.Source(p.PortByTrait(v, 0), 0); i != flowpath.None {
+			x.vesselOf[v] = vessels[i]
+		}
+	}
+	x.suction = reachOver(w.arcCosts(func(way int32, forward bool, h holding) uint8 {
+		c := p.Ways[way].Component
+		if h == noWay || h == holds && p.Components[c].Kind != plant.KindOzoneDestruct {
+			return flowpath.Blocked
+		}
+		return flowpath.Open
+	}), flowpath.Backward, w.portsOf(plant.KindBlower, "inlet"))
+	w.spreadGasPressure(x)
+	return x
+}
+
+// spreadGasPressure carries the pressure of vessels, and behind float vents what the burst makes, over the gas ways.
+func (w *World) spreadGasPressure(x *ventLoads) {
+	p := w.Plant
+	var sources []int32
+	var values []float64
+	add := func(ports []int32, pressure Number) {
+		for _, port := range ports {
+			sources, values = append(sources, port), append(values, pressure.High)
+			x.gasFrom = append(x.gasFrom, pressure)
+		}
+	}
+	for _, kind := range gasVessels {
+		for _, v := range w.OfKind(kind) {
+			add(w.joinedPorts(v, "vent", "overflow", "relief"), w.vesselPressure(v))
+		}
+	}
+	for _, v := range w.OfKind(plant.KindFloatVentValve) {
+		add(w.portsNamed(v, "outlet"), w.backPressure(v, p.PortByTrait(v, 1), x))
+	}
+	ways := w.arcCosts(func(way int32, _ bool, h holding) uint8 {
+		c := p.Ways[way].Component
+		if h == noWay || h == holds || c >= 0 && (p.Components[c].Kind == plant.KindFloatVentValve || isGasVessel(p.Components[c].Kind)) {
+			return flowpath.Blocked
+		}
+		return flowpath.Open
+	})
+	must(x.gas.Sweep(ways, sources, values, 0))
+}
+
+// gasPressure is the highest pressure that off-gas brings to a port.
+func (w *World) gasPressure(port int32) Number {
+	x := w.ventLoads()
+	i := x.gas.Source(port, 0)
+	if i == flowpath.None {
+		return Missing(Ref{Kind: RefElement, Index: w.Plant.Ports[port].Component})
+	}
+	return x.gasFrom[i]
+}
+
+// atmosphere is the site's air pressure in Pa abs: stated, else from its altitude at the adverse end of the weather.
+func (w *World) atmosphere() Number {
+	b := w.Plant.Basis
+	if b.AtmosphericPressurePaAbs == nil && b.AltitudeM != nil {
+		if r, err := unitop.StandardAtmosphere(*b.AltitudeM); err == nil {
+			return Exactly(r.Low)
+		}
+	}
+	return w.number(b.AtmosphericPressurePaAbs, basisRef("atmospheric_pressure"))
+}
+
+// vesselPressure is the highest gauge pressure of a vessel: that of the water behind it, less what a relief device lets off
+// with no valve between, and never below its stated operating pressure. A vessel that is not under pressure has none.
+func (w *World) vesselPressure(vessel int32) Number {
+	pressurised := w.underPressure(vessel)
+	if pressurised.Value == False {
+		return Exactly(0)
+	}
+	highest := w.highestWaterPressure()
+	for _, port := range w.joinedPorts(vessel, "inlet", "vent", "relief", "outlet") {
+		if relief, ok := w.offGas.reliefs.get(w.spreadReliefs).Value(port, 0); ok {
+			highest.High = min(highest.High, -relief)
+			highest.Low = min(highest.Low, highest.High)
+		}
+	}
+	highest.Low = max(0, highest.Low)
+	if own := operatingPressure(w.data(vessel)); own != nil {
+		highest = highest.Max(Exactly(*own))
+	}
+	if pressurised.Value == Undecided {
+		highest.Low = 0
+		highest.Missing = joinRefs(highest.Missing, pressurised.Missing)
+	}
+	return highest
+}
+
+// operatingPressure is the stated operating pressure of a vessel.
+func operatingPressure(c *skidrulev1.Component) *float64 {
+	switch s := c.GetSpec().(type) {
+	case *skidrulev1.Component_ContactVessel:
+		return s.ContactVessel.OperatingPressurePaGauge
+	case *skidrulev1.Component_DegassingVessel:
+		return s.DegassingVessel.OperatingPressurePaGauge
+	}
+	return nil
+}
+
+// spreadReliefs carries the lowest full-open pressure of relief devices over pipes and fittings that nobody can shut.
+func (w *World) spreadReliefs() *flowpath.Highest {
+	p := w.Plant
+	var sources []int32
+	var values []float64
+	for i := range p.Components {
+		c := &p.Components[i]
+		switch s := c.Data.GetSpec().(type) {
+		case *skidrulev1.Component_ReliefValve:
+			if r := s.ReliefValve; r.SetPressurePaGauge != nil && r.OverpressureRatio != nil {
+				sources, values = append(sources, c.FirstPort), append(values, -*r.SetPressurePaGauge*(1+*r.OverpressureRatio))
+			}
+		case *skidrulev1.Component_RuptureDisc:
+			if b := s.RuptureDisc.BurstPressurePaGauge; b != nil {
+				sources, values = append(sources, c.FirstPort), append(values, -*b)
+			}
+		}
+	}
+	ways := w.arcCosts(func(way int32, _ bool, _ holding) uint8 {
+		c := p.Ways[way].Component
+		if c < 0 {
+			return flowpath.Open
+		}
+		switch p.Components[c].Kind {
+		case plant.KindTee, plant.KindHeader, plant.KindJunction, plant.KindAdapter, plant.KindUnion, plant.KindStaticMixer, plant.KindFlowMeter:
+			return flowpath.Open
+		}
+		return flowpath.Blocked
+	})
+	h := &flowpath.Highest{}
+	must(h.Sweep(ways, sources, values, 0))
+	return h
+}
+
+// ventDifference is the highest pressure difference against which a float vent must open.
+func (w *World) ventDifference(vent int32) Number {
+	x := w.ventLoads()
+	vessel, ok := x.vesselOf[vent]
+	if !ok {
+		return Missing(Ref{Kind: RefElement, Index: vent})
+	}
+	difference := w.vesselPressure(vessel)
+	if x.suction.Reached(w.Plant.PortByTrait(vent, 1)) {
+		lowest := Exactly(0)
+		for _, b := range w.OfKind(plant.KindBlower) {
+			lowest = lowest.Min(w.number(w.data(b).GetBlower().LowestSuctionPaGauge, specRef(b, "lowest_suction")))
+		}
+		difference = difference.Sub(lowest)
+	}
+	return difference
+}
+
+// ventOpens is the pressure difference up to which the float opens: what is stated, but no more than float, lever and orifice
+// allow. Without a statement only that bound is known.
+func (w *World) ventOpens(vent int32) Number {
+	spec := w.data(vent).GetFloatVentValve()
+	stated := w.number(spec.MaxOpeningDifferencePa, specRef(vent, "max_opening_difference"))
+	if spec.FloatMassKg == nil || spec.FloatVolumeM3 == nil || spec.LeverRatioRatio == nil || spec.OrificeDiameterM == nil {
+		return stated
+	}
+	f := unitop.Float{
+		Mass: *spec.FloatMassKg, Volume: *spec.FloatVolumeM3, LeverRatio: *spec.LeverRatioRatio,
+		Bore: *spec.OrificeDiameterM, SeatDiameter: *spec.OrificeDiameterM,
+	}
+	opening, err := f.VentOpeningLimit(coldWaterDensity)
+	if err != nil {
+		return stated
+	}
+	stated.Low, stated.High = min(stated.Low, opening.HighestDifference.High), min(stated.High, opening.HighestDifference.High)
+	return stated
+}
+
+// coldWaterDensity is the density in kg/m3 of water at which floats are judged. Source: IAPWS-IF97, water of 4 degC, rounded.
+const coldWaterDensity = 1000
+
+// Adverse ends of what is not stated about gas in a burst: a sharp-edged orifice far below its critical pressure ratio, and
+// the lightest gas, air, from cold water. Source of the coefficient: Perry, from memory.
+const (
+	burstCoefficient = 0.84
+	burstTemperature = 273.15 // K
+)
+
+// burst is the gas in mol/s that a float vent lets out fully open at the highest pressure of its vessel.
+func (w *World) burst(vent int32) Number { return w.burstAt(vent, w.ventLoads()) }
+
+func (w *World) burstAt(vent int32, x *ventLoads) Number {
+	vessel, ok := x.vesselOf[vent]
+	if !ok {
+		return Missing(Ref{Kind: RefElement, Index: vent})
+	}
+	spec := w.data(vent).GetFloatVentValve()
+	air := w.atmosphere()
+	pressure := w.vesselPressure(vessel)
+	refs := pressure.with(air, 0, 0)
+	open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+	if math.IsInf(air.Low, 0) {
+		return open
+	}
+	capacity := spec.CapacityMolPerS != nil && spec.CapacityDifferencePa != nil
+	if !capacity && spec.OrificeDiameterM == nil {
+		open.Missing = joinRefs(open.Missing, []Ref{specRef(vent, "capacity"), specRef(vent, "orifice_diameter")})
+		return open
+	}
+	flow := func(gauge float64) float64 {
+		if math.IsInf(gauge, 0) {
+			return gauge
+		}
+		if capacity {
+			return scaledCapacity(*spec.CapacityMolPerS, *spec.CapacityDifferencePa, gauge, air.Low)
+		}
+		gas := burstGas()
+		f, err := unitop.BurstFlow(*spec.OrificeDiameterM, fluid.Exact(burstCoefficient), air.Low+max(0, gauge), air.Low, burstTemperature, gas)
+		if err != nil {
+			return math.Inf(1)
+		}
+		return f.Best / gas.MolarMass
+	}
+	return pressure.with(air, max(0, flow(max(0, pressure.Low))), flow(pressure.High))
+}
+
+// burstGas is the lightest gas that a vent lets out.
+func burstGas() unitop.Gas {
+	air := fluid.DryAir()
+	m, err := air.MolarMass()
+	must(err)
+	k, err := air.HeatCapacityRatio(burstTemperature)
+	must(err)
+	return unitop.Gas{MolarMass: m, HeatRatio: k, Compressibility: 1}
+}
+
+// scaledCapacity carries a stated capacity over to another pressure by the flow through the same orifice.
+func scaledCapacity(capacity, difference, gauge, air float64) float64 {
+	gas := burstGas()
+	area, err := unitop.OrificeGasArea(capacity*gas.MolarMass, 1, air+difference, air, burstTemperature, gas)
+	if err != nil {
+		return math.Inf(1)
+	}
+	f, err := unitop.OrificeGasFlow(area, 1, air+max(0, gauge), air, burstTemperature, gas)
+	if err != nil {
+		return math.Inf(1)
+	}
+	return f.Molar
+}
+
+// burstInto is the gas that comes to a pot or destruct while every vent before it stands fully open.
+func (w *World) burstInto(component int32) Number { return w.burstIntoAt(component, w.ventLoads()) }
+
+func (w *World) burstIntoAt(component int32, x *ventLoads) Number {
+	vents := w.destructFeed().vents[component]
+	if len(vents) == 0 {
+		return Missing(Ref{Kind: RefElement, Index: component})
+	}
+	total := Exactly(0)
+	for _, v := range vents {
+		total = total.Add(w.burstAt(v, x))
+	}
+	return total
+}
+
+// backPressure is what the parts between a port and the atmosphere hold back while the vents before them stand fully open:
+// their stated pressure drops, carried over to the burst with the square of the flow where a rated flow is stated, opening
+// pressures of check valves and depths of water seals. Pipes come on top.
+func (w *World) backPressure(vent, port int32, x *ventLoads) Number {
+	sum := Exactly(0)
+	arcs, ok := w.ventWays().sure.Path(port)
+	if !ok {
+		return Missing(Ref{Kind: RefElement, Index: vent})
+	}
+	last := int32(-1)
+	for _, arc := range arcs {
+		c := w.Plant.Ways[arc/2].Component
+		if c < 0 || c == last {
+			continue
+		}
+		last = c
+		data := w.data(c)
+		switch s := data.GetSpec().(type) {
+		case *skidrulev1.Component_OzoneDestruct:
+			drop := w.number(s.OzoneDestruct.PressureDropPa, specRef(c, "pressure_drop"))
+			rated := w.number(s.OzoneDestruct.RatedFlowMolPerS, specRef(c, "rated_flow"))
+			share := w.burstIntoAt(c, x).Div(rated).Max(Exactly(1))
+			sum = sum.Add(drop.Mul(share).Mul(share).Max(Exactly(0)))
+		case *skidrulev1.Component_Demister:
+			sum = sum.Add(w.number(s.Demister.PressureDropPa, specRef(c, "pressure_drop")).Max(Exactly(0)))
+		case *skidrulev1.Component_CheckValve:
+			sum = sum.Add(w.number(s.CheckValve.OpeningPressurePa, specRef(c, "opening_pressure")).Max(Exactly(0)))
+		case *skidrulev1.Component_WaterSeal:
+			sum = sum.Add(w.number(s.WaterSeal.DepthM, specRef(c, "depth")).Max(Exactly(0)).Scale(coldWaterDensity * unitop.StandardGravity))
+		}
+	}
+	return sum
+}
+
+// potState is what a knock-out pot does at the burst.
+type potState struct {
+	velocity, droplet float64 // m/s and m
+}
+
+// potAt runs the pot model at a burst, at the adverse end of the droplet's fall.
+func (w *World) potAt(pot int32, flow, t, p, diameter, low, high float64, horizontal bool) potState {
+	worst := potState{}
+	if flow <= 0 {
+		return worst
+	}
+	rho, err := fluid.WaterDensity(t, p)
+	if err != nil {
+		return potState{math.Inf(1), math.Inf(1)}
+	}
+	volume, err := fluid.VolumeFlow(flow, t, p)
+	if err != nil {
+		return potState{math.Inf(1), math.Inf(1)}
+	}
+	for _, gas := range feedGases() {
+		density, err1 := gas.Density(t, p)
+		viscosity, err2 := gas.Viscosity(t)
+		if err1 != nil || err2 != nil {
+			return potState{math.Inf(1), math.Inf(1)}
+		}
+		fluids := unitop.PotFluids{GasDensity: density.Best, GasViscosity: viscosity.Best, LiquidDensity: rho}
+		var s unitop.PotSeparation
+		if horizontal {
+			s, err = unitop.HorizontalPot(diameter, high, low, volume, fluids)
+		} else {
+			s, err = unitop.VerticalPot(diameter, high-low, volume, fluids)
+		}
+		if err != nil {
+			// Even the largest droplet that the model covers is carried out, or the pot has no room to settle in.
+			v := volume / (math.Pi / 4 * diameter * diameter)
+			if !errors.Is(err, unitop.ErrNoSolution) {
+				v = math.Inf(1)
+			}
+			return potState{v, math.Inf(1)}
+		}
+		worst.velocity, worst.droplet = max(worst.velocity, s.Velocity), max(worst.droplet, s.Droplet.High)
+	}
+	return worst
+}
+
+// potBurst gives gas velocity and smallest droplet removed at the burst, each a range where data is missing.
+func (w *World) potBurst(pot int32) (velocity, droplet Number) {
+	spec := w.data(pot).GetKnockOutPot()
+	flow := w.burstInto(pot)
+	t := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
+	diameter := w.number(spec.DiameterM, specRef(pot, "diameter"))
+	low := w.number(spec.InletHeightM, specRef(pot, "inlet_height"))
+	high := w.number(spec.GasOutletHeightM, specRef(pot, "gas_outlet_height"))
+	horizontal := spec.GetOrientation() == skidrulev1.PotOrientation_POT_ORIENTATION_HORIZONTAL
+	if horizontal {
+		high = w.number(spec.HeightM, specRef(pot, "height"))
+	}
+	air := w.atmosphere()
+	refs := flow.with(t, 0, 0).with(diameter, 0, 0).with(low, 0, 0).with(high, 0, 0).with(air, 0, 0)
+	if spec.GetOrientation() == skidrulev1.PotOrientation_POT_ORIENTATION_UNSPECIFIED {
+		refs.Missing = joinRefs(refs.Missing, []Ref{specRef(pot, "orientation")})
+	}
+	if len(refs.Missing) > 0 || math.IsInf(flow.High, 0) {
+		open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+		return open, open
+	}
+	worst := w.potAt(pot, flow.High, t.High, air.Low, diameter.Low, low.High, high.Low, horizontal)
+	best := w.potAt(pot, flow.Low, t.Low, air.High, diameter.High, low.Low, high.High, horizontal)
+	velocity = Number{Low: min(best.velocity, worst.velocity), High: worst.velocity, Assumed: refs.Assumed}
+	droplet = Number{Low: min(best.droplet, worst.droplet), High: worst.droplet, Assumed: refs.Assumed}
+	return velocity, droplet
+}
+
+// soudersBrown is the highest gas velocity in the pot by the equation of Souders and Brown, at its low end.
+func (w *World) soudersBrown(pot int32) Number {
+	spec := w.data(pot).GetKnockOutPot()
+	t := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
+	air := w.atmosphere()
+	refs := t.with(air, 0, 0)
+	open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+	if len(refs.Missing) > 0 {
+		return open
+	}
+	limit := func(pad bool) float64 {
+		k, err := unitop.SoudersBrownK(0, pad)
+		must(err)
+		lowest := math.Inf(1)
+		for _, gas := range feedGases() {
+			density, err1 := gas.Density(t.Low, air.High)
+			rho, err2 := fluid.WaterDensity(t.Low, air.High)
+			if err1 != nil || err2 != nil {
+				return 0
+			}
+			v, err := unitop.SoudersBrownVelocity(k, rho, density.Best)
+			must(err)
+			lowest = min(lowest, v.Low)
+		}
+		return lowest
+	}
+	without, with := limit(false), limit(true)
+	switch {
+	case spec.Demister == nil:
+		return Number{Low: without, High: with, Missing: []Ref{specRef(pot, "demister")}, Assumed: refs.Assumed}
+	case *spec.Demister:
+		return Number{Low: with, High: with, Assumed: refs.Assumed}
+	}
+	return Number{Low: without, High: without, Assumed: refs.Assumed}
+}
+
+// ventedPressure is the highest pressure of the vessel that a float vent lets off.
+func (w *World) ventedPressure(vent int32) Number {
+	vessel, ok := w.ventLoads().vesselOf[vent]
+	if !ok {
+		return Missing(Ref{Kind: RefElement, Index: vent})
+	}
+	return w.vesselPressure(vessel)
+}
+
+// sealDepth is the depth of water that holds the gas before a water seal.
+func (w *World) sealDepth(seal int32) Number {
+	pressure := w.gasPressure(w.Plant.Components[seal].FirstPort)
+	depth := func(p float64) float64 {
+		d, err := unitop.SealDepth(max(0, p), coldWaterDensity, 0)
+		if err != nil {
+			return math.Inf(1)
+		}
+		return d
+	}
+	return Number{Low: depth(pressure.Low), High: depth(pressure.High), Missing: pressure.Missing, Assumed: pressure.Assumed}
+}

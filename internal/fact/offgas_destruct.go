@@ -1,0 +1,335 @@
+package fact
+
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/flowpath"
+	"github.com/skidrule/skidrule/internal/fluid"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/unitop"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// destructFeed lists which generators and float vents come to which destructs and pots.
+type destructFeed struct {
+	generators map[int32][]int32 // by destruct
+	vents      map[int32][]int32 // by destruct or pot
+}
+
+func (w *World) destructFeed() *destructFeed { return w.offGas.feed.get(w.traceDestructFeed) }
+
+func (w *World) traceDestructFeed() *destructFeed {
+	p := w.Plant
+	x := &destructFeed{generators: map[int32][]int32{}, vents: map[int32][]int32{}}
+	// Gas goes through pots, and in vessels from the water to the vent; it ends at a destruct.
+	ways := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
+		c := p.Ways[way].Component
+		switch {
+		case h == noWay || h == holds:
+			return flowpath.Blocked
+		case c >= 0 && !forward && (isGasVessel(p.Components[c].Kind) || p.Components[c].Kind == plant.KindFloatVentValve || p.Components[c].Kind == plant.KindKnockOutPot):
+			return flowpath.Blocked
+		}
+		return flowpath.Open
+	})
+	destructs := append(w.portsOf(plant.KindOzoneDestruct, "inlet"), w.portsOf(plant.KindOzoneDestruct, "outlet")...)
+	subjects := append(w.portsOf(plant.KindKnockOutPot, "inlet"), destructs...)
+	trace := func(into map[int32][]int32, kind plant.Kind, name string, subjects []int32) {
+		of := w.OfKind(kind)
+		var sources []int32
+		for _, c := range of {
+			port, _ := p.FindPort(c, name)
+			sources = append(sources, port)
+		}
+		var r flowpath.ReachMany
+		must(r.Sweep(ways, flowpath.Forward, sources, subjects, flowpath.Avoid{}))
+		for i, c := range of {
+			for _, port := range r.Subjects(i) {
+				d := p.Ports[port].Component
+				if list := into[d]; len(list) == 0 || list[len(list)-1] != c {
+					into[d] = append(list, c)
+				}
+			}
+		}
+	}
+	trace(x.generators, plant.KindOzoneGenerator, "ozone_gas", destructs)
+	trace(x.vents, plant.KindFloatVentValve, "outlet", subjects)
+	return x
+}
+
+// ozoneArrives tells whether ozone-bearing gas comes to a destruct.
+func (w *World) ozoneArrives(destruct int32) Truth {
+	o := w.ozone()
+	in, out := w.Plant.PortByTrait(destruct, 0), w.Plant.PortByTrait(destruct, 1)
+	return Is(o.behind.Reached(in) || o.may.Reached(out))
+}
+
+// fullGasFlow is the gas that comes to a destruct while nothing dissolves: the whole flow of every generator that it serves.
+func (w *World) fullGasFlow(destruct int32) Number {
+	generators := w.destructFeed().generators[destruct]
+	if len(generators) == 0 {
+		return Missing(Ref{Kind: RefElement, Index: destruct})
+	}
+	total := Exactly(0)
+	for _, g := range generators {
+		spec := w.data(g).GetOzoneGenerator()
+		if spec.MaxFlowMolPerS != nil {
+			total = total.Add(Exactly(max(*spec.MaxFlowMolPerS, spec.GetRatedFlowMolPerS())))
+			continue
+		}
+		total = total.Add(w.number(spec.RatedFlowMolPerS, specRef(g, "rated_flow")))
+	}
+	return total
+}
+
+// fullConcentration is the strongest ozone, as a mass fraction, that any generator of a destruct can make.
+func (w *World) fullConcentration(destruct int32) Number {
+	generators := w.destructFeed().generators[destruct]
+	if len(generators) == 0 {
+		return Missing(Ref{Kind: RefElement, Index: destruct})
+	}
+	strongest := Exactly(0)
+	for _, g := range generators {
+		spec := w.data(g).GetOzoneGenerator()
+		own := w.number(spec.RatedConcentrationMassFraction, specRef(g, "rated_concentration"))
+		for _, point := range spec.GetOutput() {
+			if point.ConcentrationMassFraction != nil {
+				own = own.Max(Exactly(*point.ConcentrationMassFraction))
+			}
+		}
+		strongest = strongest.Max(own)
+	}
+	strongest.Low = max(0, strongest.Low)
+	return strongest
+}
+
+// feedGases are the driest mixtures between which every feed of a generator lies.
+func feedGases() [2]fluid.Gas {
+	oxygen, err := fluid.DryOxygen(1, 0)
+	must(err)
+	return [2]fluid.Gas{fluid.DryAir(), oxygen}
+}
+
+// hottestBed is the temperature that the bed reaches while the strongest ozone decomposes in it without loss of heat, from its
+// set temperature or, without a heater, from that of the warmest water. Beyond 1000 K, where the model ends, it is unbounded.
+func (w *World) hottestBed(destruct int32) Number {
+	spec := w.data(destruct).GetOzoneDestruct()
+	bed := w.number(spec.SetTemperatureK, specRef(destruct, "set_temperature"))
+	if spec.Heated != nil && !*spec.Heated && spec.SetTemperatureK == nil {
+		bed = w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
+	}
+	strength := w.fullConcentration(destruct)
+	if math.IsInf(bed.Low, 0) || math.IsInf(bed.High, 0) || math.IsInf(strength.High, 0) {
+		return bed.with(strength, bed.Low, math.Inf(1))
+	}
+	return bed.with(strength, hotEnd(bed.Low, strength.Low), hotEnd(bed.High, strength.High))
+}
+
+// hotEnd gives the temperature that gas of an ozone mass fraction reaches from an inlet temperature, at the adverse end of
+// every feed.
+func hotEnd(inlet, ozone float64) float64 {
+	hottest := inlet
+	for _, gas := range feedGases() {
+		product, err := gas.WithOzone(ozone)
+		if err != nil {
+			continue // air holds less oxygen than such ozone needs
+		}
+		rise, err := unitop.AdiabaticRise(product, inlet, 1)
+		if err != nil {
+			return math.Inf(1)
+		}
+		hottest = max(hottest, inlet+rise)
+	}
+	return hottest
+}
+
+// heaterDuty gives, at the adverse end of every feed, the power in W that warms the full gas flow, saturated with water, from the coldest water to the bed's set
+// temperature, and the power that evaporates a mass of water equal to the mass of the gas.
+func (w *World) heaterDuty(destruct int32) (gas, water Number) {
+	spec := w.data(destruct).GetOzoneDestruct()
+	flow := w.fullGasFlow(destruct)
+	bed := w.number(spec.SetTemperatureK, specRef(destruct, "set_temperature"))
+	cold := w.number(w.Plant.Basis.MinWaterTemperatureK, basisRef("min_water_temperature"))
+	refs := flow.with(bed, 0, 0).with(cold, 0, 0)
+	open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+	if math.IsInf(flow.High, 0) || math.IsInf(bed.High, 0) || math.IsInf(cold.Low, 0) || bed.High <= cold.Low || flow.Low <= 0 {
+		return open, open
+	}
+	at := func(base fluid.Gas, flow, bed, cold float64) (float64, float64, bool) {
+		wet, err := fluid.SaturatedWaterFraction(cold, standardAtmosphere)
+		if err != nil {
+			return 0, 0, false
+		}
+		if base, err = base.WithWater(wet); err != nil {
+			return 0, 0, false
+		}
+		m, err := base.MolarMass()
+		if err != nil {
+			return 0, 0, false
+		}
+		// The duty does not depend on the size of the bed.
+		d, err := unitop.HeatedDestruct(unitop.DestructInput{
+			Gas: base, Flow: fluid.Exact(flow), Temperature: cold, Pressure: standardAtmosphere, CarryOver: fluid.Exact(flow * m),
+			BedTemperature: bed, BedVolume: 1, FaceArea: 1, HeatLoss: fluid.Exact(0),
+		})
+		if err != nil {
+			return 0, 0, false
+		}
+		return d.SensibleDuty.Best, d.EvaporateDuty.Best, true
+	}
+	gas, water = Exactly(0), Exactly(0)
+	for _, base := range feedGases() {
+		lowGas, lowWater, ok := at(base, flow.Low, bed.Low, cold.High)
+		highGas, highWater, ok2 := at(base, flow.High, bed.High, cold.Low)
+		if !ok || !ok2 {
+			return open, open
+		}
+		gas.Low, gas.High = max(gas.Low, lowGas), max(gas.High, highGas)
+		water.Low, water.High = max(water.Low, lowWater), max(water.High, highWater)
+	}
+	gas.Missing, water.Missing = refs.Missing, refs.Missing
+	gas.Assumed, water.Assumed = refs.Assumed, refs.Assumed
+	return gas, water
+}
+
+// standardAtmosphere is the pressure in Pa abs at which off-gas is taken to be warmed; the duty hardly depends on it.
+// Source: standard atmosphere, ISO 2533:1975.
+const standardAtmosphere = 101325
+
+// oxygenFed tells whether ozone at a destruct is made from oxygen: what its generators' feed is traced to, whatever they are
+// built for.
+func (w *World) oxygenFed(destruct int32) Truth {
+	generators := w.destructFeed().generators[destruct]
+	if len(generators) == 0 {
+		return Open(Ref{Kind: RefElement, Index: destruct})
+	}
+	t := Truth{}
+	for _, g := range generators {
+		t = t.Or(w.feedsOxygen(g))
+	}
+	return t
+}
+
+// feedTrace tells what the feed port of a generator is led to: oxygen, air, or an edge of unknown gas.
+type feedTrace struct{ oxygen, air, unknown *flowpath.Reach }
+
+func (w *World) feedsOxygen(generator int32) Truth {
+	x := w.offGas.trace.get(w.traceFeeds)
+	port := w.Plant.PortByTrait(generator, 0)
+	if x.oxygen.Reached(port) {
+		return Truth{Value: True}
+	}
+	if x.unknown.Reached(port) {
+		arcs, _ := x.unknown.Path(port)
+		source := w.Plant.Ports[w.Graph().From(arcs[0])].Component
+		if w.Plant.Components[source].Kind == plant.KindGasSupply {
+			return Open(specRef(source, "gas"))
+		}
+		return Open(specRef(source, "service"))
+	}
+	spec := w.data(generator).GetOzoneGenerator()
+	if x.air.Reached(port) {
+		return Truth{}
+	}
+	return w.truth(spec.FedByAir, specRef(generator, "fed_by_air")).Not()
+}
+
+func (w *World) traceFeeds() *feedTrace {
+	p := w.Plant
+	var oxygen, air, unknown []int32
+	for i := range p.Components {
+		c := &p.Components[i]
+		switch c.Kind {
+		case plant.KindOxygenConcentrator:
+			oxygen = append(oxygen, w.portsNamed(int32(i), "outlet")...)
+		case plant.KindGasSupply:
+			switch c.Data.GetGasSupply().GetGas() {
+			case skidrulev1.SuppliedGas_SUPPLIED_GAS_OXYGEN:
+				oxygen = append(oxygen, c.FirstPort)
+			case skidrulev1.SuppliedGas_SUPPLIED_GAS_UNSPECIFIED:
+				unknown = append(unknown, c.FirstPort)
+			case skidrulev1.SuppliedGas_SUPPLIED_GAS_AIR:
+				air = append(air, c.FirstPort)
+			}
+		case plant.KindBoundary:
+			switch c.Data.GetBoundary().GetService() {
+			case skidrulev1.Service_SERVICE_OXYGEN:
+				oxygen = append(oxygen, c.FirstPort)
+			case skidrulev1.Service_SERVICE_UNSPECIFIED:
+				unknown = append(unknown, c.FirstPort)
+			case skidrulev1.Service_SERVICE_AIR, skidrulev1.Service_SERVICE_INSTRUMENT_AIR:
+				air = append(air, c.FirstPort)
+			}
+		case plant.KindCompressor:
+			air = append(air, w.portsNamed(int32(i), "outlet")...)
+		}
+	}
+	ways := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
+		c := p.Ways[way].Component
+		if h == noWay || c >= 0 && (p.Components[c].Kind == plant.KindOzoneGenerator || isGasVessel(p.Components[c].Kind)) {
+			return flowpath.Blocked
+		}
+		return flowpath.Open
+	})
+	return &feedTrace{
+		oxygen: reachOver(ways, flowpath.Forward, oxygen), air: reachOver(ways, flowpath.Forward, air),
+		unknown: reachOver(ways, flowpath.Forward, unknown),
+	}
+}
+
+// bedSwitches counts the temperature switches that watch a destruct and act on a falling temperature.
+func (w *World) bedSwitches(destruct int32) Number {
+	n := Exactly(0)
+	for _, s := range w.watchers().list[w.Plant.Components[destruct].Tag] {
+		switch w.data(s).GetTemperatureSwitch().GetActsOn() {
+		case skidrulev1.SwitchDirection_SWITCH_DIRECTION_FALLING:
+			n.Low, n.High = n.Low+1, n.High+1
+		case skidrulev1.SwitchDirection_SWITCH_DIRECTION_UNSPECIFIED:
+			n.High++
+			n.Missing = joinRefs(n.Missing, []Ref{specRef(s, "acts_on")})
+		}
+	}
+	return n
+}
+
+// bedSetPoint is the highest set point of those switches; of none it is below everything.
+func (w *World) bedSetPoint(destruct int32) Number {
+	highest := Between(math.Inf(-1), math.Inf(-1))
+	for _, s := range w.watchers().list[w.Plant.Components[destruct].Tag] {
+		spec := w.data(s).GetTemperatureSwitch()
+		if spec.GetActsOn() != skidrulev1.SwitchDirection_SWITCH_DIRECTION_RISING {
+			highest = highest.Max(w.number(spec.SetPointK, specRef(s, "set_point")))
+		}
+	}
+	return highest
+}
+
+// watcherIndex lists temperature switches by the tag that they watch.
+type watcherIndex struct{ list map[string][]int32 }
+
+func (w *World) watchers() *watcherIndex { return w.offGas.watchers.get(w.indexWatchers) }
+
+func (w *World) indexWatchers() *watcherIndex {
+	x := &watcherIndex{list: map[string][]int32{}}
+	for _, s := range w.OfKind(plant.KindTemperatureSwitch) {
+		if tag := w.data(s).GetTemperatureSwitch().GetWatches(); tag != "" {
+			x.list[tag] = append(x.list[tag], s)
+		}
+	}
+	return x
+}
+
+// analysed tells whether an ozone analyser takes the gas behind a destruct, before anything else joins it through a destruct.
+func (w *World) analysed(destruct int32) Truth {
+	return Is(w.offGas.analysers.get(w.reachAnalysers).Reached(w.Plant.PortByTrait(destruct, 1)))
+}
+
+func (w *World) reachAnalysers() *flowpath.Reach {
+	ways := w.arcCosts(func(_ int32, _ bool, h holding) uint8 {
+		if h == letsPass || h == maybeHolds {
+			return flowpath.Open
+		}
+		return flowpath.Blocked
+	})
+	return reachOver(ways, flowpath.Backward, w.portsOf(plant.KindGasAnalyser, "process"))
+}
