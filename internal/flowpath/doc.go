@@ -8,7 +8,7 @@
 // it is open, holds a barrier, or is no way at all; several may belong to one
 // graph, one for each operating case. Both may be shared by any number of
 // goroutines. Each question is a type of its own ([Weakest], [CauseGroups],
-// [Reach], [ReachMany], [Zones], [Highest], [Runs], [Bridges], [Loops], [Bypasses],
+// [Reach], [ReachMany], [Zones], [Highest], [Levels], [Runs], [Bridges], [Loops], [Bypasses],
 // [MinCut], [Openings], [EveryPath], [DeadEnds]) whose zero value is ready: its
 // Sweep method answers for all nodes at once, other methods read the answer,
 // and a further Sweep reuses the memory. A question belongs to one goroutine at

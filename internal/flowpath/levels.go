@@ -1,0 +1,420 @@
+package flowpath
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// LevelSource is a value that enters at a node.
+type LevelSource struct {
+	Node  int32
+	Value float64 // may be infinite, but not NaN
+	// Failures is the number of barriers that count as failed already: 0 or 1.
+	Failures uint8
+}
+
+// LevelLimit is the most that an arc passes.
+type LevelLimit struct {
+	Value float64
+	// MayFail lets the arc pass the whole value at the cost of a failure. Such an
+	// arc is no barrier.
+	MayFail bool
+}
+
+// LevelInput is what [Levels.Sweep] is asked.
+type LevelInput struct {
+	Ways    *Ways
+	Sources []LevelSource
+	// ArcLimits limit what single arcs pass; nil for none.
+	ArcLimits map[int32]LevelLimit
+	// NodeLimits hold the value at a node down; nil for none, else one for each
+	// node, +Inf where there is none.
+	NodeLimits []float64
+	// Avoid are nodes that are never entered; nil for none.
+	Avoid *Set
+	// Hold takes barriers as holding: only limits that may fail can fail.
+	Hold bool
+	// Groups are barriers that fail together: the failure of one of a group is
+	// the failure of all. Nil for none.
+	Groups *Groups
+}
+
+// Levels spreads values, such as pressures, like [Highest], where arcs and
+// nodes may limit what gets through: for every node the highest value that
+// reaches it while everything holds, and while at most one barrier, or one
+// group of barriers that fail together, is taken as failed.
+type Levels struct {
+	in      LevelInput
+	cells   []levelCell // two for each node: without and with a failure
+	failed  []int32     // of each node, the arc that failed for its second cell
+	limited Set         // arcs that have a limit
+
+	heap  []levelSeed
+	queue [2][]int32
+
+	groupCells []groupCell
+	groupBest  []int32 // of each node, its place in groupCells, or None
+	stamp      []int32 // of each node, its place in groupCells in the present group
+}
+
+type levelCell struct {
+	value  float64
+	arc    int32
+	source int32
+}
+
+type groupCell struct {
+	levelCell
+	node   int32
+	prev   int32 // place of the cell that it comes from, or None where that holds without failure
+	failed int32
+}
+
+type levelSeed struct {
+	value    float64
+	order    int32
+	node     int32
+	arc      int32
+	source   int32
+	failed   int32
+	prev     int32
+	failures uint8
+}
+
+// Sweep answers for all nodes. Among equal values the source first in the list
+// and the path with the fewest arcs from where the value was last limited are
+// taken.
+//
+// O(n + m + (sources + crossed limits) log of them), each node visited at most
+// twice, and for each group what it opens beyond what is reached without
+// failure.
+func (l *Levels) Sweep(in LevelInput) error {
+	if err := l.begin(in); err != nil {
+		return err
+	}
+	for i, s := range in.Sources {
+		l.push(levelSeed{value: s.Value, node: s.Node, arc: None, source: int32(i), failed: None, failures: s.Failures, prev: None})
+	}
+	for len(l.heap) > 0 {
+		l.spread(l.pop())
+	}
+	if in.Groups != nil {
+		for k := range int32(in.Groups.Count()) {
+			l.spreadGroup(in.Groups.Arcs(k))
+		}
+	}
+	return nil
+}
+
+func (l *Levels) begin(in LevelInput) error {
+	l.in, l.cells, l.heap = LevelInput{}, l.cells[:0], l.heap[:0]
+	if in.Ways == nil {
+		return ErrNoWays
+	}
+	n, m := int(in.Ways.g.nodes), len(in.Ways.g.from)
+	for i, s := range in.Sources {
+		switch {
+		case uint32(s.Node) >= uint32(n):
+			return fmt.Errorf("flowpath: source %d is node %d, outside 0..%d", i, s.Node, n-1)
+		case math.IsNaN(s.Value):
+			return fmt.Errorf("flowpath: source %d at node %d has no number as its value", i, s.Node)
+		case s.Failures > 1:
+			return fmt.Errorf("flowpath: source %d starts with %d failures; it is 0 or 1", i, s.Failures)
+		}
+	}
+	if in.NodeLimits != nil && len(in.NodeLimits) != n {
+		return fmt.Errorf("flowpath: %d limits for %d nodes; give one for each node", len(in.NodeLimits), n)
+	}
+	if in.Groups != nil && in.Groups.g != in.Ways.g {
+		return ErrNoWays
+	}
+	if err := (Avoid{Nodes: in.Avoid}).check(in.Ways.g); err != nil {
+		return err
+	}
+	l.limited.resize(m)
+	for a, limit := range in.ArcLimits {
+		if uint32(a) >= uint32(m) || math.IsNaN(limit.Value) {
+			return fmt.Errorf("flowpath: limit %g of arc %d; arcs are 0..%d and limits are numbers", limit.Value, a, m-1)
+		}
+		if limit.MayFail && in.Ways.cost[a] == Barrier {
+			return fmt.Errorf("flowpath: the limit of arc %d may fail, but the arc is a barrier; it can be one of both", a)
+		}
+		l.limited.Add(a)
+	}
+	l.in = in
+	l.cells = sized(l.cells, 2*n)
+	for i := range l.cells {
+		l.cells[i] = levelCell{math.Inf(-1), None, None}
+	}
+	l.failed = sized(l.failed, n)
+	for i := range l.failed {
+		l.failed[i] = None
+	}
+	l.groupCells, l.groupBest, l.stamp = l.groupCells[:0], l.groupBest[:0], l.stamp[:0]
+	return nil
+}
+
+// before tells which of two seeds comes first: the higher value, then fewer
+// failures, then the earlier one.
+func (s *levelSeed) before(t *levelSeed) bool {
+	if s.value != t.value {
+		return s.value > t.value
+	}
+	return cmp.Or(cmp.Compare(s.failures, t.failures), cmp.Compare(s.source, t.source), cmp.Compare(s.order, t.order)) < 0
+}
+
+func (l *Levels) push(s levelSeed) {
+	if s.value == math.Inf(-1) || l.in.Avoid != nil && l.in.Avoid.Has(s.node) {
+		return
+	}
+	s.order = int32(len(l.heap))
+	l.heap = append(l.heap, s)
+	for i := len(l.heap) - 1; i > 0; {
+		up := (i - 1) / 2
+		if !l.heap[i].before(&l.heap[up]) {
+			break
+		}
+		l.heap[i], l.heap[up] = l.heap[up], l.heap[i]
+		i = up
+	}
+}
+
+func (l *Levels) pop() levelSeed {
+	h := l.heap
+	top, last := h[0], len(h)-1
+	h[0] = h[last]
+	h = h[:last]
+	for i := 0; ; {
+		down := 2*i + 1
+		if down >= len(h) {
+			break
+		}
+		if down+1 < len(h) && h[down+1].before(&h[down]) {
+			down++
+		}
+		if !h[down].before(&h[i]) {
+			break
+		}
+		h[i], h[down] = h[down], h[i]
+		i = down
+	}
+	l.heap = h
+	return top
+}
+
+// gains tells whether a value is more than what a node has at no more failures.
+// Values arrive in descending order, so one that a node has is never improved.
+func (l *Levels) gains(node int32, failures uint8, value float64) bool {
+	if l.cells[2*node].value >= value {
+		return false
+	}
+	return failures == 0 || l.cells[2*node+1].value < value
+}
+
+// spread walks from a seed over arcs that pass its whole value; lower values
+// become seeds.
+func (l *Levels) spread(s levelSeed) {
+	l.queue[0], l.queue[1] = l.queue[0][:0], l.queue[1][:0]
+	l.arrive(s)
+	row, cost := l.in.Ways.g.rows(Forward), l.in.Ways.cost
+	for q := [2]int{}; q[0] < len(l.queue[0]) || q[1] < len(l.queue[1]); {
+		f := uint8(0)
+		if q[0] == len(l.queue[0]) {
+			f = 1
+		}
+		u := l.queue[f][q[f]]
+		q[f]++
+		failed := None
+		if f == 1 {
+			failed = l.failed[u]
+		}
+		for _, h := range row.half[row.start[u]:row.start[u+1]] {
+			c := cost[h.arc]
+			if c == Blocked || c == Barrier && (f == 1 || l.in.Hold) {
+				continue
+			}
+			next := levelSeed{value: s.value, node: h.node, arc: h.arc, source: s.source, failures: f + c, failed: failed, prev: None}
+			if c == Barrier {
+				next.failed = h.arc
+			}
+			if l.limited.Has(h.arc) {
+				limit := l.in.ArcLimits[h.arc]
+				if limit.MayFail && next.failures == 0 {
+					free := next
+					free.failures, free.failed = 1, h.arc
+					l.arrive(free)
+				}
+				next.value = min(next.value, limit.Value)
+			}
+			if next.value < s.value {
+				if l.gains(next.node, next.failures, next.value) {
+					l.push(next)
+				}
+				continue
+			}
+			l.arrive(next)
+		}
+	}
+}
+
+// arrive takes a value at a node, held down by the node's limit.
+func (l *Levels) arrive(s levelSeed) {
+	if !l.gains(s.node, s.failures, s.value) || l.in.Avoid != nil && l.in.Avoid.Has(s.node) {
+		return
+	}
+	if l.in.NodeLimits != nil && l.in.NodeLimits[s.node] < s.value {
+		s.value = l.in.NodeLimits[s.node]
+		if l.gains(s.node, s.failures, s.value) {
+			l.push(s)
+		}
+		return
+	}
+	l.cells[2*s.node+int32(s.failures)] = levelCell{s.value, s.arc, s.source}
+	if s.failures == 1 {
+		l.failed[s.node] = s.failed
+	}
+	l.queue[s.failures] = append(l.queue[s.failures], s.node)
+}
+
+// spreadGroup finds what opens when all barriers of a group fail together. It
+// visits only nodes that gain by it over what they have without failure.
+func (l *Levels) spreadGroup(arcs []int32) {
+	g, cost := l.in.Ways.g, l.in.Ways.cost
+	inside := map[int32]bool{}
+	for _, a := range arcs {
+		if cost[a] != Barrier {
+			continue
+		}
+		inside[a] = true
+		from := l.cells[2*g.from[a]]
+		l.pushGroup(levelSeed{value: from.value, node: g.to[a], arc: a, source: from.source, failed: a, prev: None})
+	}
+	if len(l.heap) == 0 {
+		return
+	}
+	if len(l.stamp) == 0 {
+		l.stamp = sized(l.stamp, int(g.nodes))
+		l.groupBest = sized(l.groupBest, int(g.nodes))
+		for v := range l.stamp {
+			l.stamp[v], l.groupBest[v] = None, None
+		}
+	}
+	first, row := int32(len(l.groupCells)), g.rows(Forward)
+	for len(l.heap) > 0 {
+		s := l.pop()
+		if l.stamp[s.node] >= first {
+			continue
+		}
+		place := int32(len(l.groupCells))
+		l.stamp[s.node] = place
+		l.groupCells = append(l.groupCells, groupCell{levelCell{s.value, s.arc, s.source}, s.node, s.prev, s.failed})
+		if best := l.groupBest[s.node]; best == None || l.groupCells[best].value < s.value {
+			l.groupBest[s.node] = place
+		}
+		for _, h := range row.half[row.start[s.node]:row.start[s.node+1]] {
+			if cost[h.arc] == Open || inside[h.arc] {
+				l.pushGroup(levelSeed{value: s.value, node: h.node, arc: h.arc, source: s.source, failed: s.failed, prev: place})
+			}
+		}
+	}
+}
+
+// pushGroup adds a seed of a group where its node gains by it.
+func (l *Levels) pushGroup(s levelSeed) {
+	if l.limited.Has(s.arc) {
+		s.value = min(s.value, l.in.ArcLimits[s.arc].Value)
+	}
+	if l.in.NodeLimits != nil {
+		s.value = min(s.value, l.in.NodeLimits[s.node])
+	}
+	if l.cells[2*s.node].value < s.value {
+		l.push(s)
+	}
+}
+
+// cell gives the best arrival with at most the given number of failures, and
+// its place in groupCells if it is one of a group.
+func (l *Levels) cell(node int32, failures int) (c levelCell, own, place int32) {
+	if uint64(2*int64(node)) >= uint64(len(l.cells)) || node < 0 || failures < 0 {
+		return levelCell{math.Inf(-1), None, None}, 0, None
+	}
+	c = l.cells[2*node]
+	if failures == 0 {
+		return c, 0, None
+	}
+	if d := l.cells[2*node+1]; d.value > c.value {
+		c, own = d, 1
+	}
+	if len(l.groupBest) > 0 {
+		if k := l.groupBest[node]; k != None && l.groupCells[k].value > c.value {
+			return l.groupCells[k].levelCell, 1, k
+		}
+	}
+	return c, own, None
+}
+
+// Value returns the highest value that reaches the node with at most the given
+// number of failures (0, or 1 and more for one), and whether any does.
+func (l *Levels) Value(node int32, failures int) (float64, bool) {
+	c, _, _ := l.cell(node, failures)
+	return c.value, c.source != None
+}
+
+// Source returns the place, in the list of sources, of the source whose value
+// arrives, or None.
+func (l *Levels) Source(node int32, failures int) int32 {
+	c, _, _ := l.cell(node, failures)
+	return c.source
+}
+
+// Failed returns the arc whose failure lets the value arrive, the first of its
+// path where a group fails together; None where nothing needs to fail or the
+// source came with the failure.
+func (l *Levels) Failed(node int32) int32 {
+	_, own, place := l.cell(node, 1)
+	switch {
+	case place != None:
+		return l.groupCells[place].failed
+	case own == 1:
+		return l.failed[node]
+	}
+	return None
+}
+
+// Path returns the arcs by which the value arrives, in the order in which they
+// are walked, and whether any does. The slice is the caller's. O(length).
+func (l *Levels) Path(node int32, failures int) ([]int32, bool) {
+	c, own, place := l.cell(node, failures)
+	if c.source == None {
+		return nil, false
+	}
+	g, cost := l.in.Ways.g, l.in.Ways.cost
+	path := []int32{}
+	for place != None {
+		k := &l.groupCells[place]
+		path = append(path, k.arc)
+		node, place = g.from[k.arc], k.prev
+		own = 0
+	}
+	if len(path) > 0 {
+		c = l.cells[2*node]
+	}
+	for c.arc != None {
+		path = append(path, c.arc)
+		node = g.from[c.arc]
+		if own == 1 && (cost[c.arc] == Barrier || l.freed(c.arc)) {
+			own = 0
+		}
+		c = l.cells[2*node+own]
+	}
+	slices.Reverse(path)
+	return path, true
+}
+
+// freed tells whether an arc with a limit that may fail is the failure by which
+// the value behind it arrives.
+func (l *Levels) freed(arc int32) bool {
+	return l.limited.Has(arc) && l.in.ArcLimits[arc].MayFail && l.failed[l.in.Ways.g.to[arc]] == arc
+}
