@@ -65,7 +65,8 @@ func violationsOf(err error) (list []violation, more int, ok bool) {
 func plainFailure(err error, server string) string {
 	if s, ok := status.FromError(err); ok && server != "" {
 		if s.Code() == codes.Unavailable {
-			return fmt.Sprintf("no server answers at %s (%s); `skidrule serve` starts one, and without --server no server is needed", server, oneLine(s.Message()))
+			message := oneLine(s.Message())
+			return fmt.Sprintf("no server answers at %s (%s); `skidrule serve` starts one, and without --server no server is needed", server, strings.Trim(message[strings.LastIndex(message, ": ")+1:], "\" "))
 		}
 		return fmt.Sprintf("the server at %s says %s: %s", server, strings.ToLower(s.Code().String()), oneLine(s.Message()))
 	}

@@ -197,7 +197,8 @@ func (b *brought) place(path string) string {
 	var i int
 	var field string
 	if n, _ := fmt.Sscanf(path, "options.site_rules[%d].%s", &i, &field); n >= 1 && i < len(b.rules) {
-		return where(b.rules[i].Positions, field)
+		p := b.rules[i].Problem(field, 0, 0, "")
+		return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
 	}
 	return ""
 }

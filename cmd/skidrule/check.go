@@ -33,7 +33,12 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
   skidrule check designs/ --fail-on warning --output json=report.json
   skidrule check - --stdin-name loop.yaml < loop.yaml
   skidrule check loop.yaml --only backflow --case pump_stopped`,
-		Args: cobra.MinimumNArgs(1),
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return errors.New("name a design file, a folder or a pattern, or - for standard input")
+			}
+			return nil
+		},
 		RunE: func(cmd *cobra.Command, args []string) error { return check(cmd, args, f, s) },
 	}
 	flags := cmd.Flags()

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -81,6 +83,11 @@ func (f *ruleFlags) find(cmd *cobra.Command, id string, s *surroundings) (*skidr
 	message := fmt.Sprintf("there is no rule %q", id)
 	if near := engine.Nearest(id, known); near != "" {
 		return nil, errors.New(message + "; " + near)
+	}
+	topic, _, _ := strings.Cut(id, "/")
+	known = slices.DeleteFunc(known, func(k string) bool { return !strings.HasPrefix(k, topic+"/") })
+	if len(known) > 0 {
+		return nil, fmt.Errorf("%s; those of the topic %s are %s", message, topic, strings.Join(known, ", "))
 	}
 	return nil, errors.New(message + "; `skidrule rules list` lists them")
 }

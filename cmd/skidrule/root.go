@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/report"
 )
 
 // Exit codes.
@@ -52,11 +53,11 @@ func run(ctx context.Context, args []string, s *surroundings) (code int) {
 		return exitPassed
 	case errors.As(err, &exit):
 		if exit.message != "" {
-			fmt.Fprintln(s.Err, "skidrule: "+exit.message)
+			complain(s.Err, exit.message)
 		}
 		return exit.code
 	}
-	fmt.Fprintln(s.Err, "skidrule: "+err.Error())
+	complain(s.Err, err.Error())
 	return exitUnusable
 }
 
@@ -74,8 +75,9 @@ failed or one of severity error could not be verified.`,
 		Version:       engine.Version(),
 		// A verb is wanted; without one the help says which there are.
 		RunE: func(cmd *cobra.Command, args []string) error { return cmd.Help() },
-		Args: cobra.NoArgs,
+		Args: noVerb,
 	}
+	root.SuggestionsMinimumDistance = 2
 	root.SetIn(s.In)
 	root.SetOut(s.Out)
 	root.SetErr(s.Err)
@@ -84,6 +86,25 @@ failed or one of severity error could not be verified.`,
 	})
 	root.AddCommand(newCheck(s), newExplain(s), newRules(s), newConvert(s), newServe(s), newVersion(s))
 	return root
+}
+
+// complain writes a message of several lines so that each names the program.
+func complain(w io.Writer, message string) {
+	for line := range strings.SplitSeq(strings.TrimRight(message, "\n"), "\n") {
+		fmt.Fprintln(w, "skidrule: "+report.Plain(line))
+	}
+}
+
+// noVerb refuses a word that is no verb, with the nearest one.
+func noVerb(cmd *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	message := fmt.Sprintf("there is no verb %q", args[0])
+	if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+		return errors.New(message + "; did you mean " + strings.Join(near, " or ") + "?")
+	}
+	return fmt.Errorf("%s; `%s --help` lists them", message, cmd.CommandPath())
 }
 
 // oneLine keeps a message on one line.

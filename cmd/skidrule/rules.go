@@ -62,7 +62,7 @@ func newRules(s *surroundings) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "rules",
 		Short: "List rules, or test the examples inside them",
-		Args:  cobra.NoArgs,
+		Args:  noVerb,
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(newRulesList(s), newRulesTest(s))

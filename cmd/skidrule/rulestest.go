@@ -4,12 +4,14 @@ import (
 	"context"
 	"fmt"
 	"runtime"
+	"strings"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
 
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/rulebook"
 	"github.com/skidrule/skidrule/rules"
 )
@@ -92,25 +94,26 @@ func testRules(ctx context.Context, files []*rulebook.RuleFile, site bool, parts
 	if err := group.Wait(); err != nil {
 		return err
 	}
-	examples, failed := 0, 0
+	examples, failed, without := 0, 0, 0
 	for i, f := range files {
 		for _, r := range results[i] {
 			examples++
 			switch {
 			case r.Problem != "":
 				failed++
-				fmt.Fprintf(s.Out, "%s: example %s: %s\n", where(f.Positions, "examples."+r.Name), r.Name, oneLine(r.Problem))
+				p := f.Problem("examples."+r.Name, 0, 0, "example "+r.Name+": "+strings.TrimRight(oneLine(r.Problem), ": "))
+				fmt.Fprintln(s.Out, report.ProblemLine(p))
 			case verbose:
 				fmt.Fprintf(s.Out, "%s: example %s is as expected\n", f.Rule.GetId(), r.Name)
 			}
 		}
 		if len(results[i]) == 0 {
-			failed++
-			fmt.Fprintf(s.Out, "%s: the rule has no example, so nothing shows that it works\n", where(f.Positions, "id"))
+			without++
+			fmt.Fprintln(s.Out, report.ProblemLine(f.Problem("id", 0, 0, "the rule has no example, so nothing shows that it works")))
 		}
 	}
-	fmt.Fprintf(s.Out, "%d rules, %d examples: %d as expected, %d not\n", len(files), examples, examples-min(failed, examples), failed)
-	if failed > 0 {
+	fmt.Fprintf(s.Out, "rules: %d, examples: %d, as expected: %d, not as expected: %d, rules without example: %d\n", len(files), examples, examples-failed, failed, without)
+	if failed+without > 0 {
 		return &exitError{code: exitFindings}
 	}
 	return nil
