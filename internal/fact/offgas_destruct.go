@@ -14,6 +14,7 @@ import (
 type destructFeed struct {
 	generators map[int32][]int32 // by destruct
 	vents      map[int32][]int32 // by destruct or pot
+	bursts     *flowpath.Reach   // from all float vents
 }
 
 func (w *World) destructFeed() *destructFeed { return w.offGas.feed.get(w.traceDestructFeed) }
@@ -21,10 +22,13 @@ func (w *World) destructFeed() *destructFeed { return w.offGas.feed.get(w.traceD
 func (w *World) traceDestructFeed() *destructFeed {
 	p := w.Plant
 	x := &destructFeed{generators: map[int32][]int32{}, vents: map[int32][]int32{}}
-	// Gas goes through pots, and in vessels from the water to the vent; it ends at a destruct.
+	// Gas goes through pots, and in vessels from the water to the vent; it ends at a destruct. A check valve that is drawn the
+	// wrong way round has a rule of its own, and load is looked for behind it too.
 	ways := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
 		c := p.Ways[way].Component
 		switch {
+		case c >= 0 && p.Components[c].Kind == plant.KindCheckValve:
+			return flowpath.Open
 		case h == noWay || h == holds:
 			return flowpath.Blocked
 		case c >= 0 && !forward && (isGasVessel(p.Components[c].Kind) || p.Components[c].Kind == plant.KindFloatVentValve || p.Components[c].Kind == plant.KindKnockOutPot):
@@ -54,7 +58,20 @@ func (w *World) traceDestructFeed() *destructFeed {
 	}
 	trace(x.generators, plant.KindOzoneGenerator, "ozone_gas", destructs)
 	trace(x.vents, plant.KindFloatVentValve, "outlet", subjects)
+	x.bursts = reachOver(ways, flowpath.Forward, w.portsOf(plant.KindFloatVentValve, "outlet"))
 	return x
+}
+
+// burstPath is the way from the nearest float vent to a pot or destruct.
+func (w *World) burstPath(component int32) Path {
+	r := w.destructFeed().bursts
+	for trait := range 2 {
+		port := w.Plant.PortByTrait(component, trait)
+		if arcs, ok := r.Path(port); ok {
+			return w.reachPath(arcs, port, w.gasRole)
+		}
+	}
+	return nil
 }
 
 // ozoneArrives tells whether ozone-bearing gas comes to a destruct.

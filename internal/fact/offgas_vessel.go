@@ -118,7 +118,8 @@ func (w *World) canShut(component int32) Truth {
 	c := &w.Plant.Components[component]
 	switch c.Kind {
 	case plant.KindHandValve:
-		locked := w.truth(c.Data.Locked, componentRef(component, "locked"))
+		// A lock is drawn where there is one: a valve without the mark is not locked.
+		locked := Is(c.Data.GetLocked())
 		open := Truth{Value: True}
 		switch c.Data.GetNormalPosition() {
 		case skidrulev1.ValvePosition_VALVE_POSITION_UNSPECIFIED:
@@ -217,9 +218,9 @@ func (w *World) portElevation(port int32) Number {
 // ventHeight is the elevation of the vessel's highest vent port that a line meets.
 func (w *World) ventHeight(vessel int32) Number { return w.highestOf(w.joinedPorts(vessel, "vent")) }
 
-// otherHeight is that of its highest other port.
+// otherHeight is that of its highest inlet or outlet.
 func (w *World) otherHeight(vessel int32) Number {
-	return w.highestOf(w.joinedPorts(vessel, "inlet", "outlet", "relief", "overflow", "drain"))
+	return w.highestOf(w.joinedPorts(vessel, "inlet", "outlet"))
 }
 
 // underPressure tells whether a vessel stands under pressure, so that an open pipe would let its water out.
