@@ -702,9 +702,11 @@ type OxygenConcentrator struct {
 	// Its own compressor, if any, is free of oil.
 	OilFree *bool `protobuf:"varint,9,opt,name=oil_free,json=oilFree,proto3,oneof" json:"oil_free,omitempty"`
 	// Power drawn.
-	PowerW        *float64 `protobuf:"fixed64,10,opt,name=power_w,json=powerW,proto3,oneof" json:"power_w,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	PowerW *float64 `protobuf:"fixed64,10,opt,name=power_w,json=powerW,proto3,oneof" json:"power_w,omitempty"`
+	// Highest pressure of the product against a closed outlet; the product table's row at no flow says the same.
+	ShutOffPressurePaGauge *float64 `protobuf:"fixed64,11,opt,name=shut_off_pressure_pa_gauge,json=shutOffPressurePaGauge,proto3,oneof" json:"shut_off_pressure_pa_gauge,omitempty"`
+	unknownFields          protoimpl.UnknownFields
+	sizeCache              protoimpl.SizeCache
 }
 
 func (x *OxygenConcentrator) Reset() {
@@ -803,6 +805,13 @@ func (x *OxygenConcentrator) GetOilFree() bool {
 func (x *OxygenConcentrator) GetPowerW() float64 {
 	if x != nil && x.PowerW != nil {
 		return *x.PowerW
+	}
+	return 0
+}
+
+func (x *OxygenConcentrator) GetShutOffPressurePaGauge() float64 {
+	if x != nil && x.ShutOffPressurePaGauge != nil {
+		return *x.ShutOffPressurePaGauge
 	}
 	return 0
 }
@@ -1302,7 +1311,7 @@ const file_skidrule_v1_feed_gas_proto_rawDesc = "" +
 	"\x05inlet\x12\x05drainB\x15\n" +
 	"\x13_outlet_dew_point_kB\x13\n" +
 	"\x11_pressure_drop_paB\x17\n" +
-	"\x15_rated_flow_mol_per_s\"\x80\b\n" +
+	"\x15_rated_flow_mol_per_s\"\xf4\b\n" +
 	"\x12OxygenConcentrator\x128\n" +
 	"\aproduct\x18\x01 \x03(\v2\x1e.skidrule.v1.ConcentratorPointR\aproduct\x12L\n" +
 	"\x17feed_air_flow_mol_per_s\x18\x02 \x01(\x01B\x12\xba\xeb\x18\x0e\b\v\x1a\n" +
@@ -1316,7 +1325,9 @@ const file_skidrule_v1_feed_gas_proto_rawDesc = "" +
 	"\x13built_in_compressor\x18\b \x01(\bH\x06R\x11builtInCompressor\x88\x01\x01\x12\x1e\n" +
 	"\boil_free\x18\t \x01(\bH\aR\aoilFree\x88\x01\x01\x12$\n" +
 	"\apower_w\x18\n" +
-	" \x01(\x01B\x06\xba\xeb\x18\x02\b\x0eH\bR\x06powerW\x88\x01\x01:j\xba\xeb\x18f\n" +
+	" \x01(\x01B\x06\xba\xeb\x18\x02\b\x0eH\bR\x06powerW\x88\x01\x01\x12S\n" +
+	"\x1ashut_off_pressure_pa_gauge\x18\v \x01(\x01B\x12\xba\xeb\x18\x0e\b\x01\x1a\n" +
+	"0.8 bar(g)H\tR\x16shutOffPressurePaGauge\x88\x01\x01:j\xba\xeb\x18f\n" +
 	"\x13oxygen concentrator\x12\r\n" +
 	"\x05inlet\x10\x01\x18\x01 \x01\x12\f\n" +
 	"\x06outlet\x10\x01\x18\x02\x12\x0f\n" +
@@ -1332,7 +1343,8 @@ const file_skidrule_v1_feed_gas_proto_rawDesc = "" +
 	"\x14_built_in_compressorB\v\n" +
 	"\t_oil_freeB\n" +
 	"\n" +
-	"\b_power_w\"\xef\x03\n" +
+	"\b_power_wB\x1d\n" +
+	"\x1b_shut_off_pressure_pa_gauge\"\xef\x03\n" +
 	"\tGasSupply\x12*\n" +
 	"\x03gas\x18\x01 \x01(\x0e2\x18.skidrule.v1.SuppliedGasR\x03gas\x12+\n" +
 	"\x04form\x18\x02 \x01(\x0e2\x17.skidrule.v1.SupplyFormR\x04form\x12C\n" +

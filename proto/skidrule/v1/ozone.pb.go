@@ -525,9 +525,11 @@ type OzoneGenerator struct {
 	// Tags of the power supplies that drive the cells.
 	PowerSupplies []string `protobuf:"bytes,24,rep,name=power_supplies,json=powerSupplies,proto3" json:"power_supplies,omitempty"`
 	// The cell is built for air instead of oxygen.
-	FedByAir      *bool `protobuf:"varint,25,opt,name=fed_by_air,json=fedByAir,proto3,oneof" json:"fed_by_air,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	FedByAir *bool `protobuf:"varint,25,opt,name=fed_by_air,json=fedByAir,proto3,oneof" json:"fed_by_air,omitempty"`
+	// Highest pressure of the cooling water.
+	MaxCoolantPressurePaGauge *float64 `protobuf:"fixed64,26,opt,name=max_coolant_pressure_pa_gauge,json=maxCoolantPressurePaGauge,proto3,oneof" json:"max_coolant_pressure_pa_gauge,omitempty"`
+	unknownFields             protoimpl.UnknownFields
+	sizeCache                 protoimpl.SizeCache
 }
 
 func (x *OzoneGenerator) Reset() {
@@ -733,6 +735,13 @@ func (x *OzoneGenerator) GetFedByAir() bool {
 		return *x.FedByAir
 	}
 	return false
+}
+
+func (x *OzoneGenerator) GetMaxCoolantPressurePaGauge() float64 {
+	if x != nil && x.MaxCoolantPressurePaGauge != nil {
+		return *x.MaxCoolantPressurePaGauge
+	}
+	return 0
 }
 
 // The high-voltage supply of reactor cells.
@@ -1559,7 +1568,7 @@ var File_skidrule_v1_ozone_proto protoreflect.FileDescriptor
 
 const file_skidrule_v1_ozone_proto_rawDesc = "" +
 	"\n" +
-	"\x17skidrule/v1/ozone.proto\x12\vskidrule.v1\x1a\x18skidrule/v1/common.proto\x1a\x19skidrule/v1/options.proto\"\x9c\x12\n" +
+	"\x17skidrule/v1/ozone.proto\x12\vskidrule.v1\x1a\x18skidrule/v1/common.proto\x1a\x19skidrule/v1/options.proto\"\x97\x13\n" +
 	"\x0eOzoneGenerator\x12)\n" +
 	"\x04mode\x18\x01 \x01(\x0e2\x15.skidrule.v1.FeedModeR\x04mode\x12\x19\n" +
 	"\x05cells\x18\x02 \x01(\x05H\x00R\x05cells\x88\x01\x01\x12\x1b\n" +
@@ -1595,7 +1604,8 @@ const file_skidrule_v1_ozone_proto_rawDesc = "" +
 	"\x10pressure_drop_pa\x18\x17 \x01(\x01B\x0f\xba\xeb\x18\v\b\x03\x1a\a20 mbarH\x12R\x0epressureDropPa\x88\x01\x01\x12%\n" +
 	"\x0epower_supplies\x18\x18 \x03(\tR\rpowerSupplies\x12!\n" +
 	"\n" +
-	"fed_by_air\x18\x19 \x01(\bH\x13R\bfedByAir\x88\x01\x01:\x9e\x01\xba\xeb\x18\x99\x01\n" +
+	"fed_by_air\x18\x19 \x01(\bH\x13R\bfedByAir\x88\x01\x01\x12W\n" +
+	"\x1dmax_coolant_pressure_pa_gauge\x18\x1a \x01(\x01B\x10\xba\xeb\x18\f\b\x01\x1a\b6 bar(g)H\x14R\x19maxCoolantPressurePaGauge\x88\x01\x01:\x9e\x01\xba\xeb\x18\x99\x01\n" +
 	"\x0fozone generator\x12\x0e\n" +
 	"\bfeed_gas\x10\x01\x18\x01\x12\x0f\n" +
 	"\tozone_gas\x10\x01\x18\x02\x12\x15\n" +
@@ -1622,7 +1632,8 @@ const file_skidrule_v1_ozone_proto_rawDesc = "" +
 	"\x16_cooling_flow_m3_per_sB\x1c\n" +
 	"\x1a_max_coolant_temperature_kB\x13\n" +
 	"\x11_pressure_drop_paB\r\n" +
-	"\v_fed_by_air\"\xc4\x02\n" +
+	"\v_fed_by_airB \n" +
+	"\x1e_max_coolant_pressure_pa_gauge\"\xc4\x02\n" +
 	"\vPowerSupply\x12*\n" +
 	"\x11drives_cell_types\x18\x01 \x03(\tR\x0fdrivesCellTypes\x12\x1f\n" +
 	"\vpower_class\x18\x02 \x01(\tR\n" +

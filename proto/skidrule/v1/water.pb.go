@@ -667,9 +667,11 @@ type HeatExchanger struct {
 	// Pressure drop of the process side at rated flow.
 	PressureDropPa *float64 `protobuf:"fixed64,2,opt,name=pressure_drop_pa,json=pressureDropPa,proto3,oneof" json:"pressure_drop_pa,omitempty"`
 	// A leak of one wall reaches the outside, not the other stream.
-	DoubleWall    *bool `protobuf:"varint,3,opt,name=double_wall,json=doubleWall,proto3,oneof" json:"double_wall,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	DoubleWall *bool `protobuf:"varint,3,opt,name=double_wall,json=doubleWall,proto3,oneof" json:"double_wall,omitempty"`
+	// Highest pressure of the service side.
+	MaxServicePressurePaGauge *float64 `protobuf:"fixed64,4,opt,name=max_service_pressure_pa_gauge,json=maxServicePressurePaGauge,proto3,oneof" json:"max_service_pressure_pa_gauge,omitempty"`
+	unknownFields             protoimpl.UnknownFields
+	sizeCache                 protoimpl.SizeCache
 }
 
 func (x *HeatExchanger) Reset() {
@@ -721,6 +723,13 @@ func (x *HeatExchanger) GetDoubleWall() bool {
 		return *x.DoubleWall
 	}
 	return false
+}
+
+func (x *HeatExchanger) GetMaxServicePressurePaGauge() float64 {
+	if x != nil && x.MaxServicePressurePaGauge != nil {
+		return *x.MaxServicePressurePaGauge
+	}
+	return 0
 }
 
 // One row of a pump's curve.
@@ -967,12 +976,13 @@ const file_skidrule_v1_water_proto_rawDesc = "" +
 	"\x0e_water_level_mB\n" +
 	"\n" +
 	"\b_coveredB\x16\n" +
-	"\x14_short_circuit_ratio\"\xda\x02\n" +
+	"\x14_short_circuit_ratio\"\xd5\x03\n" +
 	"\rHeatExchanger\x12(\n" +
 	"\x06duty_w\x18\x01 \x01(\x01B\f\xba\xeb\x18\b\b\x0e\x1a\x042 kWH\x00R\x05dutyW\x88\x01\x01\x125\n" +
 	"\x10pressure_drop_pa\x18\x02 \x01(\x01B\x06\xba\xeb\x18\x02\b\x03H\x01R\x0epressureDropPa\x88\x01\x01\x12$\n" +
 	"\vdouble_wall\x18\x03 \x01(\bH\x02R\n" +
-	"doubleWall\x88\x01\x01:\x91\x01\xba\xeb\x18\x8c\x01\n" +
+	"doubleWall\x88\x01\x01\x12W\n" +
+	"\x1dmax_service_pressure_pa_gauge\x18\x04 \x01(\x01B\x10\xba\xeb\x18\f\b\x01\x1a\b6 bar(g)H\x03R\x19maxServicePressurePaGauge\x88\x01\x01:\x91\x01\xba\xeb\x18\x8c\x01\n" +
 	"\x0eheat exchanger\x12\v\n" +
 	"\x05inlet\x10\x04\x18\x01\x12\f\n" +
 	"\x06outlet\x10\x04\x18\x02\x12\x15\n" +
@@ -982,7 +992,8 @@ const file_skidrule_v1_water_proto_rawDesc = "" +
 	"\rservice_inlet\x12\x0eservice_outletB\t\n" +
 	"\a_duty_wB\x13\n" +
 	"\x11_pressure_drop_paB\x0e\n" +
-	"\f_double_wall\"\x90\x02\n" +
+	"\f_double_wallB \n" +
+	"\x1e_max_service_pressure_pa_gauge\"\x90\x02\n" +
 	"\tPumpPoint\x128\n" +
 	"\rflow_m3_per_s\x18\x01 \x01(\x01B\x10\xba\xeb\x18\f\b\n" +
 	"\x1a\b40 L/minH\x00R\n" +
