@@ -104,10 +104,20 @@ func TestMistakesAreFound(t *testing.T) {
 // caughtBy names the rule that each mistake is meant for.
 var caughtBy = map[string]string{
 	"barriers-share-cause":             "backflow/two-independent-barriers",
+	"blockable-vent":                   "off-gas/vent-way-not-shut",
+	"bypass-around-pot":                "off-gas/separator-before-destruct",
+	"carbon-destruct-on-oxygen":        "off-gas/no-carbon-on-oxygen",
 	"check-valve-downward":             "backflow/check-valve-mounting",
 	"check-valve-reversed":             "backflow/check-valve-forward",
+	"destruct-not-heated":              "off-gas/destruct-heated",
+	"float-held-shut":                  "off-gas/float-opens-at-highest-pressure",
+	"liquid-pocket-before-destruct":    "off-gas/no-liquid-pocket",
+	"no-droplet-separator":             "off-gas/separator-before-destruct",
 	"orphan-component":                 "drawing/every-port-connected",
+	"pot-drain-without-seal":           "off-gas/ozone-leaves-through-destruct",
 	"purge-bypass-around-barriers":     "backflow/two-independent-barriers",
+	"relief-into-room":                 "off-gas/ozone-leaves-through-destruct",
+	"sample-line-into-room":            "off-gas/ozone-leaves-through-destruct",
 	"shared-valves-of-twin-generators": "backflow/no-way-around-barriers",
 	"shut-off-valve-fails-open":        "backflow/automatic-shut-off",
 	"shut-off-valve-one-way":           "backflow/automatic-shut-off",
@@ -116,4 +126,5 @@ var caughtBy = map[string]string{
 	"trap-on-injector-side":            "backflow/trap-before-generator",
 	"trip-missing":                     "backflow/shut-off-tripped",
 	"unconnected-port":                 "drawing/every-port-connected",
+	"vent-indoors":                     "off-gas/vent-leads-outdoors",
 }
