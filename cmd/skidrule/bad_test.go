@@ -39,6 +39,7 @@ func TestBadDesigns(t *testing.T) {
 		{"another version", "skidrule: v1", "skidrule: v9", "1:11", "v1"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			require.Contains(t, good, c.from)
 			file := write(t, "d.yaml", strings.Replace(good, c.from, c.to, 1))
 			r := command(t, nil, house(file)...)
@@ -83,6 +84,7 @@ func TestBadRules(t *testing.T) {
 		{"divides by zero beside missing data", "1 / 0 == 1 && " + condition, exitIncomplete, "division by zero"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			folder := t.TempDir()
 			require.NoError(t, os.Mkdir(filepath.Join(folder, "house"), 0o755))
 			require.Contains(t, good, condition)

@@ -56,6 +56,7 @@ func TestExitCodes(t *testing.T) {
 		{"help", []string{"check", "--help"}, exitPassed},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			r := command(t, nil, c.args...)
 			assert.Equal(t, c.want, r.code, "%s%s", r.stdout, r.stderr)
 			if c.want == exitUnusable {

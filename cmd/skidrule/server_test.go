@@ -54,6 +54,8 @@ func TestTheServerPrintsTheSame(t *testing.T) {
 	for _, args := range [][]string{
 		{"check", "testdata/designs"},
 		{"check", "testdata/designs", "--format", "json"},
+		{"check", "../../testdata"},
+		{"check", "../../testdata", "--format", "json"},
 		house("testdata/designs/broken.yaml", "--case", "pump_stopped,normal"),
 		house("testdata/designs/broken.yaml", "--catalogue", "testdata/parts", "--units", "us", "--color", "always"),
 		{"check", unusable},
