@@ -115,6 +115,8 @@ var offGasFacts = []Definition{
 		func(w *World, at At) Truth { return Is(len(w.destructFeed().vents[at.Index]) > 0) }, plant.KindKnockOutPot, plant.KindOzoneDestruct),
 	quantityFact("gas_pressure", quantity.PressureDifference, "Highest pressure over the atmosphere that off-gas brings to it.",
 		func(w *World, at At) Number { return w.gasPressure(w.Plant.Components[at.Index].FirstPort) }, plant.KindKnockOutPot, plant.KindWaterSeal, plant.KindFloatDrain),
+	pathFact("gas_pressure_path", "The way by which that pressure comes.",
+		func(w *World, at At) Path { return w.gasPressurePath(w.Plant.Components[at.Index].FirstPort) }, plant.KindKnockOutPot, plant.KindWaterSeal, plant.KindFloatDrain),
 	quantityFact("depth_needed", quantity.Length, "Depth of water that holds that pressure.",
 		func(w *World, at At) Number { return w.sealDepth(at.Index) }, plant.KindWaterSeal),
 

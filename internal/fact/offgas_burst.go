@@ -98,6 +98,15 @@ func (w *World) gasPressure(port int32) Number {
 	return x.gasFrom[i]
 }
 
+// gasPressurePath is the way by which that pressure comes.
+func (w *World) gasPressurePath(port int32) Path {
+	arcs, ok := w.ventLoads().gas.Path(port, 0)
+	if !ok {
+		return nil
+	}
+	return w.reachPath(arcs, port, w.gasRole)
+}
+
 // atmosphere is the site's air pressure in Pa abs: stated, else from its altitude at the adverse end of the weather.
 func (w *World) atmosphere() Number {
 	b := w.Plant.Basis

@@ -42,7 +42,7 @@ func (w *World) findVentWays() *ventWays {
 			return false
 		}
 		switch kind := p.Components[c].Kind; kind {
-		case plant.KindReliefValve, plant.KindRuptureDisc, plant.KindKnockOutPot, plant.KindFloatDrain, plant.KindDemister:
+		case plant.KindReliefValve, plant.KindRuptureDisc, plant.KindKnockOutPot, plant.KindOzoneDestruct, plant.KindFloatDrain, plant.KindDemister:
 			return kind == plant.KindReliefValve || kind == plant.KindRuptureDisc || w.touchesLiquid(&p.Ways[way])
 		default:
 			return isGasVessel(kind) && !forward

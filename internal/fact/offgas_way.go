@@ -26,6 +26,9 @@ func (w *World) gasHolding(way int32, forward bool) (h holding, note string, mis
 		if c.Data.GetOutOfUse() {
 			return letsPass, "out of use", nil
 		}
+		if w.touchesLiquid(q) {
+			return letsPass, "gas comes to its drain without passing the bed", nil
+		}
 		return holds, "destroys ozone", nil
 	case plant.KindLiquidTrap:
 		// What its drain does to gas is a question of the gas feed's own rules.
