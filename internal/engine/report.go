@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"slices"
 	"sort"
+	"strings"
 
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -207,6 +208,9 @@ func (r *reporter) link(fs []*skidrulev1.Finding) {
 // elements lists what a finding is about and passes through.
 func elements(f *skidrulev1.Finding) map[string]bool {
 	out := map[string]bool{f.Subject: true}
+	if component, _, port := strings.Cut(f.Subject, ".ports."); port {
+		out[component] = true
+	}
 	for _, s := range f.Path {
 		out[s.Element] = true
 	}
