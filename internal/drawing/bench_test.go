@@ -25,9 +25,9 @@ func BenchmarkDraw(b *testing.B) {
 	one, two := skid(), manifold()
 	run("skid", func() ([]drawing.Page, error) { return drawing.Draw(context.Background(), one, drawing.Options{}) })
 	run("manifold", func() ([]drawing.Page, error) { return drawing.Draw(context.Background(), two, drawing.Options{}) })
-	for _, trains := range []int{4, 12, 40} {
+	for _, count := range []int{4, 12, 40} {
 		for _, named := range []bool{true, false} {
-			d := plant(trains, named)
+			d := trains(count, named)
 			run(fmt.Sprintf("plant-%d-%v", len(d.Components), named), func() ([]drawing.Page, error) {
 				return drawing.Draw(context.Background(), d, drawing.Options{})
 			})

@@ -44,7 +44,7 @@ type hop struct {
 	from, to string
 }
 
-func newPlan(d *skidrulev1.Design, elevations bool) (*plan, error) {
+func newPlan(d *skidrulev1.Design, opt *Options) (*plan, error) {
 	if d == nil {
 		return nil, wrong("there is none")
 	}
@@ -52,8 +52,19 @@ func newPlan(d *skidrulev1.Design, elevations bool) (*plan, error) {
 		return nil, wrong("it has %d components, at most %d are drawn", n, maxComponents)
 	}
 	p := &plan{byTag: make(map[string]int, len(d.GetComponents()))}
+	own := make(map[string]*skidrulev1.Component, len(d.GetCatalogue()))
+	for _, e := range d.GetCatalogue() {
+		own[e.GetId()] = e.GetData()
+	}
 	for i, c := range d.GetComponents() {
-		if err := p.add(i, c, elevations); err != nil {
+		data := c
+		if full := opt.Data[c.GetTag()]; full != nil {
+			data = full
+		} else if part := own[c.GetPart()]; part != nil && kindOf(c) == nil {
+			data = proto.Clone(part).(*skidrulev1.Component)
+			proto.Merge(data, c)
+		}
+		if err := p.add(i, c, data, opt.Elevations); err != nil {
 			return nil, err
 		}
 	}
@@ -83,7 +94,8 @@ func newPlan(d *skidrulev1.Design, elevations bool) (*plan, error) {
 	return p, nil
 }
 
-func (p *plan) add(i int, c *skidrulev1.Component, elevations bool) error {
+// add takes a component with what is known of it beside what the design states.
+func (p *plan) add(i int, c, data *skidrulev1.Component, elevations bool) error {
 	tag := c.GetTag()
 	if tag == "" {
 		return wrong("component %d has no tag", i+1)
@@ -91,8 +103,8 @@ func (p *plan) add(i int, c *skidrulev1.Component, elevations bool) error {
 	if j, dup := p.byTag[tag]; dup {
 		return wrong("components %d and %d have the same tag %q", j+1, i+1, shorten(tag))
 	}
-	it := Item{Tag: tag, Kind: "other", Title: c.GetTitle(), component: c, train: c.GetTrain()}
-	if k := kindOf(c); k != nil {
+	it := Item{Tag: tag, Kind: "other", Title: c.GetTitle(), component: data, train: c.GetTrain()}
+	if k := kindOf(data); k != nil {
 		it.Kind = string(k.Name())
 	}
 	f, ok := formOf[it.Kind]
@@ -110,7 +122,7 @@ func (p *plan) add(i int, c *skidrulev1.Component, elevations bool) error {
 		}
 		it.At, it.fixed = Point{int(x), int(y)}, true
 	}
-	it.notes = notes(c, elevations)
+	it.notes = notes(data, elevations)
 	p.byTag[tag] = len(p.items)
 	p.items = append(p.items, it)
 	return nil
@@ -214,9 +226,19 @@ func (p *plan) hops(d *skidrulev1.Design) ([]hop, error) {
 // signals joins instruments without a pipe to what they watch, and power supplies to their generators.
 func (p *plan) signals() []hop {
 	var hops []hop
+	count := map[int]int{}
+	port := func(i int) string {
+		if count[i]++; count[i] > 1 {
+			return signalPort + "_" + strconv.Itoa(count[i])
+		}
+		return signalPort
+	}
+	add := func(from, to int) {
+		hops = append(hops, hop{from: port(from), to: port(to), edge: Edge{From: End{Item: from}, To: End{Item: to}, Signal: true, tap: true}})
+	}
 	join := func(instrument int, tag string) {
 		if j, ok := p.byTag[tag]; ok && j != instrument {
-			hops = append(hops, hop{from: signalPort, to: signalPort, edge: Edge{From: End{Item: instrument}, To: End{Item: j}, Signal: true, tap: true}})
+			add(instrument, j)
 		}
 	}
 	for i := range p.items {
@@ -231,7 +253,7 @@ func (p *plan) signals() []hop {
 		case c.GetOzoneGenerator() != nil:
 			for _, tag := range c.GetOzoneGenerator().GetPowerSupplies() {
 				if j, ok := p.byTag[tag]; ok && j != i && p.items[j].Kind == "power_supply" {
-					hops = append(hops, hop{from: signalPort, to: signalPort, edge: Edge{From: End{Item: j}, To: End{Item: i}, Signal: true, tap: true}})
+					add(j, i)
 				}
 			}
 		}

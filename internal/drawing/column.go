@@ -19,6 +19,14 @@ func (g *layers) setX(gap int) {
 	ns := &simplex{n: len(g.knots)}
 	n := len(g.rows)
 	ups := g.risers(ns)
+	// The width of the whole weighs more than the length of single lines.
+	const widthWeight = 12
+	first, last := ns.node(), ns.node()
+	ns.arc(first, last, 0, widthWeight)
+	for v := range g.knots {
+		ns.arc(first, v, g.knots[v].room.Left, 0)
+		ns.arc(v, last, g.knots[v].room.Right, 0)
+	}
 	for layer := range n {
 		for _, u := range g.rows[layer] {
 			for later := layer + 1; later < n; later++ {
@@ -34,7 +42,7 @@ func (g *layers) setX(gap int) {
 	for i := range g.strands {
 		s := &g.strands[i]
 		a, b := &g.knots[s.left], &g.knots[s.right]
-		w := 1
+		w := 1 - boolInt(s.back)
 		if a.item < 0 || b.item < 0 {
 			ns.arc(s.left, s.right, a.room.Right+b.room.Left+1, w)
 			continue

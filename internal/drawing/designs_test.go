@@ -212,9 +212,9 @@ func repeat(i int) string {
 }
 
 // plant repeats a train of 25 components; the trains take water from one main and give it to another.
-func plant(trains int, named bool) *skidrulev1.Design {
-	s := newSketch(fmt.Sprintf("Plant of %d trains", trains))
-	for i := range trains {
+func trains(count int, named bool) *skidrulev1.Design {
+	s := newSketch(fmt.Sprintf("Plant of %d trains", count))
+	for i := range count {
 		t := func(p string) string { return fmt.Sprintf("%s-%d", p, 100*(i+1)+1) }
 		s.add("gas_supply", t("OX"), "oxygen").add("pressure_regulator", t("PCV"), "").add("ozone_generator", t("G"), "generator").
 			add("actuated_valve", t("XV"), "", failsClosed).add("flow_meter", t("FI"), "").add("liquid_trap", t("LT"), "trap").
@@ -244,7 +244,7 @@ func plant(trains int, named bool) *skidrulev1.Design {
 	}
 	s.add("boundary", "B-1", "raw water", boundary(roleIn)).add("boundary", "B-2", "to network", boundary(roleOut))
 	s.line("WM-1", water, "100", "B-1 > TS-101.inlet")
-	s.line("WN-1", ozonated, "100", fmt.Sprintf("TR-%d.outlet > B-2", 100*trains+1))
+	s.line("WN-1", ozonated, "100", fmt.Sprintf("TR-%d.outlet > B-2", 100*count+1))
 	return s.d
 }
 

@@ -35,7 +35,7 @@ func Draw(ctx context.Context, d *skidrulev1.Design, opt Options) ([]Page, error
 	if capacity == 0 {
 		capacity = defaultCapacity
 	}
-	p, err := newPlan(d, opt.Elevations)
+	p, err := newPlan(d, &opt)
 	if err != nil {
 		return nil, err
 	}

@@ -31,7 +31,7 @@ func clean(t *testing.T, p *drawing.Page) {
 
 func TestEveryDesignIsCleanAndWhole(t *testing.T) {
 	for name, d := range map[string]*skidrulev1.Design{
-		"skid": skid(), "manifold": manifold(), "plant by train": plant(12, true), "plant without trains": plant(12, false),
+		"skid": skid(), "manifold": manifold(), "plant by train": trains(12, true), "plant without trains": trains(12, false),
 	} {
 		t.Run(name, func(t *testing.T) {
 			pages := draw(t, d, drawing.Options{})

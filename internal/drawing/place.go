@@ -27,12 +27,13 @@ func (l *layout) place(wide, high int) {
 	}
 	best, last := fold{gap: wideGap}, fold{gap: wideGap}
 	scale, depth, _ := run(best)
+	unfolded := scale
 	const good = 0.97
 	crowded := len(l.sh.Edges) > 150
 	for back := 3; back < depth && scale < good && !crowded; back += 2 {
 		last = fold{back, wideGap}
 		// A fold must earn its bends.
-		if s, _, ok := run(last); ok && s > scale*1.08 {
+		if s, _, ok := run(last); ok && s > scale && s > unfolded*1.08 {
 			best, scale = last, s
 		}
 	}
@@ -316,6 +317,17 @@ func (g *layers) pull(ns *simplex, s *strand, headers bool) {
 	case lLevel && rLevel:
 		level(w)
 	case lLevel != rLevel:
+		// A line that leads back runs between the block and its neighbour in the layer.
+		block, run, y, up := s.left, s.right, ry, lUp
+		if lLevel {
+			block, run, y, up = s.right, s.left, ly, rUp
+		}
+		row := g.rows[g.knots[block].layer]
+		if p := g.knots[block].pos; s.back && up && p > 0 {
+			beyond(row[p-1], run, g.knots[row[p-1]].room.Down+1-y, w)
+		} else if s.back && !up && p+1 < len(row) {
+			beyond(run, row[p+1], g.knots[row[p+1]].room.Up+1+y, w)
+		}
 		// One end looks up or down: the level end should lie beyond it.
 		if lLevel {
 			if rUp {

@@ -71,7 +71,7 @@ func (lb *labeller) cost(b rect) int {
 func (lb *labeller) choose(candidates []label) (label, int) {
 	best, cost := label{}, math.MaxInt
 	for i, c := range candidates {
-		k := lb.cost(c.box) + i
+		k := lb.cost(c.box) + i + lb.leaderCost(c.leader)
 		if k < cost {
 			best, cost = c, k
 		}
@@ -80,6 +80,29 @@ func (lb *labeller) choose(candidates []label) (label, int) {
 		}
 	}
 	return best, cost
+}
+
+// leaderCost of a leader is what it would run over, but for the thing that it starts from.
+func (lb *labeller) leaderCost(leader []vec) int {
+	if len(leader) < 2 {
+		return 0
+	}
+	c := 0
+	const steps = 8
+	for s := 1; s < steps; s++ {
+		t := float64(s) / steps
+		x, y := leader[0].x+(leader[1].x-leader[0].x)*t, leader[0].y+(leader[1].y-leader[0].y)*t
+		dot := rect{x - 0.2, y - 0.2, x + 0.2, y + 0.2}
+		for i := range lb.placed {
+			c += boolInt(dot.overlaps(lb.placed[i].box)) * overLine / 2
+		}
+		if s > 2 {
+			for i := range lb.bodies {
+				c += boolInt(dot.overlaps(lb.bodies[i])) * overLine / 2
+			}
+		}
+	}
+	return c
 }
 
 // preferred is where the tag of an item wants to stand.
@@ -122,7 +145,7 @@ func itemCandidates(it *Item, w, h float64) []label {
 func far(b rect, w, h float64) []label {
 	var out []label
 	cx, cy := (b.l+b.r)/2, (b.t+b.b)/2
-	for ring := 1; ring <= 6; ring++ {
+	for ring := 1; ring <= 9; ring++ {
 		d := float64(ring) * 2.5
 		for k := range 16 {
 			a := float64(k) * math.Pi / 8
@@ -195,7 +218,7 @@ func (lb *labeller) lineTags() {
 		e := &lb.sh.Edges[byLine[n][0]]
 		one := []row{{clip(n, 24), lineSize, "line-tag"}}
 		forms := [][]row{one}
-		if e.Size != "" {
+		if e.Size != "" && !e.tap {
 			size := clip(e.Size, 16)
 			forms = [][]row{{{clip(n, 24) + "  " + size, lineSize, "line-tag"}}, {one[0], {size, lineSize, "line-tag"}}}
 		}

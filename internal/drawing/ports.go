@@ -148,18 +148,25 @@ func (it *Item) setPorts(used []string) {
 			it.Ports = append(it.Ports, Port{Name: fp.name, Side: fp.side, Offset: fp.at})
 		}
 		for _, n := range used {
-			if n == signalPort {
-				side, off := North, Point{0, -f.extent.Up}
-				if f.class == bubble || f.class == loose {
-					side, off = West, Point{-f.extent.Left, 0}
-				}
-				it.Ports = append(it.Ports, Port{Name: n, Side: side, Offset: off})
+			if r := repeatOf(n, signalPort); r > 0 {
+				it.Ports = append(it.Ports, signalAt(f, n, r))
 			}
 		}
 	}
 	if f.class == flag && it.flow == flowSink {
 		it.turn(TurnWest)
 	}
+}
+
+// signalAt is where the r-th signal meets a symbol of fixed outline: on top, else below.
+func signalAt(f *form, name string, r int) Port {
+	switch {
+	case f.class == bubble || f.class == loose:
+		return Port{Name: name, Side: West, Offset: Point{-f.extent.Left, 0}}
+	case r == 2:
+		return Port{Name: name, Side: South, Offset: Point{0, f.extent.Down}}
+	}
+	return Port{Name: name, Side: North, Offset: Point{0, -f.extent.Up}}
 }
 
 func uniq(s []string) []string {
@@ -191,8 +198,8 @@ func (it *Item) grow(used []string) {
 				side, rank, rep = fp.side, fp.rank, r
 			}
 		}
-		if n == signalPort {
-			side, rank = North, -9
+		if r := repeatOf(n, signalPort); r > 0 {
+			side, rank, rep = North, -9, r
 		}
 		on[side] = append(on[side], slot{n, rank, rep})
 	}

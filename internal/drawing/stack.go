@@ -153,7 +153,7 @@ func (l *layout) hangChain(owner int, chain, edges []int) {
 			continue
 		}
 		at, turns, ok := l.stack(owner, near.Port, side, chain, edges)
-		if !ok {
+		if !ok || l.hitsSibling(owner, chain, at, turns) {
 			continue
 		}
 		l.settle(owner, near, side, chain, edges, at, turns)
@@ -229,6 +229,20 @@ func (l *layout) stack(owner, port int, side Side, chain, edges []int) ([]Point,
 	return at, turns, true
 }
 
+// hitsSibling says whether a chain would stand on something that hangs on the same owner already.
+func (l *layout) hitsSibling(owner int, chain []int, at []Point, turns []Turn) bool {
+	for k, c := range chain {
+		a := Item{At: at[k], Extent: l.sh.Items[c].Extent.turned(l.sh.Items[c].Turn.undo()).turned(turns[k])}
+		for _, s := range l.hangs[owner] {
+			b := Item{At: l.rel[s], Extent: l.sh.Items[s].Extent}
+			if near(&a, &b, 0) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // turnFor finds the turn in which port p of an item that points east looks against the direction of the chain.
 func turnFor(it *Item, p Port, side Side) (Turn, bool) {
 	turns := []Turn{TurnEast, TurnSouth, TurnWest, TurnNorth}
@@ -269,7 +283,7 @@ func (l *layout) hangFirst(owner, e int) {
 		return
 	}
 	at, turns, ok := l.stack(owner, near.Port, side, []int{far.Item}, []int{e})
-	if ok {
+	if ok && !l.hitsSibling(owner, []int{far.Item}, at, turns) {
 		l.settle(owner, near, side, []int{far.Item}, []int{e}, at, turns)
 	}
 }

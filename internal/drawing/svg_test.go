@@ -208,7 +208,7 @@ func TestPNG(t *testing.T) {
 }
 
 func TestSameBytesEachTime(t *testing.T) {
-	for _, d := range []*skidrulev1.Design{skid(), manifold(), plant(6, false)} {
+	for _, d := range []*skidrulev1.Design{skid(), manifold(), trains(6, false)} {
 		a, b := draw(t, d, drawing.Options{}), draw(t, d, drawing.Options{})
 		require.Len(t, b, len(a))
 		for i := range a {
