@@ -3,6 +3,7 @@ package drawing_test
 import (
 	"fmt"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -123,4 +124,21 @@ func TestPlantSplitsByTrain(t *testing.T) {
 		}
 		assert.LessOrEqual(t, n, 30)
 	}
+}
+
+// TestTimeGrowsBelowTheSquare compares 100 with 1,000 components by the best of some runs each.
+func TestTimeGrowsBelowTheSquare(t *testing.T) {
+	best := func(d *skidrulev1.Design) time.Duration {
+		least := time.Hour
+		for range 4 {
+			begin := time.Now()
+			draw(t, d, drawing.Options{})
+			least = min(least, time.Since(begin))
+		}
+		return least
+	}
+	small, large := trains(4, false), trains(40, false)
+	n := float64(len(large.Components)) / float64(len(small.Components))
+	ratio := float64(best(large)) / float64(best(small))
+	assert.Less(t, ratio, n*n*0.7, "%.1f times the components took %.1f times as long", n, ratio)
 }
