@@ -50,7 +50,9 @@ func demos(t testing.TB) []demo {
 }
 
 func TestDemosAreClean(t *testing.T) {
-	for _, d := range demos(t) {
+	all := demos(t)
+	require.NotEmpty(t, all)
+	for _, d := range all {
 		t.Run(d.name, func(t *testing.T) {
 			pages := draw(t, d.d, drawing.Options{Data: d.data})
 			for i := range pages {

@@ -274,7 +274,7 @@ func TestBareDesigns(t *testing.T) {
 	}
 }
 
-// TestAnyGraphIsLegal draws random diagrams: whatever is joined to whatever, lines end at their ports and run through no symbol.
+// TestAnyGraphIsLegal draws random diagrams: whatever is joined to whatever, lines run at right angles and end at their ports.
 func TestAnyGraphIsLegal(t *testing.T) {
 	kinds := []string{"pump", "hand_valve", "check_valve", "tee", "contact_vessel", "venturi_injector", "knock_out_pot", "drain_point",
 		"atmosphere_vent", "pressure_gauge", "boundary", "header", "junction", "relief_valve", "ozone_generator", "float_drain", "other", "three_way_valve"}
