@@ -97,6 +97,7 @@ func TestUnreadableFilesSpoilNoOthers(t *testing.T) {
 }
 
 func TestStandardInput(t *testing.T) {
+	t.Parallel()
 	design := []byte(read(t, "testdata/designs/broken.yaml"))
 	r := command(t, design, house("-", "--stdin-name", "drawn/loop.yaml")...)
 	assert.Equal(t, exitFindings, r.code)
@@ -107,6 +108,7 @@ func TestStandardInput(t *testing.T) {
 
 // The same design in any form gives the same findings.
 func TestEveryFormIsChecked(t *testing.T) {
+	t.Parallel()
 	folder := t.TempDir()
 	for _, name := range []string{"d.json", "d.txtpb", "d.binpb"} {
 		path := filepath.Join(folder, name)
@@ -118,6 +120,7 @@ func TestEveryFormIsChecked(t *testing.T) {
 }
 
 func TestOutputs(t *testing.T) {
+	t.Parallel()
 	folder := t.TempDir()
 	text, asJSON := filepath.Join(folder, "r.txt"), filepath.Join(folder, "r.json")
 	alone := command(t, nil, house("testdata/designs/broken.yaml")...)
@@ -182,6 +185,7 @@ func TestProgressBar(t *testing.T) {
 }
 
 func TestPartsOfTheHouse(t *testing.T) {
+	t.Parallel()
 	design := write(t, "d.yaml", strings.NewReplacer("CV-1: {check_valve: {}, max_pressure: 3 bar(g)}", "CV-1: {part: house/check-valve}",
 		"INJ-1: {venturi_injector: {}}", "INJ-1: {part: house/injector-25}", "CV-9: {check_valve: {}}", "CV-9: {check_valve: {}, max_pressure: 9 bar(g)}").Replace(read(t, "testdata/designs/broken.yaml")))
 	r := command(t, nil, house(design, "--catalogue", "testdata/parts")...)

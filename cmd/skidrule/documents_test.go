@@ -19,6 +19,7 @@ var shown = regexp.MustCompile("(?m)^\\$ go run \\./cmd/skidrule (.+)\n((?s:.*?)
 
 // What README.md shows is what the command prints: each part between lines of … stands in the output, in order.
 func TestReadmeShowsWhatIsPrinted(t *testing.T) {
+	t.Parallel()
 	blocks := shown.FindAllStringSubmatch(read(t, root+"/README.md"), -1)
 	require.NotEmpty(t, blocks)
 	for _, b := range blocks {

@@ -49,12 +49,13 @@ func startServer(t *testing.T, args ...string) (address string, stop func(os.Sig
 
 // A server prints the same as the command alone, byte for byte, whether the design is good, bad or unusable.
 func TestTheServerPrintsTheSame(t *testing.T) {
+	t.Parallel()
 	address, stop := startServer(t)
 	unusable := write(t, "u.yaml", strings.Replace(read(t, "testdata/designs/clean.yaml"), "CV-1, CV-2", "CV-1, CV-7", 1))
 	for _, args := range [][]string{
 		{"check", "testdata/designs"},
 		{"check", "testdata/designs", "--format", "json"},
-		{"check", "../../testdata"},
+		{"check", "../../testdata/mistakes/single-check-valve"},
 		{"check", "../../testdata", "--format", "json"},
 		house("testdata/designs/broken.yaml", "--case", "pump_stopped,normal"),
 		house("testdata/designs/broken.yaml", "--catalogue", "testdata/parts", "--units", "us", "--color", "always"),
@@ -74,6 +75,7 @@ func TestTheServerPrintsTheSame(t *testing.T) {
 }
 
 func TestServerLimits(t *testing.T) {
+	t.Parallel()
 	address, stop := startServer(t, "--max-components", "3", "--log", "text")
 	r := command(t, nil, "check", "testdata/designs/clean.yaml", "--server", address)
 	assert.Equal(t, exitUnusable, r.code)

@@ -13,6 +13,7 @@ import (
 )
 
 func TestExplain(t *testing.T) {
+	t.Parallel()
 	r := command(t, nil, "explain", "house/rated-for-five", "--rules", "testdata/rules")
 	assert.Equal(t, exitPassed, r.code, r.stderr)
 	assert.Contains(t, r.stdout, "must hold: check valves are rated for five bar")
@@ -35,6 +36,7 @@ func TestRulesList(t *testing.T) {
 }
 
 func TestRulesTest(t *testing.T) {
+	t.Parallel()
 	r := command(t, nil, "rules", "test", "testdata/rules")
 	assert.Equal(t, exitPassed, r.code, r.stdout+r.stderr)
 	assert.Contains(t, r.stdout, "rules: 2, examples: 5, as expected: 5, not as expected: 0, rules without example: 0")
@@ -76,6 +78,7 @@ func TestConvertTable(t *testing.T) {
 }
 
 func TestConvertRefuses(t *testing.T) {
+	t.Parallel()
 	for name, args := range map[string][]string{
 		"unknown form":      {"testdata/designs/broken.yaml", "--to", "xml"},
 		"unknown extension": {"testdata/designs/broken.yaml", "--output", "d.dwg"},

@@ -1,0 +1,46 @@
+package main
+
+import (
+	"os/exec"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Data goes one way: no package knows those behind it.
+func TestDirectionOfKnowledge(t *testing.T) {
+	t.Parallel()
+	const module = "github.com/skidrule/skidrule/"
+	for pkg, forbidden := range map[string][]string{
+		"clients/go/skidrule": {"internal/", "cmd/", "rules"},
+		"internal/quantity":   {"internal/", "proto/"},
+		"internal/fluid":      {"internal/plant", "internal/fact", "internal/designfile", "proto/"},
+		"internal/unitop":     {"internal/plant", "internal/fact", "internal/designfile", "proto/"},
+		"internal/network":    {"internal/plant", "internal/fact", "internal/designfile", "proto/"},
+		"internal/flowpath":   {"internal/fact", "internal/fluid", "internal/unitop", "internal/network", "internal/rulebook"},
+		"internal/designfile": {"internal/plant", "internal/operate", "internal/fact", "internal/rulebook", "internal/engine"},
+		"internal/tablefile":  {"internal/operate", "internal/fact", "internal/rulebook", "internal/engine"},
+		"internal/plant":      {"internal/operate", "internal/fact", "internal/rulebook", "internal/engine"},
+		"internal/operate":    {"internal/fact", "internal/rulebook", "internal/engine"},
+		"internal/fact":       {"internal/rulebook", "internal/engine", "internal/report"},
+		"internal/rulebook":   {"internal/engine", "internal/report", "internal/service"},
+		"internal/engine":     {"internal/report", "internal/service", "internal/drawing", "cmd/"},
+		"internal/report":     {"internal/plant", "internal/operate", "internal/fact", "internal/rulebook", "internal/engine", "internal/service"},
+		"internal/service":    {"internal/report", "internal/drawing", "cmd/"},
+		"internal/drawing":    {"internal/rulebook", "internal/engine", "internal/service"},
+	} {
+		out, err := exec.Command("go", "list", "-deps", module+pkg).Output()
+		require.NoError(t, err, pkg)
+		for line := range strings.Lines(string(out)) {
+			path, own := strings.CutPrefix(strings.TrimSpace(line), module)
+			if !own || path == pkg {
+				continue
+			}
+			for _, f := range forbidden {
+				assert.False(t, strings.HasPrefix(path, f), "%s knows %s", pkg, path)
+			}
+		}
+	}
+}
