@@ -1,6 +1,115 @@
 package fact
 
-// ratingsMemo is what the pressure rating facts compute once.
-type ratingsMemo struct{}
+import (
+	"github.com/skidrule/skidrule/internal/flowpath"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/quantity"
+)
 
-var ratingsFacts = []Definition{}
+// ratingsMemo is what the pressure rating facts compute once.
+type ratingsMemo struct {
+	graph        lazy[pressureGraph]
+	bare         lazy[pressures]
+	highest      lazy[pressures]
+	failing      lazy[pressures]
+	series       lazy[series]
+	reliefs      lazy[reliefs]
+	zones        lazy[flowpath.Zones]
+	temperatures lazy[temperatures]
+	loads        lazy[loads]
+}
+
+// pressureSourceKinds can bring pressure into a zone.
+var pressureSourceKinds = []plant.Kind{
+	plant.KindBoundary, plant.KindGasSupply, plant.KindCompressor, plant.KindBlower, plant.KindOxygenConcentrator, plant.KindPump,
+	plant.KindOpenTank, plant.KindDrainPoint, plant.KindOther,
+}
+
+// pressureBarrierKinds can keep pressure back.
+var pressureBarrierKinds = []plant.Kind{
+	plant.KindCheckValve, plant.KindHandValve, plant.KindActuatedValve, plant.KindLiquidTrap, plant.KindVenturiInjector,
+	plant.KindFloatVentValve, plant.KindVacuumBreaker,
+}
+
+var ratingsFacts = joinDefinitions([]Definition{
+	truthFact("bears_pressure", "It is a joined part that pressure can burst: none that stands open, carries no fluid or is the edge of the drawing.",
+		func(w *World, at At) Truth { return Is(w.bearsPressure(at.Index)) }),
+	quantityFact("highest_pressure", quantity.PressureGauge, "Highest pressure that can come to it in any case while every barrier holds.",
+		func(w *World, at At) Number { return w.loads().components[at.Index].pressure }),
+	quantityFact("rating", quantity.PressureGauge, "Highest working pressure that it bears at its highest temperature.",
+		func(w *World, at At) Number { return w.loads().components[at.Index].rating }),
+	pathFact("highest_pressure_path", "How the highest pressure comes to it.",
+		func(w *World, at At) Path { return w.partPath(&w.loads().components[at.Index]) }),
+	quantityFact("highest_temperature", quantity.Temperature, "Highest temperature that it takes: of the room, of its water, of hot gas that flows to it.",
+		func(w *World, at At) Number { return w.componentTemperature(at.Index) }),
+	quantityFact("lowest_temperature", quantity.Temperature, "Lowest temperature that it takes.",
+		func(w *World, at At) Number { return w.lowestTemperature(w.wet(at.Index)) }),
+
+	quantityFact("highest_pressure", quantity.PressureGauge, "Highest pressure that can come to the line in any case while every barrier holds.",
+		func(w *World, at At) Number { return w.loads().lines[at.Index].pressure }).on(OnLine),
+	quantityFact("rating", quantity.PressureGauge, "Highest working pressure that the line bears: as stated, at its temperature, and not above what its wall bears.",
+		func(w *World, at At) Number { return w.loads().lines[at.Index].rating }).on(OnLine),
+	truthFact("is_rated", "The line states a highest working pressure of its own.",
+		func(w *World, at At) Truth { return Is(w.lineIsRated(at.Index)) }).on(OnLine),
+	pathFact("highest_pressure_path", "How the highest pressure comes to the line.",
+		func(w *World, at At) Path { return w.partPath(&w.loads().lines[at.Index]) }).on(OnLine),
+
+	quantityFact("highest_pressure", quantity.PressureGauge, "Highest pressure that can come to the port in any case while every barrier holds.",
+		func(w *World, at At) Number { return w.highestPressure(at.Index, 0) }).on(OnPort),
+
+	truthFact("is_joined", "A line meets it.",
+		func(w *World, at At) Truth { return Is(w.isJoined(at.Index)) }),
+},
+	exposureFacts("overloaded", "it loads, while everything holds,",
+		func(w *World, c int32) *exposure { return w.loads().bySource[c] },
+		func(w *World, e exposed) Path { return w.pathTo(w.pressures(), e, 0) }, pressureSourceKinds...),
+	exposureFacts("exposed", "its failure exposes to pressure other than that of water up a gas line",
+		func(w *World, c int32) *exposure { return w.loads().byBarrier[c] },
+		func(w *World, e exposed) Path { return w.pathTo(w.pressures(), e, 1) }, pressureBarrierKinds...),
+	exposureFacts("flooded", "its failure exposes to the pressure of water up a gas line",
+		func(w *World, c int32) *exposure { return w.loads().byWaterBarrier[c] },
+		func(w *World, e exposed) Path { return w.pathTo(w.pressures(), e, 1) }, pressureBarrierKinds...),
+	exposureFacts("unregulated", "it exposes when it fails open",
+		func(w *World, c int32) *exposure { return w.loads().byRegulator[c] },
+		func(w *World, e exposed) Path { return w.pathTo(w.failingRegulators(), e, 1) }, plant.KindPressureRegulator),
+)
+
+// joinDefinitions joins lists of facts.
+func joinDefinitions(lists ...[]Definition) []Definition {
+	var all []Definition
+	for _, l := range lists {
+		all = append(all, l...)
+	}
+	return all
+}
+
+// isJoined tells whether a line meets a component.
+func (w *World) isJoined(component int32) bool {
+	c := &w.Plant.Components[component]
+	for i := range c.NumPorts {
+		if w.Plant.Ports[c.FirstPort+i].Joints > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// partPath shows how the highest pressure comes to a part.
+func (w *World) partPath(p *part) Path {
+	x := w.pressures()
+	node, _, _ := x.highestOf(p.nodes, 0)
+	if node < 0 {
+		return nil
+	}
+	return w.pathTo(x, exposed{part: p, node: node}, 0)
+}
+
+// componentTemperature is the highest temperature that a component takes.
+func (w *World) componentTemperature(component int32) Number {
+	c := &w.Plant.Components[component]
+	ports := make([]int32, c.NumPorts)
+	for i := range ports {
+		ports[i] = c.FirstPort + int32(i)
+	}
+	return w.highestTemperature(ports, w.wet(component))
+}

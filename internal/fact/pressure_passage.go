@@ -1,0 +1,244 @@
+package fact
+
+import (
+	"github.com/skidrule/skidrule/internal/flowpath"
+	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+var (
+	barrier      = passing{cost: flowpath.Barrier}
+	restriction  = passing{cost: flowpath.Open, throttles: true}
+	floatBarrier = passing{cost: flowpath.Barrier, throttles: true}
+)
+
+// passage judges a passage inside a component against pressure of liquid or gas that pushes along it, forward in the
+// direction of normal flow or against it. Valves count as open unless they are locked closed and no case opens them:
+// pressure is asked for over all cases at once.
+func (b *arcBuilder) passage(q *plant.Way, forward, gas bool) passing {
+	p := b.w.Plant
+	c := &p.Components[q.Component]
+	switch c.Kind {
+	case plant.KindCheckValve:
+		if forward {
+			return passes
+		}
+		return barrier
+	case plant.KindHandValve:
+		if c.Data.GetNormalPosition() == skidrulev1.ValvePosition_VALVE_POSITION_CLOSED && c.Data.GetLocked() && !b.openInCase[q.Component] {
+			return barrier
+		}
+		if c.Data.GetHandValve().GetType() == skidrulev1.HandValveType_HAND_VALVE_TYPE_NEEDLE {
+			return restriction
+		}
+	case plant.KindActuatedValve:
+		return b.actuated(q, forward, gas)
+	case plant.KindOpenTank:
+		// A tank that stands open has the pressure of its water, whatever pushes into it.
+		return blocked
+	case plant.KindFloatVentValve:
+		switch {
+		case forward && gas:
+			return restriction
+		case forward:
+			return floatBarrier
+		}
+	case plant.KindRestrictionOrifice, plant.KindSamplePoint:
+		return restriction
+	case plant.KindReliefValve, plant.KindRuptureDisc, plant.KindFloatDrain:
+		if forward {
+			return restriction
+		}
+	case plant.KindVacuumBreaker:
+		if !forward {
+			return barrier
+		}
+	case plant.KindCompressor:
+		if !forward {
+			// Its discharge valves keep the delivered gas from its inlet.
+			return blocked
+		}
+	case plant.KindOxygenConcentrator:
+		switch {
+		case !forward:
+			return blocked
+		case p.PortName(q.To) == "exhaust":
+			return restriction
+		}
+	case plant.KindVenturiInjector:
+		return b.injector(q, forward, gas)
+	case plant.KindLiquidTrap, plant.KindKnockOutPot:
+		return b.separator(q, forward, gas)
+	}
+	return passes
+}
+
+// actuated judges an automatic valve: it is open at times, and what pushes forward passes then. Water that comes back up a
+// gas line is held by a valve that closes without power and is tight in reverse.
+func (b *arcBuilder) actuated(q *plant.Way, forward, gas bool) passing {
+	if forward || gas || !b.w.inGasLine(q.Component) {
+		return passes
+	}
+	switch h, _, _ := b.w.shutOffHolding(q.Component, false); h {
+	case holds:
+		return barrier
+	case maybeHolds:
+		return passing{cost: flowpath.Open, doubtful: true}
+	}
+	return passes
+}
+
+// injector judges the suction of an injector: gas goes in by it, and water may come out.
+func (b *arcBuilder) injector(q *plant.Way, forward, gas bool) passing {
+	if forward || b.w.Plant.PortName(q.From) != "suction" {
+		return passes
+	}
+	if gas {
+		// Gas in the outlet pushes the water there, which is what comes up the suction.
+		return blocked
+	}
+	if h, _, _ := b.w.injectorHolding(q, false); h == holds {
+		return barrier
+	}
+	return passes
+}
+
+// separator judges a trap or knock-out pot: its float drain throttles; a trap that drains keeps water from its gas side.
+func (b *arcBuilder) separator(q *plant.Way, forward, gas bool) passing {
+	p := b.w.Plant
+	if p.PortName(q.To) == "drain" {
+		if forward {
+			return restriction
+		}
+		return passes
+	}
+	if gas || p.Components[q.Component].Kind != plant.KindLiquidTrap {
+		return passes
+	}
+	switch h, _, _ := b.w.trapHolding(q.Component); h {
+	case holds:
+		return barrier
+	case maybeHolds:
+		return passing{cost: flowpath.Open, doubtful: true}
+	}
+	return passes
+}
+
+// inGasLine tells whether a line of gas runs through the component.
+func (w *World) inGasLine(component int32) bool {
+	p := w.Plant
+	c := &p.Components[component]
+	for i := range c.NumPorts {
+		for _, way := range p.WaysAt(c.FirstPort + i) {
+			if line := p.Ways[way].Line; line >= 0 {
+				if gas, _ := isGas(p.Lines[line].Data.GetService()); gas {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// passageLimit is the most that a passage lets through in its normal direction: a regulator its set pressure and what it
+// rises at no flow, a concentrator what it delivers at no flow.
+func (w *World) passageLimit(q *plant.Way) (limit, bool) {
+	c := &w.Plant.Components[q.Component]
+	switch c.Kind {
+	case plant.KindPressureRegulator:
+		r := c.Data.GetPressureRegulator()
+		set := w.number(r.SetPressurePaGauge, specRef(q.Component, "set_pressure"))
+		rise := w.number(r.LockUpPa, specRef(q.Component, "lock_up")).Max(Exactly(0))
+		return limit{highest: set.Add(rise), regulator: true}, true
+	case plant.KindOxygenConcentrator:
+		if w.Plant.PortName(q.To) != "outlet" {
+			return limit{}, false
+		}
+		if most := w.concentratorShutOff(q.Component); most.Known() {
+			return limit{highest: most}, true
+		}
+	}
+	return limit{}, false
+}
+
+// ventedNodes marks the nodes from which a way that nothing can block leads to the open air, to an open drain or tank, or to
+// a boundary that takes up what comes. Pressure that has passed a restriction does not build up there.
+func (w *World) ventedNodes(g *pressureGraph) *flowpath.Set {
+	p, graph := w.Plant, w.Graph()
+	cost := make([]uint8, graph.NumArcs())
+	for i := range p.Ways {
+		for d := range 2 {
+			if !w.cannotBeBlocked(&p.Ways[i], d == 0) {
+				cost[2*i+d] = flowpath.Blocked
+			}
+		}
+	}
+	ways, err := flowpath.NewWays(graph, cost)
+	must(err)
+	var ends []int32
+	for i := range p.Ports {
+		if w.leavesFreely(int32(i)) {
+			ends = append(ends, int32(i))
+		}
+	}
+	var reach flowpath.Reach
+	must(reach.Sweep(ways, flowpath.Backward, ends, flowpath.Avoid{}))
+	vented, err := flowpath.SetOf(g.graph.NumNodes())
+	must(err)
+	for _, port := range reach.Nodes() {
+		vented.Add(port)
+		vented.Add(g.gas[port])
+	}
+	return vented
+}
+
+// leavesFreely tells whether what arrives at the port is free to leave.
+func (w *World) leavesFreely(port int32) bool {
+	p := w.Plant
+	q := &p.Ports[port]
+	c := &p.Components[q.Component]
+	switch c.Kind {
+	case plant.KindAtmosphereVent, plant.KindBoundary, plant.KindOpenTank:
+		return true
+	case plant.KindDrainPoint:
+		switch c.Data.GetDrainPoint().GetLeadsTo() {
+		case skidrulev1.DrainDestination_DRAIN_DESTINATION_OPEN_AIR_GAP, skidrulev1.DrainDestination_DRAIN_DESTINATION_TRAPPED:
+			return true
+		}
+	case plant.KindReliefValve, plant.KindRuptureDisc, plant.KindSamplePoint, plant.KindOxygenConcentrator, plant.KindVacuumBreaker:
+		if q.Joints > 0 || q.Trait < 0 || q.Stated.GetCapped() {
+			return false
+		}
+		switch c.Kind.Info().Ports[q.Trait].Name {
+		case "outlet":
+			return c.Kind != plant.KindOxygenConcentrator
+		case "exhaust", "atmosphere":
+			return true
+		}
+	}
+	return false
+}
+
+// cannotBeBlocked tells whether a way stays open along one direction whatever valves are turned. A restriction is no such
+// way: the pressure before it is not that behind it.
+func (w *World) cannotBeBlocked(q *plant.Way, forward bool) bool {
+	if q.IsPipe() {
+		return true
+	}
+	p := w.Plant
+	c := &p.Components[q.Component]
+	switch c.Kind {
+	case plant.KindHandValve:
+		return c.Data.GetNormalPosition() == skidrulev1.ValvePosition_VALVE_POSITION_OPEN && c.Data.GetLocked() &&
+			c.Data.GetHandValve().GetType() != skidrulev1.HandValveType_HAND_VALVE_TYPE_NEEDLE
+	case plant.KindActuatedValve, plant.KindThreeWayValve, plant.KindFloatVentValve, plant.KindRestrictionOrifice, plant.KindSamplePoint,
+		plant.KindReliefValve, plant.KindRuptureDisc, plant.KindFloatDrain, plant.KindPressureRegulator, plant.KindBackPressureValve,
+		plant.KindCompressor, plant.KindPump, plant.KindOxygenConcentrator, plant.KindVacuumBreaker, plant.KindVenturiInjector, plant.KindOpenTank:
+		return false
+	case plant.KindCheckValve:
+		return forward
+	case plant.KindLiquidTrap, plant.KindKnockOutPot:
+		return p.PortName(q.To) != "drain" || !forward
+	}
+	return true
+}
