@@ -19,7 +19,6 @@ type offGasMemo struct {
 	watchers  lazy[watcherIndex]
 	analysers lazy[flowpath.Reach]
 	loads     lazy[ventLoads]
-	reliefs   lazy[flowpath.Highest]
 	dissolved lazy[dissolvedReach]
 }
 
@@ -77,7 +76,7 @@ var offGasFacts = []Definition{
 		func(w *World, at At) Text { return w.shutOff(at.Index) }, gasVessels...),
 	pathFact("vent_path", "The best of those ways.",
 		func(w *World, at At) Path { return w.ventPath(at.Index) }, gasVessels...),
-	quantityFact("highest_pressure", quantity.PressureGauge, "Highest pressure of the vessel: that of the water behind it, less what a relief device on it lets off.",
+	quantityFact("highest_pressure", quantity.PressureGauge, "Highest pressure that can come to the vessel in any case.",
 		func(w *World, at At) Number { return w.vesselPressure(at.Index) }, gasVessels...),
 
 	// Float vents.

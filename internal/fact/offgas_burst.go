@@ -118,21 +118,17 @@ func (w *World) atmosphere() Number {
 	return w.number(b.AtmosphericPressurePaAbs, basisRef("atmospheric_pressure"))
 }
 
-// vesselPressure is the highest gauge pressure of a vessel: that of the water behind it, less what a relief device lets off
-// with no valve between, and never below its stated operating pressure. A vessel that is not under pressure has none.
+// vesselPressure is the highest gauge pressure that can come to a vessel in any case, and never below its stated operating
+// pressure. A vessel that is not under pressure has none.
 func (w *World) vesselPressure(vessel int32) Number {
 	pressurised := w.underPressure(vessel)
 	if pressurised.Value == False {
 		return Exactly(0)
 	}
-	highest := w.highestWaterPressure()
-	for _, port := range w.joinedPorts(vessel, "inlet", "vent", "relief", "outlet") {
-		if relief, ok := w.offGas.reliefs.get(w.spreadReliefs).Value(port, 0); ok {
-			highest.High = min(highest.High, -relief)
-			highest.Low = min(highest.Low, highest.High)
-		}
+	highest := Exactly(0)
+	for _, port := range w.joinedPorts(vessel, "inlet", "vent") {
+		highest = highest.Max(w.highestPressure(port, 0))
 	}
-	highest.Low = max(0, highest.Low)
 	if own := operatingPressure(w.data(vessel)); own != nil {
 		highest = highest.Max(Exactly(*own))
 	}
@@ -152,40 +148,6 @@ func operatingPressure(c *skidrulev1.Component) *float64 {
 		return s.DegassingVessel.OperatingPressurePaGauge
 	}
 	return nil
-}
-
-// spreadReliefs carries the lowest full-open pressure of relief devices over pipes and fittings that nobody can shut.
-func (w *World) spreadReliefs() *flowpath.Highest {
-	p := w.Plant
-	var sources []int32
-	var values []float64
-	for i := range p.Components {
-		c := &p.Components[i]
-		switch s := c.Data.GetSpec().(type) {
-		case *skidrulev1.Component_ReliefValve:
-			if r := s.ReliefValve; r.SetPressurePaGauge != nil && r.OverpressureRatio != nil {
-				sources, values = append(sources, c.FirstPort), append(values, -*r.SetPressurePaGauge*(1+*r.OverpressureRatio))
-			}
-		case *skidrulev1.Component_RuptureDisc:
-			if b := s.RuptureDisc.BurstPressurePaGauge; b != nil {
-				sources, values = append(sources, c.FirstPort), append(values, -*b)
-			}
-		}
-	}
-	ways := w.arcCosts(func(way int32, _ bool, _ holding) uint8 {
-		c := p.Ways[way].Component
-		if c < 0 {
-			return flowpath.Open
-		}
-		switch p.Components[c].Kind {
-		case plant.KindTee, plant.KindHeader, plant.KindJunction, plant.KindAdapter, plant.KindUnion, plant.KindStaticMixer, plant.KindFlowMeter:
-			return flowpath.Open
-		}
-		return flowpath.Blocked
-	})
-	h := &flowpath.Highest{}
-	must(h.Sweep(ways, sources, values, 0))
-	return h
 }
 
 // ventDifference is the highest pressure difference against which a float vent must open.
