@@ -1,6 +1,232 @@
 package fact
 
-// serviceMemo is what the service facts compute once.
-type serviceMemo struct{}
+import (
+	"github.com/skidrule/skidrule/internal/flowpath"
+	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
 
-var serviceFacts = []Definition{}
+// serviceMemo is what the service and process facts compute once.
+type serviceMemo struct {
+	live lazy[liveReach]
+	down lazy[flowpath.Reach]
+}
+
+// moduleKinds are the parts that are taken out and exchanged as a whole.
+var moduleKinds = []plant.Kind{plant.KindOzoneGenerator, plant.KindCompressor, plant.KindOxygenConcentrator, plant.KindOzoneDestruct}
+
+var serviceFacts = []Definition{
+	truthFact("can_be_isolated", "Valves shut it off from every edge of the drawing under pressure and from every gas supply.",
+		func(w *World, at At) Truth { t, _ := w.isolable(at.Index); return t }, moduleKinds...),
+	textFact("not_isolated_at", "The first of its ports that they do not shut off.", func(w *World, at At) Text {
+		if t, port := w.isolable(at.Index); t.Value != True {
+			return Text{Value: w.Plant.PortName(port)}
+		}
+		return Text{}
+	}, moduleKinds...),
+	pathFact("live_path", "The way from there to that port.",
+		func(w *World, at At) Path { return w.livePath(at.Index) }, moduleKinds...),
+	truthFact("can_be_let_down", "Gas can leave it, by its normal way or by a vent, without a line being opened.",
+		func(w *World, at At) Truth { return w.canBeLetDown(at.Index) }, moduleKinds...),
+	truthFact("comes_apart", "Every port that a line meets is joined by something that comes apart.",
+		func(w *World, at At) Truth { t, _ := w.comesApart(at.Index); return t }, moduleKinds...),
+	textFact("fixed_port", "The first port that is not.", func(w *World, at At) Text {
+		if t, port := w.comesApart(at.Index); t.Value != True {
+			return Text{Value: w.Plant.PortLabel(port)}
+		}
+		return Text{}
+	}, moduleKinds...),
+	truthFact("service_interval_stated", "It is stated how often it is serviced.",
+		func(w *World, at At) Truth {
+			n := w.number(w.data(at.Index).ServiceIntervalS, componentRef(at.Index, "service_interval"))
+			return n.MoreThan(Exactly(0))
+		}),
+	truthFact("wearing_parts_stated", "It is stated which of its parts wear.",
+		func(w *World, at At) Truth {
+			if len(w.data(at.Index).GetWearingParts()) == 0 {
+				return Open(componentRef(at.Index, "wearing_parts"))
+			}
+			return Truth{Value: True}
+		}),
+
+	truthFact("ozonates_water", "Ozone is made, or brought into water, in the drawing.",
+		func(w *World, _ At) Truth {
+			return Is(len(w.OfKind(plant.KindVenturiInjector)) > 0 || len(w.OfKind(plant.KindOzoneGenerator)) > 0)
+		}).on(OnDesign),
+}
+
+// liveReach tells where the pressure of mains and supplies gets to with every isolating valve shut: sure takes valves that are
+// not known to close as open.
+type liveReach struct{ sure, hoped *flowpath.Reach }
+
+func (w *World) liveReach() *liveReach { return w.service.live.get(w.spreadLive) }
+
+func (w *World) spreadLive() *liveReach {
+	var from []int32
+	for _, c := range w.OfKind(plant.KindBoundary) {
+		switch w.data(c).GetBoundary().GetService() {
+		case skidrulev1.Service_SERVICE_DRAIN_WATER, skidrulev1.Service_SERVICE_EXHAUST_GAS, skidrulev1.Service_SERVICE_TREATED_GAS,
+			skidrulev1.Service_SERVICE_OFF_GAS:
+			// Nothing pushes back from there.
+		default:
+			from = append(from, w.Plant.Components[c].FirstPort)
+		}
+	}
+	for _, c := range w.OfKind(plant.KindGasSupply) {
+		from = append(from, w.Plant.Components[c].FirstPort)
+	}
+	over := func(unstatedCloses bool) *flowpath.Reach {
+		return reachOver(w.openWays(func(way int32, forward bool) bool { return w.pressurePasses(way, forward, unstatedCloses) }), flowpath.Forward, from)
+	}
+	return &liveReach{sure: over(false), hoped: over(true)}
+}
+
+// pressurePasses tells whether pressure gets along a way with every isolating valve shut.
+func (w *World) pressurePasses(way int32, forward, unstatedCloses bool) bool {
+	c := w.Plant.Ways[way].Component
+	if c < 0 {
+		return true
+	}
+	switch w.Plant.Components[c].Kind {
+	case plant.KindHandValve, plant.KindReliefValve, plant.KindRuptureDisc, plant.KindVacuumBreaker, plant.KindSamplePoint:
+		return false
+	case plant.KindCheckValve, plant.KindFloatVentValve, plant.KindFloatDrain:
+		return forward
+	case plant.KindActuatedValve:
+		switch w.data(c).GetFailPosition() {
+		case skidrulev1.FailPosition_FAIL_POSITION_CLOSED:
+			return false
+		case skidrulev1.FailPosition_FAIL_POSITION_UNSPECIFIED:
+			return !unstatedCloses
+		}
+	}
+	return true
+}
+
+// isolable tells whether a module can be shut off, and the first port where it cannot.
+func (w *World) isolable(module int32) (Truth, int32) {
+	x, c := w.liveReach(), &w.Plant.Components[module]
+	all, worst := Truth{Value: True}, c.FirstPort
+	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+		if w.Plant.Ports[port].Joints == 0 || !x.sure.Reached(port) {
+			continue
+		}
+		if x.hoped.Reached(port) {
+			return Truth{}, port
+		}
+		var refs []Ref
+		arcs, _ := x.sure.Path(port)
+		for _, arc := range arcs {
+			if v := w.Plant.Ways[arc/2].Component; v >= 0 && !w.pressurePasses(arc/2, arc%2 == 0, true) {
+				refs = joinRefs(refs, []Ref{componentRef(v, "fail_position")})
+			}
+		}
+		if all.Value == True {
+			worst = port
+		}
+		all = all.And(Open(refs...))
+	}
+	return all, worst
+}
+
+func (w *World) livePath(module int32) Path {
+	t, port := w.isolable(module)
+	if t.Value == True {
+		return nil
+	}
+	return w.reachedPath(w.liveReach().sure, port)
+}
+
+// letDown marks from where gas can leave: to the atmosphere, to an open tank, into a sample point, by a valve that vents what
+// lies behind it, or into an injector that draws.
+func (w *World) letDown() *flowpath.Reach {
+	return w.service.down.get(func() *flowpath.Reach {
+		ends := w.portsOf(plant.KindAtmosphereVent, "inlet")
+		ends = append(ends, w.portsOf(plant.KindSamplePoint, "process")...)
+		ends = append(ends, w.portsOf(plant.KindOpenTank, "inlet")...)
+		ends = append(ends, w.portsOf(plant.KindVenturiInjector, "suction")...)
+		for _, c := range w.OfKind(plant.KindHandValve) {
+			if w.data(c).GetHandValve().GetVentsWhenClosed() {
+				ends = append(ends, w.portsNamed(c, "outlet")...)
+			}
+		}
+		for _, c := range w.OfKind(plant.KindBoundary) {
+			switch b := w.data(c).GetBoundary(); b.GetService() {
+			case skidrulev1.Service_SERVICE_EXHAUST_GAS, skidrulev1.Service_SERVICE_TREATED_GAS, skidrulev1.Service_SERVICE_OFF_GAS, skidrulev1.Service_SERVICE_OZONE_GAS:
+				ends = append(ends, w.Plant.Components[c].FirstPort)
+			}
+		}
+		ways := w.openWays(func(way int32, forward bool) bool {
+			q := &w.Plant.Ways[way]
+			if q.IsPipe() {
+				return true
+			}
+			switch w.kindOfWay(way) {
+			case plant.KindCheckValve, plant.KindCompressor, plant.KindBlower, plant.KindOxygenConcentrator, plant.KindPressureRegulator, plant.KindVacuumBreaker:
+				return forward
+			case plant.KindReliefValve, plant.KindRuptureDisc:
+				return false
+			}
+			return !w.touchesLiquid(q) && !w.shutForGood(way)
+		})
+		return reachOver(ways, flowpath.Backward, ends)
+	})
+}
+
+// canBeLetDown tells whether gas can leave a module.
+func (w *World) canBeLetDown(module int32) Truth {
+	c := &w.Plant.Components[module]
+	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+		q := &w.Plant.Ports[port]
+		if q.Joints > 0 && q.Phase != skidrulev1.Phase_PHASE_LIQUID && q.Direction != skidrulev1.FlowDirection_FLOW_DIRECTION_IN && w.letDown().Reached(port) {
+			return Truth{Value: True}
+		}
+	}
+	return Truth{}
+}
+
+// comesApart tells whether a module's joints come apart, and the first port where they do not.
+func (w *World) comesApart(module int32) (Truth, int32) {
+	c := &w.Plant.Components[module]
+	all, worst := Truth{Value: True}, c.FirstPort
+	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+		if w.Plant.Ports[port].Joints == 0 {
+			continue
+		}
+		t := w.jointComesApart(port)
+		if t.Value == False {
+			return t, port
+		}
+		if t.Value == Undecided && all.Value == True {
+			worst = port
+		}
+		all = all.And(t)
+	}
+	return all, worst
+}
+
+// jointComesApart judges the end connection of a port: what it states, else how the line's ends are made. A thread turns only
+// where a union stands next to it.
+func (w *World) jointComesApart(port int32) Truth {
+	stated := w.Plant.Ports[port].Stated.GetConnection()
+	for _, way := range w.Plant.WaysAt(port) {
+		q := &w.Plant.Ways[way]
+		if !q.IsPipe() {
+			continue
+		}
+		if stated == skidrulev1.EndConnectionType_END_CONNECTION_TYPE_UNSPECIFIED {
+			stated = w.Plant.Lines[q.Line].Data.GetConnection()
+		}
+		if k := w.Plant.Components[w.Plant.Ports[q.From+q.To-port].Component].Kind; k == plant.KindUnion {
+			return Truth{Value: True}
+		}
+	}
+	switch stated {
+	case skidrulev1.EndConnectionType_END_CONNECTION_TYPE_UNSPECIFIED:
+		return Open(portRef(port, "connection"))
+	case skidrulev1.EndConnectionType_END_CONNECTION_TYPE_THREADED, skidrulev1.EndConnectionType_END_CONNECTION_TYPE_SOLVENT_SOCKET,
+		skidrulev1.EndConnectionType_END_CONNECTION_TYPE_FUSION_SOCKET, skidrulev1.EndConnectionType_END_CONNECTION_TYPE_WELDED:
+		return Truth{}
+	}
+	return Truth{Value: True}
+}

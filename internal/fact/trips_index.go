@@ -1,0 +1,318 @@
+package fact
+
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/flowpath"
+	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// stopIndex lists the lines of cause and effect by what they stop and by what causes them, as places in signals().
+type stopIndex struct {
+	stops map[int32][]int32 // by generator: what stops it or all of its power supplies
+	of    map[int32][]int32 // by source
+}
+
+func (w *World) stopIndex() *stopIndex { return w.trips.stops.get(w.indexStops) }
+
+func (w *World) indexStops() *stopIndex {
+	p := w.Plant
+	x := &stopIndex{stops: map[int32][]int32{}, of: map[int32][]int32{}}
+	drives := map[int32][]int32{} // generators by power supply
+	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
+		for _, tag := range w.data(g).GetOzoneGenerator().GetPowerSupplies() {
+			if s, ok := p.FindComponent(tag); ok {
+				drives[s] = append(drives[s], g)
+			}
+		}
+	}
+	for i, s := range w.signals() {
+		if s.Source < 0 {
+			continue
+		}
+		x.of[s.Source] = append(x.of[s.Source], int32(i))
+		if w.data(s.Source).GetOutOfUse() {
+			continue
+		}
+		halted := map[int32]bool{}
+		for _, tag := range s.Action.GetStops() {
+			if target, ok := p.FindComponent(tag); ok {
+				halted[target] = true
+			}
+		}
+		mark := func(g int32) {
+			if list := x.stops[g]; len(list) == 0 || list[len(list)-1] != int32(i) {
+				x.stops[g] = append(list, int32(i))
+			}
+		}
+		for _, tag := range s.Action.GetStops() {
+			target, ok := p.FindComponent(tag)
+			if !ok {
+				continue
+			}
+			if p.Components[target].Kind == plant.KindOzoneGenerator {
+				mark(target)
+			}
+			for _, g := range drives[target] {
+				if w.allHalted(g, halted) {
+					mark(g)
+				}
+			}
+		}
+	}
+	return x
+}
+
+// allHalted tells whether every power supply of a generator is stopped.
+func (w *World) allHalted(generator int32, halted map[int32]bool) bool {
+	for _, tag := range w.data(generator).GetOzoneGenerator().GetPowerSupplies() {
+		if s, ok := w.Plant.FindComponent(tag); !ok || !halted[s] {
+			return false
+		}
+	}
+	return true
+}
+
+// tripReach lists for each generator what its gas comes to, in normal flow.
+type tripReach struct {
+	place map[int32]int // of generators in the search
+	many  flowpath.ReachMany
+	lost  bool // the drawing is too entangled to tell
+}
+
+// tripWork bounds the search: node visits for each port of the plant, and a floor for small plants.
+const (
+	tripWorkPerPort = 400
+	tripWorkFloor   = 1_000_000
+)
+
+func (w *World) tripReach() *tripReach { return w.trips.reach.get(w.reachFromCells) }
+
+func (w *World) reachFromCells() *tripReach {
+	p := w.Plant
+	x := &tripReach{place: map[int32]int{}}
+	ways := w.openWays(func(way int32, forward bool) bool {
+		q := &p.Ways[way]
+		if !forward || w.shutForGood(way) {
+			return false
+		}
+		switch w.kindOfWay(way) {
+		case plant.KindOzoneGenerator:
+			return false
+		case plant.KindVenturiInjector:
+			// Ozone that is dissolved already asks nothing of the injector that it passes.
+			return p.PortName(q.From) == "suction"
+		}
+		return true
+	})
+	var from []int32
+	for i, g := range w.OfKind(plant.KindOzoneGenerator) {
+		x.place[g] = i
+		from = append(from, p.PortByTrait(g, 1))
+	}
+	subjects := w.portsOf(plant.KindVenturiInjector, "suction")
+	for _, k := range [...]plant.Kind{plant.KindLiquidTrap, plant.KindKnockOutPot, plant.KindOzoneDestruct, plant.KindBlower} {
+		subjects = append(subjects, w.portsOf(k, "inlet")...)
+	}
+	x.many.Limit = tripWorkFloor + tripWorkPerPort*int64(len(p.Ports))
+	if x.many.Sweep(ways, flowpath.Forward, from, subjects, flowpath.Avoid{}) != nil {
+		x.lost = true
+	}
+	return x
+}
+
+// comesTo lists the components of a kind that a generator's gas comes to, ascending.
+func (w *World) comesTo(generator int32, k plant.Kind) []int32 {
+	x := w.tripReach()
+	var out []int32
+	for _, port := range x.many.Subjects(x.place[generator]) {
+		if c := w.Plant.Ports[port].Component; w.Plant.Components[c].Kind == k {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// sight tells what instruments see: by flow instrument the injectors whose motive water passes it and the generators whose
+// cooling water does, and by port the stretch of gas line that it lies in.
+type sight struct {
+	injectors map[int32][]int32
+	cooled    map[int32][]int32
+	gas       flowpath.Zones
+	astray    *flowpath.Reach // from where water runs off without passing an injector
+}
+
+func (w *World) sight() *sight { return w.trips.sight.get(w.look) }
+
+func (w *World) look() *sight {
+	p := w.Plant
+	x := &sight{injectors: map[int32][]int32{}, cooled: map[int32][]int32{}}
+	var instruments, in, out []int32
+	for _, k := range [...]plant.Kind{plant.KindFlowSwitch, plant.KindFlowMeter} {
+		for _, c := range w.OfKind(k) {
+			instruments, in, out = append(instruments, c), append(in, p.PortByTrait(c, 0)), append(out, p.PortByTrait(c, 1))
+		}
+	}
+	run := w.openWays(func(way int32, forward bool) bool { return forward && w.runPasses(way) })
+	gather := func(into map[int32][]int32, upstream, downstream []int32) {
+		var ahead, back flowpath.ReachMany
+		ahead.Limit, back.Limit = tripWorkFloor+tripWorkPerPort*int64(len(p.Ports)), tripWorkFloor+tripWorkPerPort*int64(len(p.Ports))
+		if ahead.Sweep(run, flowpath.Forward, out, upstream, flowpath.Avoid{}) != nil ||
+			back.Sweep(run, flowpath.Backward, in, downstream, flowpath.Avoid{}) != nil {
+			return
+		}
+		for i, c := range instruments {
+			for _, many := range [...]*flowpath.ReachMany{&ahead, &back} {
+				for _, port := range many.Subjects(i) {
+					into[c] = appendMissing(into[c], p.Ports[port].Component)
+				}
+			}
+		}
+	}
+	gather(x.injectors, w.portsOf(plant.KindVenturiInjector, "motive_inlet"), w.portsOf(plant.KindVenturiInjector, "outlet"))
+	gather(x.cooled, w.joinedOf(plant.KindOzoneGenerator, "cooling_inlet"), w.joinedOf(plant.KindOzoneGenerator, "cooling_outlet"))
+
+	open := make([]bool, w.Graph().NumArcs())
+	for i := range p.Ways {
+		k := w.kindOfWay(int32(i))
+		pass := p.Ways[i].IsPipe() || k != plant.KindOzoneGenerator && k != plant.KindVenturiInjector && k != plant.KindOzoneDestruct &&
+			!isGasVessel(k) && !w.touchesLiquid(&p.Ways[i])
+		open[2*i], open[2*i+1] = pass, pass
+	}
+	must(x.gas.Sweep(w.Graph(), open))
+	x.astray = reachOver(w.openWays(func(way int32, forward bool) bool {
+		return forward && w.kindOfWay(way) != plant.KindVenturiInjector && w.waterRuns(way)
+	}), flowpath.Backward, w.waterEnds())
+	return x
+}
+
+// appendMissing adds an id to a short list that does not have it.
+func appendMissing(list []int32, id int32) []int32 {
+	for _, have := range list {
+		if have == id {
+			return list
+		}
+	}
+	return append(list, id)
+}
+
+// joinedOf lists the ports of a name of all components of a kind that lines meet.
+func (w *World) joinedOf(k plant.Kind, name string) []int32 {
+	var out []int32
+	for _, port := range w.portsOf(k, name) {
+		if w.Plant.Ports[port].Joints > 0 {
+			out = append(out, port)
+		}
+	}
+	return out
+}
+
+// runPasses tells whether the water of one run passes a way: vessels, injectors and generators end it.
+func (w *World) runPasses(way int32) bool {
+	switch k := w.kindOfWay(way); {
+	case k == plant.KindVenturiInjector, k == plant.KindOzoneGenerator, isGasVessel(k):
+		return false
+	}
+	return !w.shutForGood(way)
+}
+
+// waterRuns tells whether water takes a way in normal operation: valves that are closed then let none pass.
+func (w *World) waterRuns(way int32) bool {
+	c := w.Plant.Ways[way].Component
+	if c < 0 {
+		return true
+	}
+	switch w.Plant.Components[c].Kind {
+	case plant.KindReliefValve, plant.KindRuptureDisc, plant.KindFloatVentValve, plant.KindSamplePoint, plant.KindFloatDrain:
+		return false
+	case plant.KindHandValve, plant.KindActuatedValve:
+		return w.data(c).GetNormalPosition() != skidrulev1.ValvePosition_VALVE_POSITION_CLOSED
+	}
+	// A drain that a port leads to is opened to empty what it belongs to.
+	return w.Plant.PortName(w.Plant.Ways[way].To) != "drain" && w.Plant.PortName(w.Plant.Ways[way].To) != "sample"
+}
+
+// waterEnds lists where water goes to: edges of the drawing, vessels and drains.
+func (w *World) waterEnds() []int32 {
+	var out []int32
+	for _, c := range w.OfKind(plant.KindBoundary) {
+		b := w.data(c).GetBoundary()
+		if b.GetRole() == skidrulev1.BoundaryRole_BOUNDARY_ROLE_SOURCE {
+			continue
+		}
+		if gas, stated := isGas(b.GetService()); !stated || !gas {
+			out = append(out, w.Plant.Components[c].FirstPort)
+		}
+	}
+	for _, k := range gasVessels {
+		out = append(out, w.portsOf(k, "inlet")...)
+	}
+	return append(out, w.portsOf(plant.KindDrainPoint, "inlet")...)
+}
+
+// leastMotiveFlow sums, over the injectors that a flow switch sees, the least motive flow of their tables.
+func (w *World) leastMotiveFlow(flowSwitch int32) Number {
+	sum := Exactly(0)
+	for _, i := range w.sight().injectors[flowSwitch] {
+		least := math.Inf(1)
+		for _, point := range w.data(i).GetVenturiInjector().GetPerformance() {
+			if point.MotiveFlowM3PerS != nil {
+				least = min(least, *point.MotiveFlowM3PerS)
+			}
+		}
+		if math.IsInf(least, 1) {
+			n := Missing(specRef(i, "performance"))
+			n.Low = 0
+			sum = sum.Add(n)
+			continue
+		}
+		sum = sum.Add(Exactly(least))
+	}
+	return sum
+}
+
+// coolingNeeded sums the cooling water of the generators whose cooling passes a flow switch.
+func (w *World) coolingNeeded(flowSwitch int32) Number {
+	sum := Exactly(0)
+	for _, g := range w.sight().cooled[flowSwitch] {
+		flow := w.number(w.data(g).GetOzoneGenerator().CoolingFlowM3PerS, specRef(g, "cooling_flow"))
+		flow.Low = max(flow.Low, 0)
+		sum = sum.Add(flow)
+	}
+	return sum
+}
+
+// lowestCellBehind is the lowest cell pressure of the vacuum-drawn generators whose gas comes to the stretch of line that a
+// pressure switch lies in; of none it is below everything.
+func (w *World) lowestCellBehind(pressureSwitch int32) Number {
+	x := w.sight()
+	zone := x.gas.Zone(w.Plant.Components[pressureSwitch].FirstPort)
+	lowest := Between(math.Inf(-1), math.Inf(-1))
+	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
+		spec := w.data(g).GetOzoneGenerator()
+		if x.gas.Zone(w.Plant.PortByTrait(g, 1)) != zone || spec.GetMode() == skidrulev1.FeedMode_FEED_MODE_PRESSURE_FED {
+			continue
+		}
+		lowest = lowest.Max(w.number(spec.MinCellPressurePaGauge, specRef(g, "min_cell_pressure")))
+	}
+	return lowest
+}
+
+// watchesGenerator tells whether a temperature switch watches a generator.
+func (w *World) watchesGenerator(temperatureSwitch int32) Truth {
+	tag := w.data(temperatureSwitch).GetTemperatureSwitch().GetWatches()
+	if tag == "" {
+		return Open(specRef(temperatureSwitch, "watches"))
+	}
+	c, ok := w.Plant.FindComponent(tag)
+	return Is(ok && w.Plant.Components[c].Kind == plant.KindOzoneGenerator)
+}
+
+func (w *World) watchedTemperature(temperatureSwitch int32) Number {
+	c, ok := w.Plant.FindComponent(w.data(temperatureSwitch).GetTemperatureSwitch().GetWatches())
+	if !ok {
+		return Missing(specRef(temperatureSwitch, "watches"))
+	}
+	return w.number(w.data(c).MaxTemperatureK, componentRef(c, "max_temperature"))
+}
