@@ -19,6 +19,8 @@ type offGasMemo struct {
 	watchers  lazy[watcherIndex]
 	analysers lazy[flowpath.Reach]
 	loads     lazy[ventLoads]
+	vessels   lazy[vesselIndex]
+	pots      lazy[potIndex]
 	dissolved lazy[dissolvedReach]
 }
 

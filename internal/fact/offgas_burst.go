@@ -1,7 +1,6 @@
 package fact
 
 import (
-	"errors"
 	"math"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
@@ -13,7 +12,8 @@ import (
 
 // ventLoads is what float vents and the gas ways behind them bear.
 type ventLoads struct {
-	vesselOf map[int32]int32 // the vessel of highest pressure that a float vent lets off
+	vesselOf map[int32]int32  // the vessel of highest pressure that a float vent lets off
+	bursts   map[int32]Number // of float vents
 	gas      flowpath.Highest
 	gasFrom  []Number // of the sources of gas
 	suction  *flowpath.Reach
@@ -23,7 +23,7 @@ func (w *World) ventLoads() *ventLoads { return w.offGas.loads.get(w.computeVent
 
 func (w *World) computeVentLoads() *ventLoads {
 	p := w.Plant
-	x := &ventLoads{vesselOf: map[int32]int32{}}
+	x := &ventLoads{vesselOf: map[int32]int32{}, bursts: map[int32]Number{}}
 	var sources, vessels []int32
 	var values []float64
 	for _, kind := range gasVessels {
@@ -47,6 +47,7 @@ func (w *World) computeVentLoads() *ventLoads {
 		if i := highest.Source(p.PortByTrait(v, 0), 0); i != flowpath.None {
 			x.vesselOf[v] = vessels[i]
 		}
+		x.bursts[v] = w.computeBurst(v, x)
 	}
 	x.suction = reachOver(w.arcCosts(func(way int32, forward bool, h holding) uint8 {
 		c := p.Ways[way].Component
@@ -118,9 +119,26 @@ func (w *World) atmosphere() Number {
 	return w.number(b.AtmosphericPressurePaAbs, basisRef("atmospheric_pressure"))
 }
 
+// vesselIndex holds the highest pressure of each vessel.
+type vesselIndex struct{ pressure map[int32]Number }
+
 // vesselPressure is the highest gauge pressure that can come to a vessel in any case, and never below its stated operating
 // pressure. A vessel that is not under pressure has none.
 func (w *World) vesselPressure(vessel int32) Number {
+	return w.offGas.vessels.get(w.pressVessels).pressure[vessel]
+}
+
+func (w *World) pressVessels() *vesselIndex {
+	x := &vesselIndex{pressure: map[int32]Number{}}
+	for _, kind := range gasVessels {
+		for _, v := range w.OfKind(kind) {
+			x.pressure[v] = w.computeVesselPressure(v)
+		}
+	}
+	return x
+}
+
+func (w *World) computeVesselPressure(vessel int32) Number {
 	pressurised := w.underPressure(vessel)
 	if pressurised.Value == False {
 		return Exactly(0)
@@ -199,9 +217,9 @@ const (
 )
 
 // burst is the gas in mol/s that a float vent lets out fully open at the highest pressure of its vessel.
-func (w *World) burst(vent int32) Number { return w.burstAt(vent, w.ventLoads()) }
+func (w *World) burst(vent int32) Number { return w.ventLoads().bursts[vent] }
 
-func (w *World) burstAt(vent int32, x *ventLoads) Number {
+func (w *World) computeBurst(vent int32, x *ventLoads) Number {
 	vessel, ok := x.vesselOf[vent]
 	if !ok {
 		return Missing(Ref{Kind: RefElement, Index: vent})
@@ -270,7 +288,7 @@ func (w *World) burstIntoAt(component int32, x *ventLoads) Number {
 	}
 	total := Exactly(0)
 	for _, v := range vents {
-		total = total.Add(w.burstAt(v, x))
+		total = total.Add(x.bursts[v])
 	}
 	return total
 }
@@ -307,115 +325,6 @@ func (w *World) backPressure(vent, port int32, x *ventLoads) Number {
 		}
 	}
 	return sum
-}
-
-// potState is what a knock-out pot does at the burst.
-type potState struct {
-	velocity, droplet float64 // m/s and m
-}
-
-// potAt runs the pot model at a burst, at the adverse end of the droplet's fall.
-func (w *World) potAt(pot int32, flow, t, p, diameter, low, high float64, horizontal bool) potState {
-	worst := potState{}
-	if flow <= 0 {
-		return worst
-	}
-	rho, err := fluid.WaterDensity(t, p)
-	if err != nil {
-		return potState{math.Inf(1), math.Inf(1)}
-	}
-	volume, err := fluid.VolumeFlow(flow, t, p)
-	if err != nil {
-		return potState{math.Inf(1), math.Inf(1)}
-	}
-	for _, gas := range feedGases() {
-		density, err1 := gas.Density(t, p)
-		viscosity, err2 := gas.Viscosity(t)
-		if err1 != nil || err2 != nil {
-			return potState{math.Inf(1), math.Inf(1)}
-		}
-		fluids := unitop.PotFluids{GasDensity: density.Best, GasViscosity: viscosity.Best, LiquidDensity: rho}
-		var s unitop.PotSeparation
-		if horizontal {
-			s, err = unitop.HorizontalPot(diameter, high, low, volume, fluids)
-		} else {
-			s, err = unitop.VerticalPot(diameter, high-low, volume, fluids)
-		}
-		if err != nil {
-			// Even the largest droplet that the model covers is carried out, or the pot has no room to settle in.
-			v := volume / (math.Pi / 4 * diameter * diameter)
-			if !errors.Is(err, unitop.ErrNoSolution) {
-				v = math.Inf(1)
-			}
-			return potState{v, math.Inf(1)}
-		}
-		worst.velocity, worst.droplet = max(worst.velocity, s.Velocity), max(worst.droplet, s.Droplet.High)
-	}
-	return worst
-}
-
-// potBurst gives gas velocity and smallest droplet removed at the burst, each a range where data is missing.
-func (w *World) potBurst(pot int32) (velocity, droplet Number) {
-	spec := w.data(pot).GetKnockOutPot()
-	flow := w.burstInto(pot)
-	t := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
-	diameter := w.number(spec.DiameterM, specRef(pot, "diameter"))
-	low := w.number(spec.InletHeightM, specRef(pot, "inlet_height"))
-	high := w.number(spec.GasOutletHeightM, specRef(pot, "gas_outlet_height"))
-	horizontal := spec.GetOrientation() == skidrulev1.PotOrientation_POT_ORIENTATION_HORIZONTAL
-	if horizontal {
-		high = w.number(spec.HeightM, specRef(pot, "height"))
-	}
-	air := w.atmosphere()
-	refs := flow.with(t, 0, 0).with(diameter, 0, 0).with(low, 0, 0).with(high, 0, 0).with(air, 0, 0)
-	if spec.GetOrientation() == skidrulev1.PotOrientation_POT_ORIENTATION_UNSPECIFIED {
-		refs.Missing = joinRefs(refs.Missing, []Ref{specRef(pot, "orientation")})
-	}
-	if len(refs.Missing) > 0 || math.IsInf(flow.High, 0) {
-		open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
-		return open, open
-	}
-	worst := w.potAt(pot, flow.High, t.High, air.Low, diameter.Low, low.High, high.Low, horizontal)
-	best := w.potAt(pot, flow.Low, t.Low, air.High, diameter.High, low.Low, high.High, horizontal)
-	velocity = Number{Low: min(best.velocity, worst.velocity), High: worst.velocity, Assumed: refs.Assumed}
-	droplet = Number{Low: min(best.droplet, worst.droplet), High: worst.droplet, Assumed: refs.Assumed}
-	return velocity, droplet
-}
-
-// soudersBrown is the highest gas velocity in the pot by the equation of Souders and Brown, at its low end.
-func (w *World) soudersBrown(pot int32) Number {
-	spec := w.data(pot).GetKnockOutPot()
-	t := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
-	air := w.atmosphere()
-	refs := t.with(air, 0, 0)
-	open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
-	if len(refs.Missing) > 0 {
-		return open
-	}
-	limit := func(pad bool) float64 {
-		k, err := unitop.SoudersBrownK(0, pad)
-		must(err)
-		lowest := math.Inf(1)
-		for _, gas := range feedGases() {
-			density, err1 := gas.Density(t.Low, air.High)
-			rho, err2 := fluid.WaterDensity(t.Low, air.High)
-			if err1 != nil || err2 != nil {
-				return 0
-			}
-			v, err := unitop.SoudersBrownVelocity(k, rho, density.Best)
-			must(err)
-			lowest = min(lowest, v.Low)
-		}
-		return lowest
-	}
-	without, with := limit(false), limit(true)
-	switch {
-	case spec.Demister == nil:
-		return Number{Low: without, High: with, Missing: []Ref{specRef(pot, "demister")}, Assumed: refs.Assumed}
-	case *spec.Demister:
-		return Number{Low: with, High: with, Assumed: refs.Assumed}
-	}
-	return Number{Low: without, High: without, Assumed: refs.Assumed}
 }
 
 // ventedPressure is the highest pressure of the vessel that a float vent lets off.

@@ -1,0 +1,137 @@
+package fact
+
+import (
+	"errors"
+	"math"
+
+	"github.com/skidrule/skidrule/internal/fluid"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/unitop"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// potIndex holds the state of each pot at the burst.
+type potIndex struct{ velocity, droplet map[int32]Number }
+
+// potBurst gives gas velocity and smallest droplet removed of a pot at the burst.
+func (w *World) potBurst(pot int32) (velocity, droplet Number) {
+	x := w.offGas.pots.get(w.burstPots)
+	return x.velocity[pot], x.droplet[pot]
+}
+
+func (w *World) burstPots() *potIndex {
+	x := &potIndex{velocity: map[int32]Number{}, droplet: map[int32]Number{}}
+	for _, pot := range w.OfKind(plant.KindKnockOutPot) {
+		x.velocity[pot], x.droplet[pot] = w.computePotBurst(pot)
+	}
+	return x
+}
+
+// potState is what a knock-out pot does at the burst.
+type potState struct {
+	velocity, droplet float64 // m/s and m
+}
+
+// potAt runs the pot model at a burst, at the adverse end of the droplet's fall.
+func (w *World) potAt(pot int32, flow, t, p, diameter, low, high float64, horizontal bool) potState {
+	worst := potState{}
+	if flow <= 0 {
+		return worst
+	}
+	rho, err := fluid.WaterDensity(t, p)
+	if err != nil {
+		return potState{math.Inf(1), math.Inf(1)}
+	}
+	volume, err := fluid.VolumeFlow(flow, t, p)
+	if err != nil {
+		return potState{math.Inf(1), math.Inf(1)}
+	}
+	for _, gas := range feedGases() {
+		density, err1 := gas.Density(t, p)
+		viscosity, err2 := gas.Viscosity(t)
+		if err1 != nil || err2 != nil {
+			return potState{math.Inf(1), math.Inf(1)}
+		}
+		fluids := unitop.PotFluids{GasDensity: density.Best, GasViscosity: viscosity.Best, LiquidDensity: rho}
+		var s unitop.PotSeparation
+		if horizontal {
+			s, err = unitop.HorizontalPot(diameter, high, low, volume, fluids)
+		} else {
+			s, err = unitop.VerticalPot(diameter, high-low, volume, fluids)
+		}
+		if err != nil {
+			// Even the largest droplet that the model covers is carried out, or the pot has no room to settle in.
+			v := volume / (math.Pi / 4 * diameter * diameter)
+			if !errors.Is(err, unitop.ErrNoSolution) {
+				v = math.Inf(1)
+			}
+			return potState{v, math.Inf(1)}
+		}
+		worst.velocity, worst.droplet = max(worst.velocity, s.Velocity), max(worst.droplet, s.Droplet.High)
+	}
+	return worst
+}
+
+// computePotBurst runs the model, each result a range where data is missing.
+func (w *World) computePotBurst(pot int32) (velocity, droplet Number) {
+	spec := w.data(pot).GetKnockOutPot()
+	flow := w.burstInto(pot)
+	t := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
+	diameter := w.number(spec.DiameterM, specRef(pot, "diameter"))
+	low := w.number(spec.InletHeightM, specRef(pot, "inlet_height"))
+	high := w.number(spec.GasOutletHeightM, specRef(pot, "gas_outlet_height"))
+	horizontal := spec.GetOrientation() == skidrulev1.PotOrientation_POT_ORIENTATION_HORIZONTAL
+	if horizontal {
+		high = w.number(spec.HeightM, specRef(pot, "height"))
+	}
+	air := w.atmosphere()
+	refs := flow.with(t, 0, 0).with(diameter, 0, 0).with(low, 0, 0).with(high, 0, 0).with(air, 0, 0)
+	if spec.GetOrientation() == skidrulev1.PotOrientation_POT_ORIENTATION_UNSPECIFIED {
+		refs.Missing = joinRefs(refs.Missing, []Ref{specRef(pot, "orientation")})
+	}
+	if len(refs.Missing) > 0 || math.IsInf(flow.High, 0) {
+		open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+		return open, open
+	}
+	worst := w.potAt(pot, flow.High, t.High, air.Low, diameter.Low, low.High, high.Low, horizontal)
+	best := w.potAt(pot, flow.Low, t.Low, air.High, diameter.High, low.Low, high.High, horizontal)
+	velocity = Number{Low: min(best.velocity, worst.velocity), High: worst.velocity, Assumed: refs.Assumed}
+	droplet = Number{Low: min(best.droplet, worst.droplet), High: worst.droplet, Assumed: refs.Assumed}
+	return velocity, droplet
+}
+
+// soudersBrown is the highest gas velocity in the pot by the equation of Souders and Brown, at its low end.
+func (w *World) soudersBrown(pot int32) Number {
+	spec := w.data(pot).GetKnockOutPot()
+	t := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
+	air := w.atmosphere()
+	refs := t.with(air, 0, 0)
+	open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+	if len(refs.Missing) > 0 {
+		return open
+	}
+	limit := func(pad bool) float64 {
+		k, err := unitop.SoudersBrownK(0, pad)
+		must(err)
+		lowest := math.Inf(1)
+		for _, gas := range feedGases() {
+			density, err1 := gas.Density(t.Low, air.High)
+			rho, err2 := fluid.WaterDensity(t.Low, air.High)
+			if err1 != nil || err2 != nil {
+				return 0
+			}
+			v, err := unitop.SoudersBrownVelocity(k, rho, density.Best)
+			must(err)
+			lowest = min(lowest, v.Low)
+		}
+		return lowest
+	}
+	without, with := limit(false), limit(true)
+	switch {
+	case spec.Demister == nil:
+		return Number{Low: without, High: with, Missing: []Ref{specRef(pot, "demister")}, Assumed: refs.Assumed}
+	case *spec.Demister:
+		return Number{Low: with, High: with, Assumed: refs.Assumed}
+	}
+	return Number{Low: without, High: without, Assumed: refs.Assumed}
+}
