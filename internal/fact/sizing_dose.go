@@ -1,0 +1,377 @@
+package fact
+
+import (
+	"math"
+	"slices"
+
+	"github.com/skidrule/skidrule/internal/fluid"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/unitop"
+)
+
+// doseCase is what dissolves in each vessel in a case.
+type doseCase struct {
+	vessel map[int32]*vesselDose
+}
+
+// vesselDose is the ozone of one vessel in a case at the adverse end of everything.
+type vesselDose struct {
+	applied     Number // kg/s that comes with the gas
+	transferred Number // kg/s that dissolves
+	share       Number // transferred over applied
+	residual    Number // kg/m3 in the water that leaves
+	ends        []residualAt
+	water       Number // m3/s
+	reaction    bool
+}
+
+// residualAt is the least residual at one end of the water temperature.
+type residualAt struct{ temperature, residual float64 }
+
+func (w *World) doseCase(at int32) *doseCase {
+	if at < 0 || w.Cases[at].Design == nil || w.Cases[at].Design.WaterTemperatureK == nil {
+		at = w.stateCase(at)
+	}
+	return w.caseMemo().dose[at].get(func() *doseCase {
+		c := &doseCase{vessel: map[int32]*vesselDose{}}
+		for v, injectors := range w.waterCase(at).into {
+			if slices.ContainsFunc(injectors, func(j int32) bool { return len(w.gasNet().injectors[j]) > 0 }) {
+				c.vessel[v] = w.findVesselDose(v, injectors, at)
+			}
+		}
+		return c
+	})
+}
+
+// contactStream is what comes to a vessel: ozone and gas of its injectors, and their water.
+type contactStream struct {
+	ozone, gas, water, pressure, purity Number
+}
+
+// streamInto sums what injectors bring to a vessel.
+func (w *World) streamInto(injectors []int32, at int32) contactStream {
+	x := w.gasNet()
+	s := contactStream{ozone: Exactly(0), gas: Exactly(0), water: Exactly(0)}
+	s.pressure = Number{Low: math.Inf(1), High: math.Inf(1)}
+	s.purity = Number{Low: math.Inf(1), High: math.Inf(1)}
+	for _, j := range injectors {
+		state := w.operatingAt(j, at)
+		s.water = s.water.Add(state.motive)
+		s.pressure = s.pressure.Min(state.vessel)
+		for _, g := range x.injectors[j] {
+			part := 1 / float64(len(x.of[g].injectors))
+			s.ozone = s.ozone.Add(w.lowestOutput(g, at).Scale(part))
+			s.gas = s.gas.Add(w.gasCase(at).generator[g].low.Scale(part))
+			s.purity = s.purity.Min(w.feedPurity(g))
+		}
+	}
+	return s
+}
+
+// findVesselDose runs the contact model at both ends of the water temperature and of the water flow and takes the least of each.
+func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose {
+	s := w.streamInto(injectors, at)
+	d := &vesselDose{applied: s.ozone, water: s.water, reaction: w.Plant.Components[v].Kind != plant.KindContactVessel}
+	basis := w.Plant.Basis
+	demand := w.number(basis.OzoneDemandKgPerM3, basisRef("ozone_demand"))
+	decay := w.number(basis.OzoneDecayPerS, basisRef("ozone_decay"))
+	normal := w.number(basis.WaterTemperatureK, basisRef("water_temperature"))
+	cold, warm := w.waterTemperatures(at)
+	air := w.atmosphere()
+	inputs := []Number{s.ozone, s.gas, s.water, s.pressure, s.purity, demand, decay, normal, cold, warm, air}
+	volume, kla := Exactly(1), Exactly(1)
+	missing := lacking(inputs...)
+	if c := w.data(v).GetContactVessel(); c != nil {
+		volume = w.number(c.VolumeM3, specRef(v, "volume"))
+		kla = w.number(c.MassTransferCoefficientPerS, specRef(v, "mass_transfer_coefficient"))
+		missing = JoinRefs(missing, lacking(volume, kla))
+	} else {
+		// How fast gas dissolves in such a vessel is not stated anywhere.
+		missing = JoinRefs(missing, []Ref{{Kind: RefElement, Index: v}})
+	}
+	lost := func(refs []Ref) *vesselDose {
+		d.transferred = Number{Low: 0, High: max(0, s.ozone.High), Missing: refs}
+		d.share = Number{Low: 0, High: 1, Missing: refs}
+		d.residual = Number{Low: 0, High: math.Inf(1), Missing: refs}
+		return d
+	}
+	if len(missing) > 0 {
+		return lost(missing)
+	}
+	var assumed []Ref
+	for _, n := range append(inputs, volume, kla) {
+		assumed = JoinRefs(assumed, n.Assumed)
+	}
+	share, residual := math.Inf(1), math.Inf(1)
+	for _, t := range [2]float64{cold.Low, warm.High} {
+		end := residualAt{t, math.Inf(1)}
+		for _, water := range [2]float64{s.water.Low, s.water.High} {
+			r, err := w.contactAt(contactPoint{
+				ozone: s.ozone.Low, gas: s.gas.Low, purity: s.purity.Low, water: water, t: t, pressure: s.pressure.Low + air.Low, air: air.Low,
+				volume: volume.Low, kla: kla.Low, demand: demand.High, decay: decay.High, normal: normal.Low,
+			})
+			if err != nil {
+				return lost([]Ref{{Kind: RefElement, Index: v}})
+			}
+			share, end.residual = min(share, r.Efficiency.Low), min(end.residual, r.Residual.Low)
+		}
+		residual = min(residual, end.residual)
+		d.ends = append(d.ends, end)
+	}
+	d.share, d.residual = settle(share, 1, assumed), settle(residual, math.Inf(1), assumed)
+	d.transferred = settle(share*s.ozone.Low, s.ozone.High, assumed)
+	return d
+}
+
+// contactPoint is one set of values for the contact model, SI, absolute pressures.
+type contactPoint struct {
+	ozone, gas, purity, water, t, pressure, air, volume, kla, demand, decay, normal float64
+}
+
+// decayEnergy is the range in J/mol by which the decay of ozone in water moves with temperature, from memory; see
+// [fluid.DemandFreeDecay].
+var decayEnergy = fluid.DemandFreeDecay().ActivationEnergy
+
+// contactAt runs the contact model of a stirred vessel. The water is taken to come saturated with air.
+func (w *World) contactAt(p contactPoint) (unitop.ContactResult, error) {
+	argon := min(1-p.purity, fluid.DryAir().Ar/fluid.DryAir().O2*p.purity)
+	feed, err := fluid.DryOxygen(p.purity, argon)
+	if err != nil {
+		return unitop.ContactResult{}, err
+	}
+	table := unitop.OutputTable{Flow: unitop.OutputAxis{p.gas}, Purity: unitop.OutputAxis{feed.O2}, Power: unitop.OutputAxis{1e6}, Coolant: unitop.OutputAxis{293.15}, Output: []float64{p.ozone}}
+	made, err := unitop.RunGenerator(unitop.GeneratorInput{Table: &table, Feed: feed, Flow: p.gas, Power: 1e6, Coolant: 293.15})
+	if err != nil {
+		return unitop.ContactResult{}, err
+	}
+	law := fluid.OzoneDecay{Rate: fluid.Exact(p.decay), Reference: p.normal, ActivationEnergy: decayEnergy}
+	decay, err := law.At(p.t)
+	if err != nil {
+		return unitop.ContactResult{}, err
+	}
+	dissolved, err := airSaturated(p.t, p.air)
+	if err != nil {
+		return unitop.ContactResult{}, err
+	}
+	return unitop.Contact(unitop.ContactInput{
+		Kind: unitop.StirredContact, Gas: made.Product, GasFlow: made.ProductFlow.Best, WaterFlow: p.water, Temperature: p.t,
+		Pressure: p.pressure, Dissolved: dissolved, Volume: p.volume, KLa: fluid.Exact(p.kla), Demand: fluid.Exact(p.demand), Decay: decay,
+	})
+}
+
+// airSaturated is what water holds in equilibrium with moist air.
+func airSaturated(t, p float64) (unitop.Dissolved, error) {
+	vapour, err := fluid.WaterSaturationPressure(t)
+	if err != nil {
+		return unitop.Dissolved{}, err
+	}
+	dry := fluid.DryAir()
+	var d unitop.Dissolved
+	for _, g := range [3]struct {
+		into  *float64
+		share float64
+		henry func(float64) (fluid.Range, error)
+	}{{&d.O2, dry.O2, fluid.HenryOxygen}, {&d.N2, dry.N2, fluid.HenryNitrogen}, {&d.Ar, dry.Ar, fluid.HenryArgon}} {
+		h, err := g.henry(t)
+		if err != nil {
+			return unitop.Dissolved{}, err
+		}
+		*g.into = h.Best * g.share * (p - vapour)
+	}
+	return d, nil
+}
+
+// ozoneWanted is the ozone in kg/s that has to dissolve into the main flow in a case.
+func (w *World) ozoneWanted(at int32) Number {
+	dose := w.number(w.Plant.Basis.TransferredDoseKgPerM3, basisRef("transferred_dose"))
+	return dose.Mul(w.treatedFlow(at))
+}
+
+// totalOutput is the least ozone in kg/s that all generators in use make in a case.
+func (w *World) totalOutput(at int32) Number {
+	sum := Exactly(0)
+	for _, g := range w.gasNet().generators {
+		sum = sum.Add(w.lowestOutput(g, at))
+	}
+	return sum
+}
+
+// totalTransferred is the least ozone in kg/s that dissolves of what all generators make in a case.
+func (w *World) totalTransferred(at int32) Number {
+	sum := Exactly(0)
+	c := w.doseCase(at)
+	var vessels []int32
+	for v := range c.vessel {
+		vessels = append(vessels, v)
+	}
+	slices.Sort(vessels)
+	for _, v := range vessels {
+		sum = sum.Add(c.vessel[v].transferred)
+	}
+	for _, g := range w.gasNet().generators {
+		gas := w.gasNet().of[g]
+		for _, j := range gas.injectors {
+			if w.operatingAt(j, at).contact < 0 {
+				sum = sum.Add(Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: j}}})
+			}
+		}
+		if len(gas.injectors) == 0 {
+			sum = sum.Add(Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: g}}})
+		}
+	}
+	return sum
+}
+
+// doseOf is the dose of a vessel in a case; nil where no injector's water comes to it.
+func (w *World) doseOf(v, at int32) *vesselDose { return w.doseCase(at).vessel[v] }
+
+// contactTime is the time in s that all but a tenth of the water stays in a vessel at the highest flow through it.
+func (w *World) contactTime(v, at int32) Number {
+	d := w.doseOf(v, at)
+	if d == nil {
+		return Missing(Ref{Kind: RefElement, Index: v})
+	}
+	var volume, ratio *float64
+	if c := w.data(v).GetContactVessel(); c != nil {
+		volume, ratio = c.VolumeM3, c.ShortCircuitRatio
+	} else if c := w.data(v).GetReactionVessel(); c != nil {
+		volume, ratio = c.VolumeM3, c.ShortCircuitRatio
+	}
+	size, share := w.number(volume, specRef(v, "volume")), w.number(ratio, specRef(v, "short_circuit"))
+	if refs := lacking(size, share, d.water); len(refs) > 0 {
+		return Number{Low: 0, High: math.Inf(1), Missing: refs}
+	}
+	t, err := unitop.T10(size.Low, d.water.High, fluid.Exact(share.Low))
+	if err != nil {
+		return Number{Low: 0, High: math.Inf(1), Missing: []Ref{specRef(v, "short_circuit")}}
+	}
+	kind, err := unitop.T10(size.High, d.water.Low, fluid.Exact(share.High))
+	if err != nil {
+		kind.High = math.Inf(1)
+	}
+	return settle(t.Low, kind.High, JoinRefs(size.Assumed, share.Assumed, d.water.Assumed))
+}
+
+// exposure is the least residual times contact time in kg s/m3.
+func (w *World) exposure(v, at int32) Number {
+	d := w.doseOf(v, at)
+	if d == nil {
+		return Missing(Ref{Kind: RefElement, Index: v})
+	}
+	return d.residual.Max(Exactly(0)).Mul(w.contactTime(v, at))
+}
+
+// neutralPH is a pH inside the range for which the regulation's figures hold; they do not depend on it.
+const neutralPH = 7
+
+// inactivation is the least log inactivation of an organism over the ends of the water temperature.
+func (w *World) inactivation(v, at int32, o unitop.Organism) Number {
+	d, time := w.doseOf(v, at), w.contactTime(v, at)
+	open := func(refs []Ref) Number { return Number{Low: 0, High: math.Inf(1), Missing: refs} }
+	if d == nil {
+		return open([]Ref{{Kind: RefElement, Index: v}})
+	}
+	if refs := JoinRefs(lacking(time), d.residual.Missing); len(refs) > 0 {
+		return open(refs)
+	}
+	least := math.Inf(1)
+	for _, end := range d.ends {
+		in, err := unitop.LogInactivation(o, end.temperature, neutralPH, fluid.Exact(max(0, end.residual)*time.Low))
+		if err != nil {
+			return open([]Ref{basisRef("max_water_temperature")})
+		}
+		least = min(least, in.Binding.Low)
+	}
+	return settle(least, math.Inf(1), JoinRefs(d.residual.Assumed, time.Assumed))
+}
+
+// ventGas is the gas in mol/s that comes to a float vent while nothing dissolves: all that the injectors before its vessel bring,
+// with the water vapour that it takes up.
+func (w *World) ventGas(vent, at int32) Number {
+	vessel, ok := w.ventLoads().vesselOf[vent]
+	if !ok {
+		return Missing(Ref{Kind: RefElement, Index: vent})
+	}
+	x := w.gasNet()
+	sum := Exactly(0)
+	pressure := Number{Low: math.Inf(1), High: math.Inf(1)}
+	for _, j := range w.waterCase(at).into[vessel] {
+		state := w.operatingAt(j, at)
+		pressure = pressure.Min(state.vessel)
+		for _, g := range x.injectors[j] {
+			sum = sum.Add(w.gasCase(at).generator[g].high.Scale(1 / float64(len(x.of[g].injectors))))
+		}
+	}
+	_, warm := w.waterTemperatures(at)
+	air := w.atmosphere()
+	if refs := lacking(sum, pressure, warm, air); len(refs) > 0 || math.IsInf(pressure.Low, 0) {
+		return Number{Low: max(0, sum.Low), High: math.Inf(1), Missing: JoinRefs(refs, sum.Missing)}
+	}
+	share, err := fluid.SaturatedWaterFraction(warm.High, air.Low+pressure.Low)
+	if err != nil {
+		return Number{Low: max(0, sum.Low), High: math.Inf(1), Missing: []Ref{basisRef("max_water_temperature")}}
+	}
+	return settle(sum.High/(1-share), sum.Low, JoinRefs(sum.Assumed, pressure.Assumed, warm.Assumed, air.Assumed))
+}
+
+// sharpOrifice is the coefficient of discharge of a sharp-edged orifice at its low end. Source: Perry, from memory.
+const sharpOrifice = 0.6
+
+// ventCapacity is the least gas in mol/s that the float vents of a vessel let out at its operating pressure in a case. A stated
+// capacity is taken to be of air.
+func (w *World) ventCapacity(vent, at int32) Number {
+	loads := w.ventLoads()
+	vessel, ok := loads.vesselOf[vent]
+	if !ok {
+		return Missing(Ref{Kind: RefElement, Index: vent})
+	}
+	pressure := Number{Low: math.Inf(1), High: math.Inf(1)}
+	for _, j := range w.waterCase(at).into[vessel] {
+		pressure = pressure.Min(w.operatingAt(j, at).vessel)
+	}
+	air := w.atmosphere()
+	if refs := lacking(pressure, air); len(refs) > 0 || math.IsInf(pressure.Low, 0) {
+		return Number{Low: 0, High: math.Inf(1), Missing: refs}
+	}
+	total := Exactly(0)
+	for _, v := range w.ventsOn()[vessel] {
+		total = total.Add(w.oneVentCapacity(v, pressure.Low, air.Low))
+	}
+	total.Assumed = JoinRefs(total.Assumed, pressure.Assumed, air.Assumed)
+	return total
+}
+
+// ventsOn lists the float vents that let off each vessel.
+func (w *World) ventsOn() map[int32][]int32 {
+	return *w.sizing.ventsOn.get(func() *map[int32][]int32 {
+		out := map[int32][]int32{}
+		loads := w.ventLoads()
+		for _, v := range w.OfKind(plant.KindFloatVentValve) {
+			if vessel, ok := loads.vesselOf[v]; ok {
+				out[vessel] = append(out[vessel], v)
+			}
+		}
+		return &out
+	})
+}
+
+func (w *World) oneVentCapacity(vent int32, gauge, air float64) Number {
+	spec := w.data(vent).GetFloatVentValve()
+	heavier := math.Sqrt(fluid.MolarMassAir / heavyGas)
+	if spec.CapacityMolPerS != nil && spec.CapacityDifferencePa != nil {
+		return Exactly(heavier * scaledCapacity(*spec.CapacityMolPerS, *spec.CapacityDifferencePa, gauge, air))
+	}
+	bore := w.number(spec.OrificeDiameterM, specRef(vent, "orifice_diameter"))
+	if math.IsInf(bore.Low, 0) {
+		return Number{Low: 0, High: math.Inf(1), Missing: joinRefs(bore.Missing, []Ref{specRef(vent, "capacity")})}
+	}
+	gas := burstGas()
+	flow := func(bore float64) float64 {
+		f, err := unitop.BurstFlow(bore, fluid.Exact(sharpOrifice), air+max(0, gauge), air, 313.15, gas)
+		if err != nil {
+			return 0
+		}
+		return heavier * f.Best / gas.MolarMass
+	}
+	return settle(flow(bore.Low), flow(bore.High), bore.Assumed)
+}

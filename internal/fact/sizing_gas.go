@@ -1,0 +1,404 @@
+package fact
+
+import (
+	"math"
+	"slices"
+
+	"github.com/skidrule/skidrule/internal/fluid"
+	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// gasNet is who feeds whom with gas: sources, generators and injectors, by normal flow, valves taken as open.
+type gasNet struct {
+	generators []int32 // in use, ascending
+	of         map[int32]*generatorGas
+	injectors  map[int32][]int32 // generators that each injector draws from
+	flow       map[int32]Number  // design gas flow of each way
+	group      map[int32][]int32 // for each generator the generators that share injectors with it, ascending
+	feedOf     map[int32][]int32 // generators that each source feeds
+}
+
+// generatorGas is the gas of one generator.
+type generatorGas struct {
+	injectors []int32
+	toward    [][]int32 // arcs from its outlet to each injector
+	sources   []int32
+	from      [][]int32 // arcs from each source to its inlet
+	design    Number    // rated flow
+
+	towardWays, fromWays []gasWay // the same with what resists; those from sources go through the cells
+}
+
+func (w *World) gasNet() *gasNet { return w.sizing.gas.get(w.traceGas) }
+
+func (w *World) traceGas() *gasNet {
+	x := &gasNet{of: map[int32]*generatorGas{}, injectors: map[int32][]int32{}, flow: map[int32]Number{}, group: map[int32][]int32{}, feedOf: map[int32][]int32{}}
+	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
+		if w.data(g).GetOutOfUse() {
+			continue
+		}
+		x.generators = append(x.generators, g)
+		gas := &generatorGas{design: w.number(w.data(g).GetOzoneGenerator().RatedFlowMolPerS, specRef(g, "rated_flow"))}
+		gas.injectors, gas.toward = w.gasPaths(w.Plant.PortByTrait(g, 1), true)
+		gas.sources, gas.from = w.gasPaths(w.Plant.PortByTrait(g, 0), false)
+		x.of[g] = gas
+		for _, j := range gas.injectors {
+			x.injectors[j] = append(x.injectors[j], g)
+		}
+		for _, s := range gas.sources {
+			x.feedOf[s] = append(x.feedOf[s], g)
+		}
+		for _, paths := range [2][][]int32{gas.toward, gas.from} {
+			for _, arcs := range paths {
+				part := gas.design.Scale(1 / float64(len(paths)))
+				for _, arc := range arcs {
+					x.flow[arc/2] = x.flow[arc/2].Add(part)
+				}
+			}
+		}
+	}
+	x.groupGenerators()
+	for _, g := range x.generators {
+		gas := x.of[g]
+		for _, arcs := range gas.toward {
+			gas.towardWays = append(gas.towardWays, w.gasWay(x, arcs))
+		}
+		for _, arcs := range gas.from {
+			way := w.gasWay(x, arcs)
+			for _, r := range w.componentLosses(g, Exactly(0), true) {
+				way.steps = append(way.steps, gasStep{resistance: r, flow: gas.design})
+				n := r.refs()
+				way.known.Missing = JoinRefs(way.known.Missing, n.Missing, lacking(gas.design))
+				way.known.Assumed = joinRefs(way.known.Assumed, n.Assumed)
+			}
+			gas.fromWays = append(gas.fromWays, way)
+		}
+	}
+	return x
+}
+
+// groupGenerators joins the generators that draw on common injectors.
+func (x *gasNet) groupGenerators() {
+	for _, g := range x.generators {
+		if x.group[g] != nil {
+			continue
+		}
+		group, seen, seenInjector := []int32{g}, map[int32]bool{g: true}, map[int32]bool{}
+		for k := 0; k < len(group); k++ {
+			for _, j := range x.of[group[k]].injectors {
+				if seenInjector[j] {
+					continue
+				}
+				seenInjector[j] = true
+				for _, h := range x.injectors[j] {
+					if !seen[h] {
+						seen[h] = true
+						group = append(group, h)
+					}
+				}
+			}
+		}
+		slices.Sort(group)
+		for _, h := range group {
+			x.group[h] = group
+		}
+	}
+}
+
+// groupInjectors lists the injectors of a group of generators, ascending.
+func (x *gasNet) groupInjectors(group []int32) []int32 {
+	var out []int32
+	for _, g := range group {
+		out = append(out, x.of[g].injectors...)
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// gasEnd tells the ports at which the search for gas ends: the suction of injectors, or where feed gas comes from.
+func (w *World) gasEnd(port int32, forward bool) (found, stop bool) {
+	component := w.Plant.Ports[port].Component
+	c := &w.Plant.Components[component]
+	switch c.Kind {
+	case plant.KindVenturiInjector:
+		return forward && w.Plant.Ports[port].Trait == 1, true
+	case plant.KindOxygenConcentrator, plant.KindGasSupply, plant.KindCompressor, plant.KindBlower:
+		return !forward, true
+	case plant.KindBoundary:
+		return !forward && c.Data.GetBoundary().GetRole() != skidrulev1.BoundaryRole_BOUNDARY_ROLE_SINK, true
+	case plant.KindOzoneGenerator:
+		return false, true
+	}
+	return false, isGasVessel(c.Kind)
+}
+
+// gasPaths finds, for each end of the gas from a port, the way with the fewest shut valves and then the fewest elements. Ends
+// come in order of components; arcs run in the direction of flow.
+func (w *World) gasPaths(start int32, forward bool) (ends []int32, paths [][]int32) {
+	return w.pathsTo(start, forward, w.gasEnd)
+}
+
+// pathsTo is the search behind it, with what ends it.
+func (w *World) pathsTo(start int32, forward bool, end func(port int32, forward bool) (found, stop bool)) (ends []int32, paths [][]int32) {
+	g := w.Graph()
+	type mark struct {
+		arc  int32 // by which the port was reached; -1 at the start
+		shut int32
+	}
+	best := map[int32]mark{start: {-1, 0}}
+	done := map[int32]bool{}
+	// Ports by the number of shut valves before them: two queues that take turns suffice for costs of zero and one.
+	now, next := []int32{start}, []int32(nil)
+	found := map[int32]int32{}
+	for len(now) > 0 {
+		for k := 0; k < len(now); k++ {
+			port := now[k]
+			if done[port] {
+				continue
+			}
+			done[port] = true
+			if port != start {
+				isEnd, stop := end(port, forward)
+				if component := w.Plant.Ports[port].Component; isEnd {
+					if _, ok := found[component]; !ok {
+						found[component] = port
+					}
+				}
+				if stop {
+					continue
+				}
+			}
+			for _, way := range w.Plant.WaysAt(port) {
+				for d := range int32(2) {
+					arc := 2*way + d
+					from, to := g.From(arc), g.To(arc)
+					if !forward {
+						from, to = to, from
+					}
+					if from != port || done[to] || !w.mayRun(arc) || w.Plant.Ways[way].Component >= 0 && w.Plant.Components[w.Plant.Ways[way].Component].Kind == plant.KindOzoneGenerator {
+						continue
+					}
+					shut := best[port].shut
+					if w.shutIn(way, nil) {
+						shut++
+					}
+					if have, ok := best[to]; ok && have.shut <= shut {
+						continue
+					}
+					best[to] = mark{arc, shut}
+					if shut > best[port].shut {
+						next = append(next, to)
+					} else {
+						now = append(now, to)
+					}
+				}
+			}
+		}
+		now, next = next, nil
+	}
+	for component := range found {
+		ends = append(ends, component)
+	}
+	slices.Sort(ends)
+	for _, component := range ends {
+		var arcs []int32
+		for port := found[component]; best[port].arc >= 0; {
+			arc := best[port].arc
+			arcs = append(arcs, arc)
+			if forward {
+				port = g.From(arc)
+			} else {
+				port = g.To(arc)
+			}
+		}
+		if forward {
+			slices.Reverse(arcs)
+		}
+		paths = append(paths, arcs)
+	}
+	return ends, paths
+}
+
+// gasStep is one resistance of a gas way with the flow that passes it at the design flows.
+type gasStep struct {
+	resistance
+	flow Number
+	shut bool
+}
+
+// gasWay is what resists along a way that gas takes, and what of it is not stated.
+type gasWay struct {
+	steps []gasStep
+	known Number
+}
+
+// gasWay gathers what resists along arcs.
+func (w *World) gasWay(x *gasNet, arcs []int32) gasWay {
+	list, known := w.resistances(arcs, true)
+	way := gasWay{known: known}
+	for _, r := range list {
+		flow := x.flow[r.arc/2]
+		way.known.Missing = joinRefs(way.known.Missing, lacking(flow))
+		way.steps = append(way.steps, gasStep{resistance: r, flow: flow})
+	}
+	for _, arc := range arcs {
+		if w.shutIn(arc/2, nil) {
+			way.steps = append(way.steps, gasStep{resistance: resistance{arc: arc}, shut: true})
+		}
+	}
+	return way
+}
+
+// march carries an absolute pressure along a way, with the flows of the design times a factor; zero where the flow cannot pass.
+func march(p float64, steps []gasStep, f *stream, factor, atmosphere float64) float64 {
+	for i := range steps {
+		if steps[i].shut {
+			return 0
+		}
+		p = steps[i].gasOutlet(p, pick(steps[i].flow, f.adverse)*factor, f, atmosphere)
+		if p <= 0 {
+			return 0
+		}
+	}
+	return p
+}
+
+// Ends between which the molar mass in kg/mol of gas before an injector lies: dry air, and oxygen with 15 wt % of ozone, more
+// than generators make.
+const (
+	lightGas = 28.9e-3
+	heavyGas = 33.7e-3
+)
+
+// gasConstant is the molar gas constant in J/(mol K).
+const gasConstant = fluid.GasConstant
+
+// gasStream gives the ends between which the gas of the plant lies. Where the basis states no temperature of the surroundings
+// the range that equipment indoors can have stands in.
+func (w *World) gasStream(adverse bool) stream {
+	low, high := 273.15, 313.15
+	if b := w.Plant.Basis.MinAmbientTemperatureK; b != nil {
+		low = *b
+	}
+	if b := w.Plant.Basis.MaxAmbientTemperatureK; b != nil {
+		high = *b
+	}
+	f := stream{adverse: adverse, molarMass: lightGas, heat: gasConstant * low, viscosity: gasViscosity, twoPhase: 1}
+	if adverse {
+		f.molarMass, f.heat = heavyGas, gasConstant*high
+	}
+	return f
+}
+
+// gasViscosity is the viscosity in Pa s of oxygen at 20 degC, near which those of all feed gases lie.
+var gasViscosity = func() float64 {
+	oxygen := feedGases()[1]
+	mu, err := oxygen.Viscosity(293.15)
+	must(err)
+	return mu.Best
+}()
+
+// sourcePressure is the gauge pressure at which a source delivers a gas flow in mol/s, at its low end.
+func (w *World) sourcePressure(source int32, load Number) Number {
+	data := w.data(source)
+	first := func(low, other *float64, field string) Number {
+		if low != nil {
+			return Exactly(*low)
+		}
+		return w.number(other, specRef(source, field))
+	}
+	switch s := data.GetSpec().(type) {
+	case *skidrulev1.Component_GasSupply:
+		return w.number(s.GasSupply.MinPressurePaGauge, specRef(source, "min_pressure"))
+	case *skidrulev1.Component_Boundary:
+		return first(s.Boundary.MinPressurePaGauge, s.Boundary.PressurePaGauge, "pressure")
+	case *skidrulev1.Component_OxygenConcentrator:
+		var flow, pressure []float64
+		for _, point := range s.OxygenConcentrator.GetProduct() {
+			if point.ProductFlowMolPerS != nil && point.DeliveryPressurePaGauge != nil {
+				flow, pressure = append(flow, *point.ProductFlowMolPerS), append(pressure, *point.DeliveryPressurePaGauge)
+			}
+		}
+		if n, ok := readCurve(flow, pressure, load); ok {
+			return n
+		}
+		return w.number(s.OxygenConcentrator.DeliveryPressurePaGauge, specRef(source, "delivery_pressure"))
+	case *skidrulev1.Component_Compressor:
+		var flow, pressure []float64
+		for _, point := range s.Compressor.GetCurve() {
+			if point.FlowMolPerS != nil && point.PressurePaGauge != nil {
+				flow, pressure = append(flow, *point.FlowMolPerS), append(pressure, *point.PressurePaGauge)
+			}
+		}
+		if n, ok := readCurve(flow, pressure, load); ok {
+			return n
+		}
+		return Missing(specRef(source, "curve"))
+	}
+	return Missing(Ref{Kind: RefElement, Index: source})
+}
+
+// readCurve reads a curve by straight lines at both ends of a number; false where it has fewer than two points, does not rise
+// along x, or does not hold the number.
+func readCurve(x, y []float64, at Number) (Number, bool) {
+	if len(x) < 2 || math.IsInf(at.Low, 0) || math.IsInf(at.High, 0) || at.Low < x[0] || at.High > x[len(x)-1] {
+		return Number{}, false
+	}
+	for i := 1; i < len(x); i++ {
+		if !(x[i] > x[i-1]) {
+			return Number{}, false
+		}
+	}
+	c := pumpCurve{flow: x}
+	a, b := c.at(at.Low, y), c.at(at.High, y)
+	return Number{Low: min(a, b), High: max(a, b), Missing: at.Missing, Assumed: at.Assumed}, true
+}
+
+// load is the design gas flow that a source gives: that of the ways that leave it.
+func (w *World) load(source int32) Number {
+	x := w.gasNet()
+	total := Exactly(0)
+	for _, g := range x.feedOf[source] {
+		total = total.Add(x.of[g].design.Scale(1 / float64(len(x.of[g].sources))))
+	}
+	return total
+}
+
+// feedPressure is the absolute pressure that is left behind a generator's cells at the design flows, valves that are set on site
+// taken as wide open; of several sources that of the weakest.
+func (w *World) feedPressure(generator int32) Number {
+	all := *w.sizing.feeds.get(func() *map[int32]Number {
+		all := map[int32]Number{}
+		for _, g := range w.gasNet().generators {
+			all[g] = w.findFeedPressure(g)
+		}
+		return &all
+	})
+	if n, ok := all[generator]; ok {
+		return n
+	}
+	return Missing(Ref{Kind: RefElement, Index: generator})
+}
+
+func (w *World) findFeedPressure(generator int32) Number {
+	air := w.atmosphere()
+	gas := w.gasNet().of[generator]
+	if len(gas.sources) == 0 {
+		return Missing(Ref{Kind: RefElement, Index: generator})
+	}
+	out := Number{Low: math.Inf(1), High: math.Inf(1)}
+	for k, s := range gas.sources {
+		steps, known := gas.fromWays[k].steps, gas.fromWays[k].known
+		p := w.sourcePressure(s, w.load(s))
+		known.Missing = joinRefs(known.Missing, lacking(p, air))
+		if len(known.Missing) > 0 {
+			return Number{Low: math.Inf(-1), High: math.Inf(1), Missing: known.Missing, Assumed: known.Assumed}
+		}
+		adverse, kind := w.gasStream(true), w.gasStream(false)
+		one := Number{Low: march(air.Low+p.Low, steps, &adverse, 1, air.Low), High: march(air.High+p.High, steps, &kind, 1, air.High)}
+		one.Assumed = JoinRefs(known.Assumed, p.Assumed, air.Assumed)
+		out = out.Min(one)
+	}
+	return out
+}

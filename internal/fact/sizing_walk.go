@@ -1,0 +1,406 @@
+package fact
+
+import (
+	"math"
+	"slices"
+
+	"github.com/skidrule/skidrule/internal/operate"
+	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// waterEnd is where the pressure of a stream is known: a gauge pressure at an elevation.
+type waterEnd struct{ pressure, height Number }
+
+// waterWalk is the water's way to and from one injector, up to where pressures are stated.
+type waterWalk struct {
+	injector         int32
+	up, down         []int32   // arcs in the direction of flow
+	upWith, downWith [][]int32 // for each arc, the injectors whose water runs along it
+	source, sink     waterEnd
+	pumps            []walkPump
+	vessel           int32  // vessel with a gas space that the water comes to; -1 where there is none
+	vesselAt         int    // arcs of down before it
+	vesselPort       int32  // the inlet by which it comes in
+	reaction         int32  // water-filled vessel before that; -1 where there is none
+	tank             int32  // open tank that the water comes to first; -1 where there is none
+	known, behind    Number // what the ways up to the vessel lack, and what the way behind it lacks
+	upLoss, downLoss []resistance
+	behindLoss       []resistance
+}
+
+// walkPump is a pump on the way, with its place among the arcs.
+type walkPump struct {
+	component int32
+	at        int
+	curve     pumpCurve
+}
+
+// waterWalker follows the water of one case.
+type waterWalker struct {
+	w         *World
+	at        int32
+	state     *operate.Case // nil where the case states nothing about components
+	arcs      *flowArcs
+	consumers map[int32]branch
+	suppliers map[int32]branch
+	forward   map[int32]branch // by port: what all that leaves it leads to
+	backward  map[int32]branch // by port: what all that arrives comes from
+}
+
+// branch is what lies on a side branch: the injectors that take or give all its water, or something else.
+type branch struct {
+	injectors []int32
+	other     bool
+}
+
+// maxCoupled is the highest number of injectors on one stream that are solved together.
+const maxCoupled = 64
+
+// hop is one step of a walk: the arcs of a pipe or passage, with those inside the fitting before it, in the direction of flow.
+type hop struct {
+	arcs []int32
+	to   int32 // the port that the walk comes to
+}
+
+// hops lists the ways on from a port, with the flow or against it. At a fitting those of all its ports count, since it is one
+// place.
+func (x *waterWalker) hops(port int32, forward bool) []hop {
+	p, g := x.w.Plant, x.w.Graph()
+	component := p.Ports[port].Component
+	c := &p.Components[component]
+	var out []hop
+	if !bothWays(c.Kind) {
+		for _, arc := range x.arcsOf(port, forward) {
+			h := hop{arcs: []int32{arc}, to: g.From(arc)}
+			if forward {
+				h.to = g.To(arc)
+			}
+			out = append(out, h)
+		}
+		return out
+	}
+	for other := c.FirstPort; other < c.FirstPort+c.NumPorts; other++ {
+		for _, arc := range x.arcsOf(other, forward) {
+			if !p.Ways[arc/2].IsPipe() {
+				continue
+			}
+			if forward {
+				if inside, ok := x.within(component, port, other); ok {
+					out = append(out, hop{append(inside, arc), g.To(arc)})
+				}
+			} else if inside, ok := x.within(component, other, port); ok {
+				out = append(out, hop{append([]int32{arc}, inside...), g.From(arc)})
+			}
+		}
+	}
+	return out
+}
+
+// within finds the arcs inside a fitting from one of its ports to another; false where a shut way lies between.
+func (x *waterWalker) within(component, from, to int32) ([]int32, bool) {
+	if from == to {
+		return nil, true
+	}
+	g := x.w.Graph()
+	by := map[int32]int32{from: -1}
+	queue := []int32{from}
+	for k := 0; k < len(queue); k++ {
+		for _, way := range x.w.Plant.WaysAt(queue[k]) {
+			if x.w.Plant.Ways[way].Component != component || x.w.shutIn(way, x.state) {
+				continue
+			}
+			for d := range int32(2) {
+				arc := 2*way + d
+				if g.From(arc) != queue[k] {
+					continue
+				}
+				if _, seen := by[g.To(arc)]; !seen {
+					by[g.To(arc)] = arc
+					queue = append(queue, g.To(arc))
+				}
+			}
+		}
+	}
+	if _, ok := by[to]; !ok {
+		return nil, false
+	}
+	var out []int32
+	for at := to; by[at] >= 0; at = g.From(by[at]) {
+		out = append(out, by[at])
+	}
+	slices.Reverse(out)
+	return out, true
+}
+
+// arcsOf lists the running arcs that leave a port, or arrive at it.
+func (x *waterWalker) arcsOf(port int32, leaving bool) []int32 {
+	var out []int32
+	for _, way := range x.w.Plant.WaysAt(port) {
+		q := &x.w.Plant.Ways[way]
+		if !q.IsPipe() && x.w.Plant.Components[q.Component].Kind == plant.KindVenturiInjector {
+			continue
+		}
+		for d := range int32(2) {
+			arc := 2*way + d
+			end := q.From
+			if leaving != (d == 0) {
+				end = q.To
+			}
+			if end == port && x.arcs.runs[arc] {
+				out = append(out, arc)
+			}
+		}
+	}
+	return out
+}
+
+// follow finds what a hop leads to (forward) or comes from.
+func (x *waterWalker) follow(h hop, forward bool) branch {
+	memo, key := x.suppliers, h.arcs[0]
+	if forward {
+		memo, key = x.consumers, h.arcs[len(h.arcs)-1]
+	}
+	if b, ok := memo[key]; ok {
+		return b
+	}
+	p := x.w.Plant
+	var b branch
+	seen := map[int32]bool{}
+	stack := []int32{h.to}
+	for len(stack) > 0 && !b.other {
+		port := stack[len(stack)-1]
+		stack = stack[:len(stack)-1]
+		if seen[port] {
+			continue
+		}
+		seen[port] = true
+		component := p.Ports[port].Component
+		switch kind := p.Components[component].Kind; {
+		case kind == plant.KindVenturiInjector:
+			b.injectors = append(b.injectors, component)
+			continue
+		case kind == plant.KindBoundary || isGasVessel(kind) && kind != plant.KindReactionVessel:
+			b.other = true
+			continue
+		}
+		next := x.hops(port, forward)
+		if len(next) == 0 || len(b.injectors) > maxCoupled {
+			b.other = true
+		}
+		for _, n := range next {
+			stack = append(stack, n.to)
+		}
+	}
+	slices.Sort(b.injectors)
+	b.injectors = slices.Compact(b.injectors)
+	memo[key] = b
+	return b
+}
+
+// join gives the injectors whose water runs together at a port: of all that leaves there, or arrives. Where a branch carries
+// anything else the component is named.
+func (x *waterWalker) join(lack func(...Ref), with []int32, port int32, forward bool) []int32 {
+	memo := x.backward
+	if forward {
+		memo = x.forward
+	}
+	b, ok := memo[port]
+	if !ok {
+		if all := x.hops(port, forward); len(all) > 1 {
+			for _, h := range all {
+				one := x.follow(h, forward)
+				b.other = b.other || one.other
+				b.injectors = append(b.injectors, one.injectors...)
+			}
+			slices.Sort(b.injectors)
+			b.injectors = slices.Compact(b.injectors)
+		}
+		memo[port] = b
+	}
+	if b.other {
+		lack(Ref{Kind: RefElement, Index: x.w.Plant.Ports[port].Component})
+	}
+	if len(b.injectors) == 0 {
+		return with
+	}
+	return b.injectors
+}
+
+// walk follows the water of one injector both ways.
+func (x *waterWalker) walk(injector int32) *waterWalk {
+	walk := &waterWalk{injector: injector, vessel: -1, reaction: -1, tank: -1}
+	x.walkUp(walk)
+	x.walkDown(walk)
+	losses := func(arcs []int32, known *Number) []resistance {
+		list, n := x.w.resistances(arcs, false)
+		known.Missing, known.Assumed = joinRefs(known.Missing, n.Missing), joinRefs(known.Assumed, n.Assumed)
+		return list
+	}
+	walk.upLoss = losses(walk.up, &walk.known)
+	walk.downLoss = losses(walk.down[:walk.vesselAt], &walk.known)
+	walk.behindLoss = losses(walk.down[walk.vesselAt:], &walk.behind)
+	return walk
+}
+
+// lacking names the missing data of numbers that have no finite ends.
+func lacking(numbers ...Number) (refs []Ref) {
+	for _, n := range numbers {
+		if math.IsInf(n.Low, 0) || math.IsInf(n.High, 0) {
+			refs = joinRefs(refs, n.Missing)
+		}
+	}
+	return refs
+}
+
+// walkUp goes against the flow from the motive inlet to where the pressure is stated.
+func (x *waterWalker) walkUp(walk *waterWalk) {
+	w, p := x.w, x.w.Plant
+	lack := func(refs ...Ref) { walk.known.Missing = joinRefs(walk.known.Missing, refs) }
+	port, begun := p.PortByTrait(walk.injector, 0), false
+	with := []int32{walk.injector}
+	lack(lacking(w.portHeight(port))...)
+	seen := map[int32]bool{}
+	for {
+		component := p.Ports[port].Component
+		if seen[port] {
+			lack(Ref{Kind: RefElement, Index: component})
+			return
+		}
+		seen[port] = true
+		if begun {
+			if end, ok := w.waterEnd(port, x.at); ok {
+				walk.source = end
+				lack(lacking(end.pressure, end.height)...)
+				break
+			}
+			with = x.join(lack, with, port, true)
+		}
+		ins := x.hops(port, false)
+		if len(ins) != 1 {
+			// No water comes, or two streams meet whose shares are not known.
+			lack(Ref{Kind: RefElement, Index: component})
+			return
+		}
+		for _, arc := range slices.Backward(ins[0].arcs) {
+			walk.up, walk.upWith = append(walk.up, arc), append(walk.upWith, with)
+		}
+		port, begun = ins[0].to, true
+	}
+	slices.Reverse(walk.up)
+	slices.Reverse(walk.upWith)
+	for i, arc := range walk.up {
+		q := &p.Ways[arc/2]
+		if q.IsPipe() || p.Components[q.Component].Kind != plant.KindPump {
+			continue
+		}
+		curve, ok := w.pumpCurve(q.Component, x.at)
+		if !ok {
+			lack(specRef(q.Component, "curve"))
+		}
+		walk.pumps = append(walk.pumps, walkPump{q.Component, i, curve})
+	}
+}
+
+// walkDown goes with the flow from the outlet, through the vessel in which gas and water part, to where the pressure is stated.
+func (x *waterWalker) walkDown(walk *waterWalk) {
+	w, p := x.w, x.w.Plant
+	lack := func(refs ...Ref) {
+		if walk.vessel >= 0 {
+			walk.behind.Missing = joinRefs(walk.behind.Missing, refs)
+			return
+		}
+		walk.known.Missing = joinRefs(walk.known.Missing, refs)
+	}
+	port, begun := p.PortByTrait(walk.injector, 2), false
+	with := []int32{walk.injector}
+	lack(lacking(w.portHeight(port))...)
+	seen := map[int32]bool{}
+	defer func() {
+		if walk.vessel < 0 {
+			walk.vesselAt = len(walk.down)
+		}
+	}()
+	for {
+		component := p.Ports[port].Component
+		kind := p.Components[component].Kind
+		if seen[port] {
+			lack(Ref{Kind: RefElement, Index: component})
+			return
+		}
+		seen[port] = true
+		if begun {
+			switch {
+			case kind == plant.KindReactionVessel && walk.reaction < 0:
+				walk.reaction = component
+			case (kind == plant.KindContactVessel || kind == plant.KindDegassingVessel) && walk.vessel < 0:
+				walk.vessel, walk.vesselAt, walk.vesselPort = component, len(walk.down), port
+				refs := lacking(w.waterLevel(component), w.portHeight(port))
+				walk.known.Missing = joinRefs(walk.known.Missing, refs)
+			case kind == plant.KindBoundary || kind == plant.KindOpenTank || isGasVessel(kind) && component != walk.vessel && component != walk.reaction:
+				if kind == plant.KindOpenTank && walk.vessel < 0 {
+					walk.tank = component
+				}
+				if end, ok := w.waterEnd(port, x.at); ok {
+					walk.sink = end
+					lack(lacking(end.pressure, end.height)...)
+					return
+				}
+			}
+			with = x.join(lack, with, port, false)
+		}
+		outs := x.hops(port, true)
+		if len(outs) != 1 {
+			lack(Ref{Kind: RefElement, Index: component})
+			return
+		}
+		if kind == plant.KindPump {
+			// What a pump behind the vessel draws is its own affair.
+			lack(Ref{Kind: RefElement, Index: component})
+			return
+		}
+		for _, arc := range outs[0].arcs {
+			walk.down, walk.downWith = append(walk.down, arc), append(walk.downWith, with)
+		}
+		port, begun = outs[0].to, true
+	}
+}
+
+// waterEnd gives pressure and elevation where the design states the pressure of a stream; false elsewhere.
+func (w *World) waterEnd(port, at int32) (waterEnd, bool) {
+	component := w.Plant.Ports[port].Component
+	c := &w.Plant.Components[component]
+	switch c.Kind {
+	case plant.KindBoundary:
+		return waterEnd{w.operatingBoundary(component, at), w.portHeight(port)}, true
+	case plant.KindOpenTank:
+		return waterEnd{Exactly(0), w.waterLevel(component)}, true
+	case plant.KindContactVessel, plant.KindDegassingVessel:
+		return waterEnd{w.statedVesselPressure(component), w.waterLevel(component)}, true
+	}
+	return waterEnd{}, false
+}
+
+// statedVesselPressure is the pressure that a vessel states for its gas space; none where it is open.
+func (w *World) statedVesselPressure(component int32) Number {
+	data := w.data(component)
+	if v := data.GetContactVessel(); v != nil && v.Pressurised != nil && !*v.Pressurised {
+		return Exactly(0)
+	}
+	return w.number(operatingPressure(data), specRef(component, "operating_pressure"))
+}
+
+// waterLevel is the elevation of the water surface in a vessel. A degassing vessel is full to its top.
+func (w *World) waterLevel(component int32) Number {
+	data := w.data(component)
+	bottom := w.number(data.ElevationM, componentRef(component, "elevation"))
+	switch s := data.GetSpec().(type) {
+	case *skidrulev1.Component_ContactVessel:
+		return bottom.Add(w.number(s.ContactVessel.WaterLevelM, specRef(component, "water_level")))
+	case *skidrulev1.Component_OpenTank:
+		return bottom.Add(w.number(s.OpenTank.WaterLevelM, specRef(component, "water_level")))
+	case *skidrulev1.Component_DegassingVessel:
+		return bottom.Add(w.number(s.DegassingVessel.HeightM, specRef(component, "height")))
+	}
+	return bottom
+}

@@ -1,0 +1,416 @@
+package fact
+
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/unitop"
+)
+
+// waterCase is the water side of a case: the state of every injector, and the water that passes components on the way.
+type waterCase struct {
+	walks map[int32]*waterWalk
+	state map[int32]*operatingState
+	flow  map[int32]Number  // through flow meters and pumps
+	into  map[int32][]int32 // injectors by the vessel behind them
+	drive map[int32][]int32 // injectors by the pumps before them
+}
+
+func (w *World) waterCase(at int32) *waterCase {
+	at = w.stateCase(at)
+	return w.caseMemo().water[at].get(func() *waterCase { return w.findWaterCase(at) })
+}
+
+func (w *World) findWaterCase(at int32) *waterCase {
+	x := &waterWalker{w: w, at: at, arcs: w.flowArcs(at), consumers: map[int32]branch{}, suppliers: map[int32]branch{}, forward: map[int32]branch{}, backward: map[int32]branch{}}
+	c := &waterCase{walks: map[int32]*waterWalk{}, state: map[int32]*operatingState{}, flow: map[int32]Number{}, into: map[int32][]int32{}, drive: map[int32][]int32{}}
+	if len(w.Cases[at].Design.GetStates()) > 0 {
+		x.state = &w.Cases[at]
+	}
+	injectors := w.OfKind(plant.KindVenturiInjector)
+	for _, i := range injectors {
+		c.walks[i] = x.walk(i)
+	}
+	for _, i := range injectors {
+		if c.state[i] == nil {
+			w.solveWater(c, i, at)
+		}
+	}
+	for _, i := range injectors {
+		w.sumFlows(c, c.walks[i])
+		if v := c.state[i].contact; v >= 0 {
+			c.into[v] = append(c.into[v], i)
+		}
+		for _, pump := range c.walks[i].pumps {
+			c.drive[pump.component] = append(c.drive[pump.component], i)
+		}
+	}
+	return c
+}
+
+// sumFlows tells what passes the meters and pumps on the way of an injector.
+func (w *World) sumFlows(c *waterCase, walk *waterWalk) {
+	note := func(arcs []int32, with [][]int32) {
+		for k, arc := range arcs {
+			q := &w.Plant.Ways[arc/2]
+			if q.IsPipe() {
+				continue
+			}
+			switch w.Plant.Components[q.Component].Kind {
+			case plant.KindFlowMeter, plant.KindPump, plant.KindFlowSwitch:
+				total := Exactly(0)
+				for _, j := range with[k] {
+					total = total.Add(c.state[j].motive)
+				}
+				c.flow[q.Component] = total
+			}
+		}
+	}
+	note(walk.up, walk.upWith)
+	note(walk.down, walk.downWith)
+}
+
+// coupled gathers the injectors whose streams run together with that of one of them.
+func (c *waterCase) coupled(first int32) []int32 {
+	group, seen := []int32{first}, map[int32]bool{first: true}
+	for k := 0; k < len(group) && len(group) <= maxCoupled; k++ {
+		walk := c.walks[group[k]]
+		for _, with := range [2][][]int32{walk.upWith, walk.downWith} {
+			for _, list := range with {
+				for _, j := range list {
+					if !seen[j] {
+						seen[j] = true
+						group = append(group, j)
+					}
+				}
+			}
+		}
+	}
+	return group
+}
+
+// The four ways in which open data can lie: source and sink at their low or high ends, each with the losses that go with it.
+var waterEnds = [4]struct{ sourceHigh, sinkHigh bool }{{false, true}, {true, false}, {false, false}, {true, true}}
+
+// solveWater finds the flows and pressures of all injectors that share a stream, at every combination of open ends.
+func (w *World) solveWater(c *waterCase, first, at int32) {
+	group := c.coupled(first)
+	var known Number
+	tables := make([]*unitop.Injector, len(group))
+	for k, i := range group {
+		walk := c.walks[i]
+		known.Missing, known.Assumed = joinRefs(known.Missing, walk.known.Missing), joinRefs(known.Assumed, walk.known.Assumed)
+		if refs := w.vesselOpen(walk); len(refs) > 0 {
+			known.Missing = joinRefs(known.Missing, refs)
+		}
+		table, lacks := w.injectorTable(i)
+		if table == nil || !table.motive {
+			known.Missing = joinRefs(known.Missing, lacks)
+			if table != nil {
+				known.Missing = joinRefs(known.Missing, []Ref{specRef(i, "performance")})
+			}
+			continue
+		}
+		tables[k] = table.read
+	}
+	if len(group) > maxCoupled {
+		known.Missing = joinRefs(known.Missing, []Ref{{Kind: RefElement, Index: first}})
+	}
+	if len(known.Missing) > 0 {
+		for _, i := range group {
+			c.state[i] = unknownState(known, c.walks[i].contact())
+		}
+		return
+	}
+	x := &waterSolver{w: w, case_: at, group: group, tables: tables, walks: c.walks, place: map[int32]int{}}
+	for k, i := range group {
+		x.place[i] = k
+	}
+	var solved [4][]solvedInjector
+	for k, ends := range waterEnds {
+		var ok bool
+		if solved[k], ok = x.solve(ends.sourceHigh, ends.sinkHigh); !ok {
+			known.Missing = []Ref{{Kind: RefElement, Index: first}}
+			for _, i := range group {
+				c.state[i] = unknownState(known, c.walks[i].contact())
+			}
+			return
+		}
+	}
+	for k, i := range group {
+		s := &operatingState{contact: c.walks[i].contact()}
+		var beyond []Ref
+		for n := range solved {
+			r := &solved[n][k]
+			point := func(x float64) Number { return Number{Low: x, High: x, Assumed: known.Assumed} }
+			if n == 0 {
+				s.inlet, s.outlet, s.motive, s.vessel = point(r.inlet), point(r.outlet), point(r.motive), point(r.vessel)
+			}
+			s.inlet, s.outlet = hull(s.inlet, r.inlet), hull(s.outlet, r.outlet)
+			s.motive, s.vessel = hull(s.motive, r.motive), hull(s.vessel, r.vessel)
+			s.points = append(s.points, r.injectorPoint)
+			if r.beyond >= 0 {
+				beyond = joinRefs(beyond, []Ref{specRef(r.beyond, "curve")})
+			}
+		}
+		s.weak, s.strong = solved[0][k].injectorPoint, solved[1][k].injectorPoint
+		if len(beyond) > 0 {
+			lost := unknownState(Number{Missing: beyond}, s.contact)
+			lost.beyond = beyond
+			s = lost
+		}
+		c.state[i] = s
+	}
+}
+
+// hull widens a number by a value.
+func hull(n Number, x float64) Number {
+	n.Low, n.High = min(n.Low, x), max(n.High, x)
+	return n
+}
+
+// contact is the vessel in which the injector's gas and water stay longest; -1 where none is drawn.
+func (walk *waterWalk) contact() int32 {
+	switch {
+	case walk.vessel >= 0:
+		return walk.vessel
+	case walk.reaction >= 0:
+		return walk.reaction
+	}
+	return walk.tank
+}
+
+// vesselOpen names what leaves the pressure of the vessel open: neither stated nor given by the way behind it.
+func (w *World) vesselOpen(walk *waterWalk) []Ref {
+	if walk.vessel < 0 || len(walk.behind.Missing) == 0 {
+		return nil
+	}
+	if stated := w.statedVesselPressure(walk.vessel); !math.IsInf(stated.Low, 0) {
+		return nil
+	}
+	return joinRefs(walk.behind.Missing, []Ref{specRef(walk.vessel, "operating_pressure")})
+}
+
+// waterSolver balances what pumps deliver, lines lose and injectors take.
+type waterSolver struct {
+	w      *World
+	case_  int32
+	group  []int32
+	place  map[int32]int
+	tables []*unitop.Injector
+	walks  map[int32]*waterWalk
+}
+
+// solvedInjector is one injector at one combination of ends; pressures in Pa gauge.
+type solvedInjector struct {
+	injectorPoint
+	vessel float64
+	beyond int32 // pump whose curve ends before the flow that the injector takes; -1 where none does
+}
+
+// maxRounds bounds the rounds over injectors that share a stream. Each round solves them one after another; the shares of the
+// common losses are small against an injector's own, so that few are needed.
+const maxRounds = 200
+
+func (x *waterSolver) solve(sourceHigh, sinkHigh bool) ([]solvedInjector, bool) {
+	flows := make([]float64, len(x.group))
+	out := make([]solvedInjector, len(x.group))
+	up, down := x.w.waterStream(!sourceHigh), x.w.waterStream(sinkHigh)
+	if sinkHigh {
+		down.twoPhase = twoPhaseSpread
+	}
+	for range maxRounds {
+		change := 0.0
+		for k := range x.group {
+			before := flows[k]
+			out[k] = x.balance(k, flows, &up, &down, sourceHigh, sinkHigh)
+			flows[k] = out[k].motive
+			change = max(change, math.Abs(flows[k]-before)-1e-10*flows[k])
+		}
+		if change <= 1e-12 {
+			return out, true
+		}
+		if len(x.group) == 1 {
+			return out, true
+		}
+	}
+	return nil, false
+}
+
+// twoPhaseSpread is the factor by which gas that runs along raises the friction behind an injector at most, over that of the
+// water alone, in the homogeneous model: common practice, no source.
+const twoPhaseSpread = 1.7
+
+// balance finds the motive flow of one injector while the others keep theirs: what its table takes at the pressures that the
+// flow leaves. The table takes less the more flows, since the inlet falls and the outlet rises, so there is one balance.
+func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHigh, sinkHigh bool) solvedInjector {
+	walk := x.walks[x.group[k]]
+	low, high, limiting := 0.0, math.Inf(1), int32(-1)
+	for i := range walk.pumps {
+		pump := &walk.pumps[i]
+		first, last := pump.curve.span()
+		others := x.share(walk.upWith[pump.at], flows, k, 0)
+		low = max(low, first-others)
+		if last-others < high {
+			high, limiting = last-others, pump.component
+		}
+	}
+	at := func(q float64) solvedInjector {
+		s := solvedInjector{beyond: -1}
+		s.inlet = x.inlet(walk, flows, k, q, up, sourceHigh)
+		s.outlet, s.vessel = x.outlet(walk, flows, k, q, down, sinkHigh)
+		s.motive = motiveHeld(x.tables[k], s.inlet, s.outlet)
+		return s
+	}
+	if low > high {
+		low = high
+	}
+	start := at(low)
+	if start.motive <= low {
+		start.motive = low
+		return start
+	}
+	ceiling := min(high, start.motive)
+	end := at(ceiling)
+	if end.motive > ceiling && ceiling == high {
+		end.beyond, end.motive = limiting, high
+		return end
+	}
+	a, fa, b, fb := low, start.motive-low, ceiling, end.motive-ceiling
+	for range 100 {
+		if fb == 0 || b-a <= 1e-12*b {
+			break
+		}
+		q := a + (b-a)*fa/(fa-fb)
+		if !(q > a && q < b) {
+			q = a + (b-a)/2
+		}
+		s := at(q)
+		f := s.motive - q
+		switch {
+		case f > 0:
+			a, fa, fb = q, f, fb/2
+		case f < 0:
+			b, fb, fa = q, f, fa/2
+		default:
+			s.motive = q
+			return s
+		}
+	}
+	s := at(b)
+	s.motive = b
+	return s
+}
+
+// share sums the flows of the injectors of a stretch, with q for the one at place k.
+func (x *waterSolver) share(with []int32, flows []float64, k int, q float64) float64 {
+	sum := 0.0
+	for _, j := range with {
+		if place := x.place[j]; place == k {
+			sum += q
+		} else {
+			sum += flows[place]
+		}
+	}
+	return sum
+}
+
+// pick takes one end of a number.
+func pick(n Number, high bool) float64 {
+	if high {
+		return n.High
+	}
+	return n.Low
+}
+
+const waterWeight = coldWaterDensity * unitop.StandardGravity // Pa for each metre
+
+// inlet is the gauge pressure at the motive inlet while q flows.
+func (x *waterSolver) inlet(walk *waterWalk, flows []float64, k int, q float64, up *stream, high bool) float64 {
+	w := x.w
+	p := pick(walk.source.pressure, high)
+	p += waterWeight * pick(walk.source.height.Sub(w.portHeight(w.Plant.PortByTrait(walk.injector, 0))), high)
+	for i := range walk.pumps {
+		pump := &walk.pumps[i]
+		first, last := pump.curve.span()
+		flow := min(max(x.share(walk.upWith[pump.at], flows, k, q), first), last)
+		p += pump.curve.at(flow, pump.curve.head)
+	}
+	return p - x.loss(walk.upLoss, walk.up, walk.upWith, flows, k, q, up)
+}
+
+// loss sums the pressure drops of a way.
+func (x *waterSolver) loss(list []resistance, arcs []int32, with [][]int32, flows []float64, k int, q float64, f *stream) float64 {
+	sum, n := 0.0, 0
+	for i := range list {
+		for arcs[n] != list[i].arc {
+			n++
+		}
+		sum += list[i].liquidDrop(x.share(with[n], flows, k, q), f)
+	}
+	return sum
+}
+
+// gasShare is the highest share of gas by volume that runs behind an injector, for the weight of the column; common practice,
+// no source: a gas-to-liquid ratio of a quarter.
+const gasShare = 0.2
+
+// outlet is the gauge pressure at the injector's outlet while q flows, and that of the gas space of the vessel behind it.
+func (x *waterSolver) outlet(walk *waterWalk, flows []float64, k int, q float64, down *stream, high bool) (outlet, vessel float64) {
+	w := x.w
+	own := w.portHeight(w.Plant.PortByTrait(walk.injector, 2))
+	column := func(rise Number) float64 {
+		h := pick(rise, high)
+		if (h > 0) != high {
+			h *= 1 - gasShare
+		}
+		return waterWeight * h
+	}
+	drop := x.loss(walk.downLoss, walk.down[:walk.vesselAt], walk.downWith[:walk.vesselAt], flows, k, q, down)
+	if walk.vessel < 0 {
+		p := pick(walk.sink.pressure, high)
+		return p + column(walk.sink.height.Sub(own)) + drop, p
+	}
+	level, entry := w.waterLevel(walk.vessel), w.portHeight(walk.vesselPort)
+	vessel = math.NaN()
+	if len(walk.behind.Missing) == 0 {
+		behind := *down
+		behind.twoPhase = 1
+		vessel = pick(walk.sink.pressure, high) + waterWeight*pick(walk.sink.height.Sub(level), high) +
+			x.loss(walk.behindLoss, walk.down[walk.vesselAt:], walk.downWith[walk.vesselAt:], flows, k, q, &behind)
+	}
+	// What is stated about the gas space holds in normal operation; elsewhere only where nothing else says it.
+	stated := w.statedVesselPressure(walk.vessel)
+	if s := pick(stated, high); !math.IsInf(s, 0) {
+		switch {
+		case math.IsNaN(vessel):
+			vessel = s
+		case x.case_ == 0 && high:
+			vessel = max(vessel, s)
+		case x.case_ == 0:
+			vessel = min(vessel, s)
+		}
+	}
+	depth := pick(level.Sub(entry), high)
+	return vessel + waterWeight*max(0, depth) + column(entry.Sub(own)) + drop, vessel
+}
+
+// motiveHeld reads the motive flow with each pressure brought to the nearest one in the table, for the search alone: a state
+// outside the table is told as such.
+func motiveHeld(table *unitop.Injector, inlet, outlet float64) float64 {
+	low, high := table.InletSpan()
+	p := hold(inlet+tableAtmosphere, low, high)
+	low, high, err := table.OutletSpan(p)
+	must(err)
+	q, err := table.Motive(p, hold(outlet+tableAtmosphere, low, high))
+	must(err)
+	return q
+}
+
+// hold brings a value between two ends; what is no number goes to the low one.
+func hold(x, low, high float64) float64 {
+	if !(x > low) {
+		return low
+	}
+	return min(x, high)
+}
