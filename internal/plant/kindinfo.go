@@ -117,36 +117,42 @@ func Kinds() []Kind {
 	return out
 }
 
-// portIndex finds a port of the kind by name; repeated names such as outlet_2 give the base port and true.
-func (i *KindInfo) portIndex(name string) (base int, repeated, ok bool) {
+// portIndex finds a port of the kind by name: the place of the port, or of the one that it repeats, and its ordinal, 1 for
+// the kind's own name and 2 for outlet_2.
+func (i *KindInfo) portIndex(name string) (base int, ordinal int16, ok bool) {
 	for j := range i.Ports {
 		if i.Ports[j].Name == name {
-			return j, false, true
+			return j, 1, true
 		}
 	}
 	cut := strings.LastIndexByte(name, '_')
-	if cut < 0 || !isOrdinal(name[cut+1:]) {
-		return 0, false, false
+	if cut < 0 {
+		return 0, 0, false
+	}
+	if ordinal = readOrdinal(name[cut+1:]); ordinal == 0 {
+		return 0, 0, false
 	}
 	for j := range i.Ports {
 		if i.Ports[j].Repeatable && i.Ports[j].Name == name[:cut] {
-			return j, true, true
+			return j, ordinal, true
 		}
 	}
-	return 0, false, false
+	return 0, 0, false
 }
 
-// isOrdinal accepts 2 to 9999 without leading zero.
-func isOrdinal(s string) bool {
+// readOrdinal reads 2 to 9999 without leading zero; 0 for anything else.
+func readOrdinal(s string) int16 {
 	if len(s) == 0 || len(s) > 4 || s[0] == '0' || s == "1" {
-		return false
+		return 0
 	}
+	n := int16(0)
 	for _, c := range s {
 		if c < '0' || c > '9' {
-			return false
+			return 0
 		}
+		n = 10*n + int16(c-'0')
 	}
-	return true
+	return n
 }
 
 // PortNames lists the port names of the kind, for messages.

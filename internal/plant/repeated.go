@@ -9,19 +9,22 @@ import (
 func (r *resolver) repeatedPorts() {
 	p := r.plant
 	wanted := map[int32][]string{}
+	r.stops = make([]int32, 0, 5*len(p.Design.GetLines()))
 	for _, line := range p.Design.GetLines() {
 		for _, stop := range line.GetRoute() {
 			index, ok := p.FindComponent(stop.GetTag())
 			if !ok {
+				r.stops = append(r.stops, -1)
 				continue
 			}
+			r.stops = append(r.stops, index)
 			for _, name := range [2]string{stop.GetEnter(), stop.GetLeave()} {
 				if name == "" {
 					continue
 				}
 				info := p.Components[index].Kind.Info()
-				_, repeated, known := info.portIndex(name)
-				if known && !repeated || !known && !info.FreePorts {
+				_, ordinal, known := info.portIndex(name)
+				if known && ordinal == 1 || !known && !info.FreePorts {
 					continue
 				}
 				if _, there := r.port(index, name, false); !there {

@@ -39,6 +39,8 @@ type resolver struct {
 	own        map[string]*skidrulev1.CatalogueEntry
 	catalogues Catalogues
 	problems   Problems
+	// stops holds the component of each route stop of all lines in turn, -1 where its tag is not there.
+	stops []int32
 }
 
 // Resolve turns a design into a plant. Where references lead nowhere it returns every such problem and no plant.
@@ -191,12 +193,13 @@ func (r *resolver) port(index int32, name string, add bool) (int32, bool) {
 	p := r.plant
 	c := &p.Components[index]
 	info := c.Kind.Info()
-	base, repeated, ok := info.portIndex(name)
-	if ok && !repeated {
+	base, ordinal, ok := info.portIndex(name)
+	if ok && ordinal == 1 {
 		return c.FirstPort + int32(base), true
 	}
 	for i := c.FirstPort + int32(len(info.Ports)); i < c.FirstPort+c.NumPorts; i++ {
-		if p.PortName(i) == name {
+		q := &p.Ports[i]
+		if ok && q.Ordinal == ordinal && int(q.Trait) == base || !ok && q.Trait < 0 && q.free == name {
 			return i, true
 		}
 	}
@@ -205,11 +208,7 @@ func (r *resolver) port(index int32, name string, add bool) (int32, bool) {
 	}
 	extra := Port{Component: index, Trait: -1, Ordinal: 1, Phase: skidrulev1.Phase_PHASE_ANY, Direction: skidrulev1.FlowDirection_FLOW_DIRECTION_EITHER, free: name}
 	if ok {
-		ordinal := 0
-		for _, d := range name[len(info.Ports[base].Name)+1:] {
-			ordinal = 10*ordinal + int(d-'0')
-		}
-		extra = Port{Component: index, Trait: int16(base), Ordinal: int16(ordinal), Phase: info.Ports[base].Phase, Direction: info.Ports[base].Direction}
+		extra = Port{Component: index, Trait: int16(base), Ordinal: ordinal, Phase: info.Ports[base].Phase, Direction: info.Ports[base].Direction}
 	}
 	p.Ports = append(p.Ports, extra)
 	c.NumPorts++

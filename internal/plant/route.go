@@ -10,8 +10,11 @@ import (
 func (r *resolver) lines() {
 	p := r.plant
 	p.Lines = make([]Line, 0, len(p.Design.GetLines()))
+	stops := r.stops
 	for i, data := range p.Design.GetLines() {
 		tag := data.GetTag()
+		own := stops[:len(data.GetRoute())]
+		stops = stops[len(own):]
 		if problem := checkTag(tag); problem != "" {
 			r.problem(fmt.Sprintf("lines[%d]", i), "tags are letters, digits, - _ and /, beginning with a letter or digit", "tag %q %s", tag, problem)
 			continue
@@ -29,7 +32,7 @@ func (r *resolver) lines() {
 		if len(data.GetRoute()) < 2 {
 			r.problem("lines."+tag+".route", "name at least two components", "line %s leads nowhere", tag)
 		} else {
-			r.route(&line, int32(len(p.Lines)))
+			r.route(&line, int32(len(p.Lines)), own)
 		}
 		line.NumWays = int32(len(p.Ways)) - line.FirstWay
 		p.Lines = append(p.Lines, line)
@@ -37,13 +40,13 @@ func (r *resolver) lines() {
 }
 
 // route lays one line's pipes between neighbouring stops.
-func (r *resolver) route(line *Line, index int32) {
+func (r *resolver) route(line *Line, index int32, components []int32) {
 	p := r.plant
 	stops := line.Data.GetRoute()
 	leave := int32(-1)
 	for i, stop := range stops {
 		last := i == len(stops)-1
-		enterPort, leavePort, ok := r.stop(line, i, stop, i == 0, last)
+		enterPort, leavePort, ok := r.stop(line, i, stop, components[i], last)
 		if !ok {
 			leave = -1
 			continue
@@ -58,16 +61,15 @@ func (r *resolver) route(line *Line, index int32) {
 }
 
 // stop finds the ports at which a line arrives and goes on.
-func (r *resolver) stop(line *Line, i int, stop *skidrulev1.RouteStop, first, last bool) (enter, leave int32, ok bool) {
-	p := r.plant
-	path := fmt.Sprintf("lines.%s.route[%d]", line.Tag, i)
-	component, found := p.FindComponent(stop.GetTag())
-	if !found {
+func (r *resolver) stop(line *Line, i int, stop *skidrulev1.RouteStop, component int32, last bool) (enter, leave int32, ok bool) {
+	p, first := r.plant, i == 0
+	path := func() string { return fmt.Sprintf("lines.%s.route[%d]", line.Tag, i) }
+	if component < 0 {
 		what := "line %s goes through %q, which is not there"
 		if _, isLine := p.FindLine(stop.GetTag()); isLine {
 			what = "line %s goes through %q, which is a line: join lines at a tee or header"
 		}
-		r.problem(path, nearest(stop.GetTag(), r.componentTags()), what, line.Tag, stop.GetTag())
+		r.problem(path(), nearest(stop.GetTag(), r.componentTags()), what, line.Tag, stop.GetTag())
 		return 0, 0, false
 	}
 	c := &p.Components[component]
@@ -77,11 +79,11 @@ func (r *resolver) stop(line *Line, i int, stop *skidrulev1.RouteStop, first, la
 			if port, there := r.port(component, name, false); there {
 				return port, true
 			}
-			r.problem(path, nearest(name, info.PortNames()), "a %s has no port %q", info.Title, name)
+			r.problem(path(), nearest(name, info.PortNames()), "a %s has no port %q", info.Title, name)
 			return 0, false
 		}
 		if fallback < 0 {
-			r.problem(path, "name the port as "+c.Tag+".port", "%s has no port that line %s could take by itself", c.Tag, line.Tag)
+			r.problem(path(), "name the port as "+c.Tag+".port", "%s has no port that line %s could take by itself", c.Tag, line.Tag)
 			return 0, false
 		}
 		return c.FirstPort + int32(fallback), true
@@ -100,7 +102,7 @@ func (r *resolver) stop(line *Line, i int, stop *skidrulev1.RouteStop, first, la
 		}
 	}
 	if ok && !first && !last && enter != leave && !r.joined(component, enter, leave) {
-		r.problem(path, "end the line there and begin another, or name joined ports", "inside %s no way leads from %s to %s", c.Tag, p.PortName(enter), p.PortName(leave))
+		r.problem(path(), "end the line there and begin another, or name joined ports", "inside %s no way leads from %s to %s", c.Tag, p.PortName(enter), p.PortName(leave))
 		ok = false
 	}
 	return enter, leave, ok
