@@ -78,8 +78,6 @@ var offGasFacts = []Definition{
 		func(w *World, at At) Text { return w.shutOff(at.Index) }, gasVessels...),
 	pathFact("vent_path", "The best of those ways.",
 		func(w *World, at At) Path { return w.ventPath(at.Index) }, gasVessels...),
-	quantityFact("highest_pressure", quantity.PressureGauge, "Highest pressure that can come to the vessel in any case.",
-		func(w *World, at At) Number { return w.vesselPressure(at.Index) }, gasVessels...),
 
 	// Float vents.
 	quantityFact("highest_difference", quantity.PressureDifference, "Highest pressure difference against which the float must open.",

@@ -21,8 +21,7 @@ func (w *World) dropletHolding(way int32, forward bool) (h holding, note string,
 			return noWay, "", nil
 		}
 	case plant.KindHandValve:
-		h, _, _ := w.gasHolding(way, forward)
-		return h, "", nil
+		return w.gasHolding(way, forward)
 	case plant.KindVenturiInjector:
 		if !forward && c.Data.GetVenturiInjector().GetIntegralCheckValve() {
 			return noWay, "", nil
