@@ -64,6 +64,7 @@ func (r *reporter) report() (*skidrulev1.Report, error) {
 	out.Findings = mergeFindings(out.Findings)
 	sortFindings(out.Findings)
 	r.link(out.Findings)
+	out.Findings = causesFirst(out.Findings)
 	sort.SliceStable(out.Outcomes, func(i, j int) bool {
 		a, b := out.Outcomes[i], out.Outcomes[j]
 		return cmp.Or(cmp.Compare(a.RuleId, b.RuleId), cmp.Compare(a.Subject, b.Subject), cmp.Compare(a.Status, b.Status), slices.Compare(a.CaseIds, b.CaseIds)) < 0
@@ -203,6 +204,29 @@ func (r *reporter) link(fs []*skidrulev1.Finding) {
 			}
 		}
 	}
+}
+
+// causesFirst puts each finding that is only a consequence behind the one that it follows from.
+func causesFirst(fs []*skidrulev1.Finding) []*skidrulev1.Finding {
+	behind := map[string][]*skidrulev1.Finding{}
+	for _, f := range fs {
+		behind[f.ConsequenceOf] = append(behind[f.ConsequenceOf], f)
+	}
+	out, told := make([]*skidrulev1.Finding, 0, len(fs)), map[string]bool{}
+	var tell func(list []*skidrulev1.Finding)
+	tell = func(list []*skidrulev1.Finding) {
+		for _, f := range list {
+			if !told[f.Fingerprint] {
+				told[f.Fingerprint] = true
+				out = append(out, f)
+				tell(behind[f.Fingerprint])
+			}
+		}
+	}
+	tell(behind[""])
+	// Findings that name each other as cause are reached from no first one.
+	tell(fs)
+	return out
 }
 
 // elements lists what a finding is about and passes through.

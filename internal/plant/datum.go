@@ -61,7 +61,7 @@ func (r *resolver) assumable(path string) string {
 			return fmt.Sprintf("%s is about a component that is not there", path)
 		}
 		if kind := p.Components[i].Kind; len(parts) == 4 && kind.Info().Name != parts[2] {
-			return fmt.Sprintf("%s is a %s, not a %s", p.Components[i].Tag, kind, parts[2])
+			return fmt.Sprintf("%s is %s; the path calls it %s", p.Components[i].Tag, aKind(kind), parts[2])
 		}
 	}
 	if f := p.fieldAt(path); f != nil {

@@ -81,4 +81,13 @@ func editDistance(a, b string, limit int) int {
 	return row[len(b)]
 }
 
+// aKind is a kind with its article.
+func aKind(k Kind) string {
+	title := k.Info().Title
+	if title != "" && strings.ContainsRune("aeio", rune(title[0])) {
+		return "an " + title
+	}
+	return "a " + title
+}
+
 func itoa(i int) string { return strconv.Itoa(i) }

@@ -134,7 +134,7 @@ func (r *resolver) applyEntry(c *Component) {
 	}
 	stated, given := kindOf(c.Stated), kindOf(data)
 	if stated != KindNone && given != KindNone && stated != given {
-		r.problem(path+".part", "name a part of the kind "+stated.String()+" or change the kind", "%s is a %s, but the part %q is a %s", c.Tag, stated, part, given)
+		r.problem(path+".part", "name a part of that kind, or change the kind", "%s is %s, but the part %q is %s", c.Tag, aKind(stated), part, aKind(given))
 		return
 	}
 	c.Entry = entry
@@ -181,7 +181,7 @@ func (r *resolver) statedPorts(index int32) {
 		port, ok := r.port(index, stated.GetName(), true)
 		if !ok {
 			c := &p.Components[index]
-			r.problem("components."+c.Tag+".ports."+stated.GetName(), nearest(stated.GetName(), c.Kind.Info().PortNames()), "a %s has no port %q", c.Kind.Info().Title, stated.GetName())
+			r.problem("components."+c.Tag+".ports."+stated.GetName(), nearest(stated.GetName(), c.Kind.Info().PortNames()), "%s has no port %q", aKind(c.Kind), stated.GetName())
 			continue
 		}
 		p.Ports[port].Stated = stated

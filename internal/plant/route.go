@@ -79,7 +79,7 @@ func (r *resolver) stop(line *Line, i int, stop *skidrulev1.RouteStop, component
 			if port, there := r.port(component, name, false); there {
 				return port, true
 			}
-			r.problem(path(), nearest(name, info.PortNames()), "a %s has no port %q", info.Title, name)
+			r.problem(path(), nearest(name, info.PortNames()), "%s has no port %q", aKind(c.Kind), name)
 			return 0, false
 		}
 		if fallback < 0 {

@@ -169,5 +169,23 @@ func quantityFunctions() []cel.EnvOption {
 	return options
 }
 
+// countedFunction declares counted(n, "barrier", "barriers"), which gives "1 barrier" or "2 barriers" for messages.
+func countedFunction() cel.EnvOption {
+	return cel.Function("counted", cel.Overload("counted_words", []*cel.Type{numberTypes[countDimension], cel.StringType, cel.StringType}, cel.StringType,
+		cel.FunctionBinding(func(args ...ref.Val) ref.Val {
+			n, ok := args[0].(*number)
+			one, okOne := args[1].(types.String)
+			many, okMany := args[2].(types.String)
+			if !ok || !okOne || !okMany {
+				return types.MaybeNoSuchOverloadErr(args[0])
+			}
+			word := many
+			if n.Known() && n.Low == 1 {
+				word = one
+			}
+			return types.String(formatNumber(countDimension, n.Number, quantity.Metric)) + " " + word
+		})))
+}
+
 // isFinite tells a usable number from none.
 func isFinite(x float64) bool { return !math.IsInf(x, 0) && !math.IsNaN(x) }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 
 	"cel.dev/cel-go/cel"
 	"cel.dev/cel-go/common/types"
@@ -153,24 +154,35 @@ func (c *compiler) checkFrame() {
 	}
 }
 
-// newEnv makes the environment of one rule's expressions.
-func newEnv(words *vocabulary, out *Compiled) (*cel.Env, error) {
+// baseEnv holds the functions that every rule may use; building them costs far more than adding one rule's variables.
+var baseEnv = sync.OnceValues(func() (*cel.Env, error) {
 	options := []cel.EnvOption{
 		standardLibrary(),
+		cel.Variable("case_id", cel.StringType),
+		cel.ParserExpressionSizeLimit(maxExpressionBytes),
+		cel.ParserRecursionLimit(maxRecursion),
+		cel.ExpressionNodeLimit(maxExpressionNodes),
+		countedFunction(),
+	}
+	options = append(options, numberFunctions()...)
+	options = append(options, quantityFunctions()...)
+	return cel.NewCustomEnv(options...)
+})
+
+// newEnv makes the environment of one rule's expressions.
+func newEnv(words *vocabulary, out *Compiled) (*cel.Env, error) {
+	base, err := baseEnv()
+	if err != nil {
+		return nil, err
+	}
+	return base.Extend(
 		cel.CustomTypeProvider(words), cel.CustomTypeAdapter(words),
 		cel.Variable("it", itType(out.on, out.kinds)),
 		cel.Variable("spec", specType(out.kinds)),
 		cel.Variable("basis", basisType),
 		cel.Variable("design", itType(fact.OnDesign, nil)),
 		cel.Variable("param", out.paramType),
-		cel.Variable("case_id", cel.StringType),
-		cel.ParserExpressionSizeLimit(maxExpressionBytes),
-		cel.ParserRecursionLimit(maxRecursion),
-		cel.ExpressionNodeLimit(maxExpressionNodes),
-	}
-	options = append(options, numberFunctions()...)
-	options = append(options, quantityFunctions()...)
-	return cel.NewCustomEnv(options...)
+	)
 }
 
 // program compiles one expression to the wanted type; nil takes any type that can be shown.

@@ -288,8 +288,9 @@ func fillEvidence(e *skidrulev1.Evidence, v ref.Val) {
 	if x.High != x.Low && isFinite(x.High) {
 		e.ValueHigh = &x.High
 	}
-	if !isFinite(x.Low) && !isFinite(x.High) {
-		e.Text = "not known"
+	if !isFinite(x.Low) || !isFinite(x.High) {
+		// A range open at one end must not read as a single value.
+		e.Text = formatNumber(x.dimension, x.Number, quantity.Metric)
 	}
 }
 

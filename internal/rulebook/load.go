@@ -5,9 +5,12 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"runtime"
 	"slices"
 	"sort"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -179,11 +182,22 @@ func (b *Book) IDs() []string {
 
 // CompileFiles compiles rule files into a book. The error is a *designfile.Problems with positions.
 func CompileFiles(files []*RuleFile, site bool) (*Book, error) {
+	results, faults := make([]*Compiled, len(files)), make([]Faults, len(files))
+	var next atomic.Int32
+	var group sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(files)) {
+		group.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
+				results[i], faults[i] = Compile(files[i].Rule, nil, site)
+			}
+		})
+	}
+	group.Wait()
 	var problems designfile.Problems
 	var compiled []*Compiled
-	for _, f := range files {
-		c, faults := Compile(f.Rule, nil, site)
-		for _, fault := range faults {
+	for i, f := range files {
+		c := results[i]
+		for _, fault := range faults[i] {
 			problems.List = append(problems.List, f.Problem(fault.Field, fault.Line, fault.Column, fault.Message))
 		}
 		if c != nil {
