@@ -105,23 +105,30 @@ func (w *World) spreadOxygen() *oxygenReach {
 			known = append(known, q.From, q.To)
 		}
 	}
-	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
-		port := p.PortByTrait(g, 0)
-		switch fed := w.data(g).GetOzoneGenerator().FedByAir; {
-		case fed != nil && !*fed:
-			known = append(known, port)
-		case fed == nil && !w.feedSources().wet.Reached(port) && !w.filterReach().airTo.Reached(port):
-			doubt(port, specRef(g, "fed_by_air"))
-		}
-	}
 	ways := w.openWays(func(way int32, forward bool) bool {
 		if w.kindOfWay(way) == plant.KindOzoneGenerator {
 			return forward && !w.touchesLiquid(&p.Ways[way])
 		}
 		return w.oxygenPasses(way, forward)
 	})
+	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
+		if fed := w.data(g).GetOzoneGenerator().FedByAir; fed != nil && !*fed {
+			known = append(known, p.PortByTrait(g, 0))
+		}
+	}
 	x.must = reachOver(ways, flowpath.Forward, known)
 	x.may = reachOver(ways, flowpath.Forward, append(doubted, known...))
+	traced := x.may
+	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
+		// Where nothing tells what feeds a cell, what it is built for would.
+		port := p.PortByTrait(g, 0)
+		if w.data(g).GetOzoneGenerator().FedByAir == nil && !traced.Reached(port) && !w.filterReach().airTo.Reached(port) {
+			doubt(port, specRef(g, "fed_by_air"))
+		}
+	}
+	if x.may = traced; len(doubted) > 0 {
+		x.may = reachOver(ways, flowpath.Forward, append(doubted, known...))
+	}
 	x.onward = reachOver(w.openWays(func(way int32, forward bool) bool {
 		return forward && !w.touchesLiquid(&p.Ways[way]) && !w.shutForGood(way)
 	}), flowpath.Forward, known)
