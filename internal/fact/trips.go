@@ -83,6 +83,8 @@ var tripsFacts = slices.Concat(generatorTripFacts(), []Definition{
 	countFact("oxygen_monitors", "Ambient oxygen monitors.",
 		func(w *World, _ At) Number { return w.inUse(plant.KindAmbientOxygenMonitor) }).on(OnDesign),
 
+	truthFact("place_stated", "It is stated where it hangs.",
+		func(w *World, at At) Truth { return w.placeStated(at.Index) }, plant.KindAmbientOzoneMonitor, plant.KindAmbientOxygenMonitor),
 	textFact("tag_letters", "The letters that its tag begins with.",
 		func(w *World, at At) Text { return Text{Value: tagLetters(w.Plant.Components[at.Index].Tag)} }, letteredKinds...),
 	truthFact("first_letter_fits", "The first letter of its tag names what it measures, by the letter scheme of the site, or is left to the user.",
@@ -135,4 +137,13 @@ func (w *World) inUse(k plant.Kind) Number {
 		}
 	}
 	return Exactly(float64(n))
+}
+
+// placeStated tells whether it is stated where a monitor hangs.
+func (w *World) placeStated(monitor int32) Truth {
+	data := w.data(monitor)
+	if data.GetAmbientOzoneMonitor().GetLocation()+data.GetAmbientOxygenMonitor().GetLocation() == "" {
+		return Open(specRef(monitor, "location"))
+	}
+	return Truth{Value: True}
 }
