@@ -2,6 +2,7 @@ package fact
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/fluid"
@@ -237,19 +238,14 @@ func (w *World) computeBurst(vent int32, x *ventLoads) Number {
 		open.Missing = joinRefs(open.Missing, []Ref{specRef(vent, "capacity"), specRef(vent, "orifice_diameter")})
 		return open
 	}
+	if !capacity {
+		return w.orificeBurst(vent, Exactly(*spec.OrificeDiameterM), x)
+	}
 	flow := func(gauge float64) float64 {
 		if math.IsInf(gauge, 0) {
 			return gauge
 		}
-		if capacity {
-			return scaledCapacity(*spec.CapacityMolPerS, *spec.CapacityDifferencePa, gauge, air.Low)
-		}
-		gas := burstGas()
-		f, err := unitop.BurstFlow(*spec.OrificeDiameterM, fluid.Exact(burstCoefficient), air.Low+max(0, gauge), air.Low, burstTemperature, gas)
-		if err != nil {
-			return math.Inf(1)
-		}
-		return f.Best / gas.MolarMass
+		return scaledCapacity(*spec.CapacityMolPerS, *spec.CapacityDifferencePa, gauge, air.Low)
 	}
 	return pressure.with(air, max(0, flow(max(0, pressure.Low))), flow(pressure.High))
 }
@@ -286,11 +282,48 @@ func (w *World) burstIntoAt(component int32, x *ventLoads) Number {
 	if len(vents) == 0 {
 		return Missing(Ref{Kind: RefElement, Index: component})
 	}
+	feed := w.destructFeed()
 	total := Exactly(0)
 	for _, v := range vents {
-		total = total.Add(x.bursts[v])
+		burst := x.bursts[v]
+		if _, free := slices.BinarySearch(feed.freely[component], v); !free {
+			burst = burst.Min(w.restricted(v, x))
+		}
+		total = total.Add(burst)
 	}
 	return total
+}
+
+// restricted is the most gas in mol/s that the orifices behind a float vent let through at the highest pressure of its vessel.
+func (w *World) restricted(vent int32, x *ventLoads) Number {
+	total := Exactly(0)
+	for _, o := range w.destructFeed().orifices[vent] {
+		bore := w.number(w.data(o).GetRestrictionOrifice().BoreM, specRef(o, "bore"))
+		total = total.Add(w.orificeBurst(vent, bore, x).Max(Exactly(0)))
+	}
+	return total
+}
+
+// orificeBurst is the gas in mol/s that passes a bore from the highest pressure of the vessel before a float vent to the air.
+func (w *World) orificeBurst(vent int32, bore Number, x *ventLoads) Number {
+	air, pressure := w.atmosphere(), w.vesselPressure(x.vesselOf[vent])
+	refs := pressure.with(air, 0, 0).with(bore, 0, 0)
+	if math.IsInf(air.Low, 0) || math.IsInf(bore.High, 0) {
+		return Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+	}
+	gas := burstGas()
+	flow := func(gauge, bore float64) float64 {
+		f, err := unitop.BurstFlow(bore, fluid.Exact(burstCoefficient), air.Low+max(0, gauge), air.Low, burstTemperature, gas)
+		if err != nil {
+			return math.Inf(1)
+		}
+		return f.Best / gas.MolarMass
+	}
+	refs.Low, refs.High = 0, flow(pressure.High, bore.High)
+	if low := flow(pressure.Low, bore.Low); !math.IsInf(low, 0) {
+		refs.Low = low
+	}
+	return refs
 }
 
 // backPressure is what the parts between a port and the atmosphere hold back while the vents before them stand fully open:

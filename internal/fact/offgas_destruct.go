@@ -14,6 +14,8 @@ import (
 type destructFeed struct {
 	generators map[int32][]int32 // by destruct
 	vents      map[int32][]int32 // by destruct or pot
+	freely     map[int32][]int32 // of those, the vents with a way there that meets no orifice
+	orifices   map[int32][]int32 // by vent, the restriction orifices that its gas comes to first
 	bursts     *flowpath.Reach   // from all float vents
 }
 
@@ -21,10 +23,10 @@ func (w *World) destructFeed() *destructFeed { return w.offGas.feed.get(w.traceD
 
 func (w *World) traceDestructFeed() *destructFeed {
 	p := w.Plant
-	x := &destructFeed{generators: map[int32][]int32{}, vents: map[int32][]int32{}}
+	x := &destructFeed{generators: map[int32][]int32{}, vents: map[int32][]int32{}, freely: map[int32][]int32{}, orifices: map[int32][]int32{}}
 	// Gas goes through pots, and in vessels from the water to the vent; it ends at a destruct. A check valve that is drawn the
 	// wrong way round has a rule of its own, and load is looked for behind it too.
-	ways := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
+	passes := func(way int32, forward bool, h holding) uint8 {
 		c := p.Ways[way].Component
 		switch {
 		case c >= 0 && p.Components[c].Kind == plant.KindCheckValve:
@@ -35,10 +37,17 @@ func (w *World) traceDestructFeed() *destructFeed {
 			return flowpath.Blocked
 		}
 		return flowpath.Open
+	}
+	ways := w.arcCosts(passes)
+	unrestricted := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
+		if c := p.Ways[way].Component; c >= 0 && p.Components[c].Kind == plant.KindRestrictionOrifice {
+			return flowpath.Blocked
+		}
+		return passes(way, forward, h)
 	})
 	destructs := append(w.portsOf(plant.KindOzoneDestruct, "inlet"), w.portsOf(plant.KindOzoneDestruct, "outlet")...)
 	subjects := append(w.portsOf(plant.KindKnockOutPot, "inlet"), destructs...)
-	trace := func(into map[int32][]int32, kind plant.Kind, name string, subjects []int32) {
+	trace := func(ways *flowpath.Ways, kind plant.Kind, name string, subjects []int32, found func(source, subject int32)) {
 		of := w.OfKind(kind)
 		var sources []int32
 		for _, c := range of {
@@ -49,15 +58,28 @@ func (w *World) traceDestructFeed() *destructFeed {
 		must(r.Sweep(ways, flowpath.Forward, sources, subjects, flowpath.Avoid{}))
 		for i, c := range of {
 			for _, port := range r.Subjects(i) {
-				d := p.Ports[port].Component
-				if list := into[d]; len(list) == 0 || list[len(list)-1] != c {
-					into[d] = append(list, c)
-				}
+				found(c, p.Ports[port].Component)
 			}
 		}
 	}
-	trace(x.generators, plant.KindOzoneGenerator, "ozone_gas", destructs)
-	trace(x.vents, plant.KindFloatVentValve, "outlet", subjects)
+	// Sources come in ascending order, and two ports of one subject one after the other.
+	list := func(into map[int32][]int32) func(source, subject int32) {
+		return func(source, subject int32) {
+			if have := into[subject]; len(have) == 0 || have[len(have)-1] != source {
+				into[subject] = append(have, source)
+			}
+		}
+	}
+	trace(ways, plant.KindOzoneGenerator, "ozone_gas", destructs, list(x.generators))
+	trace(ways, plant.KindFloatVentValve, "outlet", subjects, list(x.vents))
+	if len(w.OfKind(plant.KindRestrictionOrifice)) > 0 {
+		trace(unrestricted, plant.KindFloatVentValve, "outlet", subjects, list(x.freely))
+		trace(unrestricted, plant.KindFloatVentValve, "outlet", w.portsOf(plant.KindRestrictionOrifice, "inlet", "outlet"), func(vent, orifice int32) {
+			list(x.orifices)(orifice, vent)
+		})
+	} else {
+		x.freely = x.vents
+	}
 	x.bursts = reachOver(ways, flowpath.Forward, w.portsOf(plant.KindFloatVentValve, "outlet"))
 	return x
 }

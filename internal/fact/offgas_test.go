@@ -368,3 +368,31 @@ V-2: {route: [KO-1.gas_outlet, OD-1, AV-1]}
 	assert.Equal(t, fact.Exactly(0), p.number("shut_offs", "CT-1"))
 	assert.Equal(t, fact.Exactly(1), p.number("shut_offs", "CT-2"), "a hand valve that is not locked")
 }
+
+func TestOrificeLimitsTheBurst(t *testing.T) {
+	orifice := offGasTrain + `
+RO-1: {restriction_orifice: {bore: 1 mm}}
+`
+	const rest = `
+V-2: {route: [KO-1.gas_outlet, OD-1, AV-1]}
+D-1: {route: [KO-1.drain, DR-1]}
+`
+	free := readOffGas(t, offGasTrain, offGasWater+"V-1: {route: [CT-1.vent, VV-1, KO-1.inlet]}"+rest)
+	limited := readOffGas(t, orifice, offGasWater+"V-1: {route: [CT-1.vent, VV-1, RO-1, KO-1.inlet]}"+rest)
+	// A quarter of the area passes a quarter of the flow.
+	assert.InEpsilon(t, free.number("burst_flow", "KO-1").Low/4, limited.number("burst_flow", "KO-1").Low, 1e-9)
+	assert.InEpsilon(t, free.number("burst_flow", "KO-1").Low, limited.number("burst_flow", "VV-1").Low, 1e-9)
+	// A way around the orifice undoes it.
+	around := readOffGas(t, orifice+`
+TE-1: {tee: {}}
+TE-2: {tee: {}}
+`, offGasWater+`
+V-1: {route: [CT-1.vent, VV-1, TE-1, RO-1, TE-2, KO-1.inlet]}
+V-4: {route: [TE-1.branch, TE-2.branch]}`+rest)
+	assert.Equal(t, free.number("burst_flow", "KO-1"), around.number("burst_flow", "KO-1"))
+	unknown := readOffGas(t, strings.Replace(orifice, "bore: 1 mm", "", 1), offGasWater+"V-1: {route: [CT-1.vent, VV-1, RO-1, KO-1.inlet]}"+rest)
+	n := unknown.number("burst_flow", "KO-1")
+	assert.Equal(t, free.number("burst_flow", "KO-1").High, n.High)
+	assert.Zero(t, n.Low)
+	assert.NotEmpty(t, n.Missing)
+}
