@@ -357,6 +357,10 @@ func (w *World) backPressure(vent, port int32, x *ventLoads) Number {
 			sum = sum.Add(w.number(s.WaterSeal.DepthM, specRef(c, "depth")).Max(Exactly(0)).Scale(coldWaterDensity * unitop.StandardGravity))
 		}
 	}
+	if vessel, ok := x.vesselOf[vent]; ok {
+		// Behind the vent there is no more pressure than before it.
+		sum = sum.Min(w.vesselPressure(vessel))
+	}
 	return sum
 }
 
@@ -369,15 +373,20 @@ func (w *World) ventedPressure(vent int32) Number {
 	return w.vesselPressure(vessel)
 }
 
+// deepestSeal is the pressure in Pa up to which the model of a water seal goes; beyond it a seal is at least as deep.
+const deepestSeal = 5e5
+
 // sealDepth is the depth of water that holds the gas before a water seal.
 func (w *World) sealDepth(seal int32) Number {
 	pressure := w.gasPressure(w.Plant.Components[seal].FirstPort)
 	depth := func(p float64) float64 {
-		d, err := unitop.SealDepth(max(0, p), coldWaterDensity, 0)
-		if err != nil {
-			return math.Inf(1)
-		}
+		d, err := unitop.SealDepth(min(max(0, p), deepestSeal), coldWaterDensity, 0)
+		must(err)
 		return d
 	}
-	return Number{Low: depth(pressure.Low), High: depth(pressure.High), Missing: pressure.Missing, Assumed: pressure.Assumed}
+	n := Number{Low: depth(pressure.Low), High: depth(pressure.High), Missing: pressure.Missing, Assumed: pressure.Assumed}
+	if pressure.High > deepestSeal {
+		n.High = math.Inf(1)
+	}
+	return n
 }
