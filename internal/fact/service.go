@@ -90,6 +90,9 @@ func (w *World) pressurePasses(way int32, forward, unstatedCloses bool) bool {
 	switch w.Plant.Components[c].Kind {
 	case plant.KindHandValve, plant.KindReliefValve, plant.KindRuptureDisc, plant.KindVacuumBreaker, plant.KindSamplePoint:
 		return false
+	case plant.KindOpenTank:
+		// It stands under the pressure of the atmosphere whatever comes in.
+		return false
 	case plant.KindCheckValve, plant.KindFloatVentValve, plant.KindFloatDrain:
 		return forward
 	case plant.KindActuatedValve:
