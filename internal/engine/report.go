@@ -104,7 +104,7 @@ func (r *reporter) caseIDs(o *rulebook.Outcome) []string {
 func (r *reporter) outcome(o *rulebook.Outcome) *skidrulev1.Outcome {
 	return &skidrulev1.Outcome{
 		RuleId: o.Rule.Rule.GetId(), Subject: r.subject(o), CaseIds: r.caseIDs(o), Status: o.Status,
-		Missing: o.Missing, Assumed: o.Assumed, Evidence: o.Evidence, Severity: o.Rule.Severity, Hazard: o.Rule.Rule.GetHazard(),
+		Missing: rulebook.Paths(o.Missing, r.world.Plant), Assumed: rulebook.Paths(o.Assumed, r.world.Plant), Evidence: o.Evidence, Severity: o.Rule.Severity, Hazard: o.Rule.Rule.GetHazard(),
 	}
 }
 
@@ -113,7 +113,7 @@ func (r *reporter) finding(o *rulebook.Outcome) *skidrulev1.Finding {
 	f := &skidrulev1.Finding{
 		RuleId: rule.GetId(), Title: rule.GetTitle(), Severity: o.Rule.Severity, Hazard: rule.GetHazard(),
 		Subject: r.subject(o), CaseIds: r.caseIDs(o), Message: o.Message, Path: r.steps(o.Path), Evidence: o.Evidence,
-		Why: rule.GetWhy(), Mend: rule.GetMend(), Sources: rule.GetSources(), Assumed: o.Assumed,
+		Why: rule.GetWhy(), Mend: rule.GetMend(), Sources: rule.GetSources(), Assumed: rulebook.Paths(o.Assumed, r.world.Plant),
 	}
 	f.Fingerprint = Fingerprint(f.RuleId, f.Subject)
 	return f
@@ -281,8 +281,8 @@ func (r *reporter) coverage() *skidrulev1.Coverage {
 func (r *reporter) assumptions() []*skidrulev1.AssumptionUse {
 	uses := map[string]int32{}
 	for _, o := range r.outcomes {
-		for _, path := range o.Assumed {
-			uses[path]++
+		for _, ref := range o.Assumed {
+			uses[ref.Path(r.world.Plant)]++
 		}
 	}
 	var out []*skidrulev1.AssumptionUse
@@ -298,16 +298,16 @@ func (r *reporter) assumptions() []*skidrulev1.AssumptionUse {
 
 // questions lists the missing data, that which would decide the most outcomes first.
 func (r *reporter) questions() []*skidrulev1.Question {
-	byPath := map[string]*skidrulev1.Question{}
+	byRef := map[fact.Ref]*skidrulev1.Question{}
 	for _, o := range r.outcomes {
 		if o.Status != skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE {
 			continue
 		}
-		for _, path := range o.Missing {
-			q := byPath[path]
+		for _, ref := range o.Missing {
+			q := byRef[ref]
 			if q == nil {
-				q = &skidrulev1.Question{Path: path}
-				byPath[path] = q
+				q = &skidrulev1.Question{Path: ref.Path(r.world.Plant)}
+				byRef[ref] = q
 			}
 			q.Outcomes++
 			if o.Rule.Severity == skidrulev1.Severity_SEVERITY_ERROR {
@@ -315,8 +315,8 @@ func (r *reporter) questions() []*skidrulev1.Question {
 			}
 		}
 	}
-	out := make([]*skidrulev1.Question, 0, len(byPath))
-	for _, q := range byPath {
+	out := make([]*skidrulev1.Question, 0, len(byRef))
+	for _, q := range byRef {
 		out = append(out, q)
 	}
 	sort.Slice(out, func(i, j int) bool {

@@ -35,7 +35,7 @@ var drawingFacts = []Definition{
 	truthFact("heads_region", "It is the first component of a part of the drawing that lines join.",
 		func(w *World, at At) Truth { return Is(w.regions().head[at.Index]) }),
 	truthFact("region_has_source", "Something brings fluid into that part of the drawing.",
-		func(w *World, at At) Truth { return w.regions().source[w.regions().of(w, at.Index)] }),
+		func(w *World, at At) Truth { return w.regions().fed(w, at.Index) }),
 	countFact("lost_references", "Tags that it names and that are not in the drawing.",
 		func(w *World, at At) Number { return Exactly(float64(len(w.lostReferences(at.Index)))) }),
 	textFact("lost_reference", "The first such tag.", func(w *World, at At) Text {
@@ -117,9 +117,13 @@ type regions struct {
 	source []Truth // of zones
 }
 
-// of gives the region of a component: that of its first port.
-func (r *regions) of(w *World, component int32) int32 {
-	return r.zones.Zone(w.Plant.Components[component].FirstPort)
+// fed tells whether fluid enters the region of a component, which is that of its first port; one without ports is in none.
+func (r *regions) fed(w *World, component int32) Truth {
+	c := &w.Plant.Components[component]
+	if c.NumPorts == 0 {
+		return Truth{}
+	}
+	return r.source[r.zones.Zone(c.FirstPort)]
 }
 
 func (w *World) regions() *regions { return w.drawing.regions.get(w.findRegions) }

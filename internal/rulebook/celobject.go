@@ -25,7 +25,7 @@ type scope struct {
 
 // newScope binds the variables once; the thing asked about changes between evaluations.
 func newScope(w *fact.World, c *Compiled) *scope {
-	s := &scope{world: w, params: c.params}
+	s := &scope{world: w}
 	s.it = object{itType(c.on, c.kinds), s}
 	s.spec = object{specType(c.kinds), s}
 	s.basis = object{basisType, s}
@@ -48,12 +48,17 @@ func (s *scope) ResolveName(name string) (any, bool) {
 	case "param":
 		return &s.param, true
 	case "case_id":
-		if s.at.Case < 0 {
-			return types.String(""), true
-		}
-		return types.String(s.world.Cases[s.at.Case].ID), true
+		return types.String(s.caseID()), true
 	}
 	return nil, false
+}
+
+// caseID is the id of the case that is asked about; empty where the rule does not depend on cases.
+func (s *scope) caseID() string {
+	if s.at.Case < 0 {
+		return ""
+	}
+	return s.world.Cases[s.at.Case].ID
 }
 
 // Parent is none.

@@ -8,7 +8,6 @@ import (
 
 	"cel.dev/cel-go/cel"
 	"cel.dev/cel-go/common/types"
-	"cel.dev/cel-go/common/types/ref"
 
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -32,13 +31,18 @@ type Compiled struct {
 
 	on        fact.On
 	kinds     []plant.Kind
-	params    []ref.Val
 	paramType *types.Type
-	applies   cel.Program // nil means always
-	condition cel.Program
+	applies   *condition // nil means always
+	condition *condition
 	message   template
 	evidence  []evidence
 	path      cel.Program // nil means none
+}
+
+// condition is an expression of type bool: as functions where that can be done, and for the interpreter.
+type condition struct {
+	direct  truthFunc // nil where the interpreter must do it
+	program cel.Program
 }
 
 // evidence is one compiled evidence template.
@@ -68,6 +72,7 @@ var onOf = map[skidrulev1.RuleSubject]fact.On{
 type compiler struct {
 	rule   *skidrulev1.Rule
 	env    *cel.Env
+	words  *vocabulary
 	site   bool
 	faults Faults
 }
@@ -91,23 +96,24 @@ func Compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*
 	}
 	params, faults := readParameters(rule, change.GetParameters())
 	c.faults = append(c.faults, faults...)
-	out.params, out.paramType = params.values, types.NewObjectType("param")
+	out.paramType = types.NewObjectType("param")
 	words, err := newVocabulary(out.on, out.kinds, params)
 	if err != nil {
 		c.fault("id", "%v", err)
 		return nil, c.faults
 	}
+	c.words = words
 	if c.env, err = newEnv(words, out); err != nil {
 		c.fault("id", "%v", err)
 		return nil, c.faults
 	}
 	if rule.GetAppliesWhen() != "" {
-		out.applies = c.program("applies_when", rule.GetAppliesWhen(), types.BoolType)
+		out.applies = c.condition("applies_when", rule.GetAppliesWhen())
 	}
 	if rule.GetCondition() == "" {
 		c.fault("condition", "the rule has no condition")
 	} else {
-		out.condition = c.program("condition", rule.GetCondition(), types.BoolType)
+		out.condition = c.condition("condition", rule.GetCondition())
 	}
 	out.ByCase = len(rule.GetCases()) > 0 && (len(words.used) > 0 || strings.Contains(rule.GetCondition()+rule.GetAppliesWhen(), "case_id"))
 	out.message = c.template("message", rule.GetMessage())
@@ -185,8 +191,22 @@ func newEnv(words *vocabulary, out *Compiled) (*cel.Env, error) {
 	)
 }
 
+// condition compiles an expression of type bool.
+func (c *compiler) condition(field, text string) *condition {
+	checked, program := c.compile(field, text, types.BoolType)
+	if program == nil {
+		return nil
+	}
+	return &condition{direct: direct(c.words, checked), program: program}
+}
+
 // program compiles one expression to the wanted type; nil takes any type that can be shown.
 func (c *compiler) program(field, text string, want *types.Type) cel.Program {
+	_, program := c.compile(field, text, want)
+	return program
+}
+
+func (c *compiler) compile(field, text string, want *types.Type) (*cel.Ast, cel.Program) {
 	ast, issues := c.env.Compile(text)
 	if issues.Err() != nil {
 		for _, e := range issues.Errors() {
@@ -194,11 +214,11 @@ func (c *compiler) program(field, text string, want *types.Type) cel.Program {
 				Rule: c.rule.GetId(), Field: field, Line: e.Location.Line(), Column: e.Location.Column() + 1, Message: plainMessage(e.Message),
 			})
 		}
-		return nil
+		return nil, nil
 	}
 	if want != nil && !ast.OutputType().IsExactType(want) {
 		c.fault(field, "the expression gives a %s, not a %s", ast.OutputType().TypeName(), want.TypeName())
-		return nil
+		return nil, nil
 	}
 	var options []cel.ProgramOption
 	if c.site {
@@ -207,9 +227,9 @@ func (c *compiler) program(field, text string, want *types.Type) cel.Program {
 	program, err := c.env.Program(ast, options...)
 	if err != nil {
 		c.fault(field, "%v", err)
-		return nil
+		return nil, nil
 	}
-	return program
+	return ast, program
 }
 
 var operatorWords = strings.NewReplacer(

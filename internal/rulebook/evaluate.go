@@ -2,6 +2,7 @@ package rulebook
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"sort"
@@ -23,9 +24,9 @@ type Outcome struct {
 	Subject int32
 	Cases   []int32 // indexes into World.Cases, ascending; nil where the rule does not depend on cases
 	Status  skidrulev1.OutcomeStatus
-	Missing []string // element paths, sorted
-	Assumed []string // element paths, sorted
-	Failure string   // what went wrong, for a failed rule
+	Missing []fact.Ref
+	Assumed []fact.Ref
+	Failure string // what went wrong, for a failed rule
 
 	// Of broken outcomes:
 	Message  string
@@ -158,39 +159,66 @@ func (c *Compiled) ask(ctx context.Context, s *scope) (o Outcome) {
 		// A fact that panics is a defect of ours; it must cost one outcome, not the answer.
 		if r := recover(); r != nil {
 			o = Outcome{Rule: c, Status: skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED, Failure: fmt.Sprintf("internal error: %v", r)}
+			if err, ok := r.(error); ok && errors.Is(err, errDivision) {
+				o.Failure = err.Error()
+			}
 		}
 	}()
+	applies := fact.Truth{Value: fact.True}
 	if c.applies != nil {
-		switch value, err := c.eval(ctx, c.applies, s); {
+		var err error
+		switch applies, err = c.decide(ctx, c.applies, s); {
 		case err != nil:
 			return c.failed(err)
-		case value == types.False:
+		case applies.Value == fact.False:
 			o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE
 			return o
-		case types.IsUnknown(value):
-			o.Missing = missingOf(value, s.world.Plant)
 		}
 	}
-	value, err := c.eval(ctx, c.condition, s)
+	holds, err := c.decide(ctx, c.condition, s)
 	if err != nil {
 		return c.failed(err)
 	}
-	o.Assumed = paths(s.assumed, s.world.Plant)
+	o.Assumed = s.assumed
 	switch {
-	case value == types.True:
+	case holds.Value == fact.True:
 		// Whether the rule applies does not matter where its condition holds anyway.
-		o.Missing = nil
 		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET
-	case types.IsUnknown(value):
-		o.Missing = merge(o.Missing, missingOf(value, s.world.Plant))
+	case holds.Value == fact.Undecided || applies.Value == fact.Undecided:
 		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE
-	case len(o.Missing) > 0:
-		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE
+		for _, t := range [2]fact.Truth{applies, holds} {
+			if t.Value != fact.Undecided {
+				continue
+			}
+			if len(t.Missing) == 0 {
+				// No missing datum leaves it open: an assumed range does, or the model's own uncertainty.
+				t.Missing = t.Assumed
+			}
+			o.Missing = fact.JoinRefs(o.Missing, t.Missing)
+		}
 	default:
 		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN
 		c.describe(ctx, s, &o)
 	}
 	return o
+}
+
+// decide evaluates a condition, by its functions where it has them.
+func (c *Compiled) decide(ctx context.Context, k *condition, s *scope) (fact.Truth, error) {
+	if k.direct != nil {
+		return k.direct(s), nil
+	}
+	value, err := c.eval(ctx, k.program, s)
+	if err != nil {
+		return fact.Truth{}, err
+	}
+	switch v := value.(type) {
+	case types.Bool:
+		return fact.Is(bool(v)), nil
+	case *types.Unknown:
+		return fact.Open(missingOf(v)...), nil
+	}
+	return fact.Truth{}, fmt.Errorf("the condition gives %s instead of true or false", value.Type().TypeName())
 }
 
 // eval runs one program. An unknown that swallowed an error would hide a broken rule, so a condition that comes out unknown
@@ -306,27 +334,21 @@ func fillLimit(e *skidrulev1.Evidence, v ref.Val) {
 }
 
 // missingOf reads the data that an unknown names.
-func missingOf(v ref.Val, p *plant.Plant) []string {
-	u, ok := v.(*types.Unknown)
-	if !ok {
-		return nil
-	}
-	var out []string
+func missingOf(u *types.Unknown) []fact.Ref {
+	var out []fact.Ref
 	for _, id := range u.IDs() {
 		trails, _ := u.GetAttributeTrails(id)
 		for _, t := range trails {
-			name := t.Variable()
-			if r, ok := decodeRef(name); ok {
-				name = r.Path(p)
+			if r, ok := decodeRef(t.Variable()); ok {
+				out = fact.JoinRefs(out, []fact.Ref{r})
 			}
-			out = append(out, name)
 		}
 	}
-	sort.Strings(out)
-	return slices.Compact(out)
+	return out
 }
 
-func paths(refs []fact.Ref, p *plant.Plant) []string {
+// Paths spells data by element path, sorted.
+func Paths(refs []fact.Ref, p *plant.Plant) []string {
 	if len(refs) == 0 {
 		return nil
 	}
@@ -334,12 +356,6 @@ func paths(refs []fact.Ref, p *plant.Plant) []string {
 	for i, r := range refs {
 		out[i] = r.Path(p)
 	}
-	sort.Strings(out)
-	return slices.Compact(out)
-}
-
-func merge(a, b []string) []string {
-	out := slices.Concat(a, b)
 	sort.Strings(out)
 	return slices.Compact(out)
 }

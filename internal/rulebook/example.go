@@ -79,15 +79,15 @@ func (c *Compiled) judge(w *fact.World, e *skidrulev1.RuleExample, outcomes []Ou
 	got, want := fact.EnumWord(worst.Status), fact.EnumWord(e.GetExpect())
 	switch {
 	case got != want && worst.Status == skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE:
-		return fmt.Sprintf("expected %s, got %s for %s: missing %s", want, got, c.SubjectPath(w, worst.Subject), strings.Join(worst.Missing, ", "))
+		return fmt.Sprintf("expected %s, got %s for %s: missing %s", want, got, c.SubjectPath(w, worst.Subject), strings.Join(Paths(worst.Missing, w.Plant), ", "))
 	case got != want && worst.Status == skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:
 		return fmt.Sprintf("expected %s, but the rule failed for %s: %s", want, c.SubjectPath(w, worst.Subject), worst.Failure)
 	case got != want:
 		return fmt.Sprintf("expected %s, got %s for %s: %s", want, got, c.SubjectPath(w, worst.Subject), worst.Message)
 	case !strings.Contains(worst.Message, e.GetMessageContains()):
 		return fmt.Sprintf("the message does not contain %q: %s", e.GetMessageContains(), worst.Message)
-	case e.GetMissing() != "" && !slices.Contains(worst.Missing, e.GetMissing()):
-		return fmt.Sprintf("expected %s among the missing data, got %s", e.GetMissing(), strings.Join(worst.Missing, ", "))
+	case e.GetMissing() != "" && !slices.Contains(Paths(worst.Missing, w.Plant), e.GetMissing()):
+		return fmt.Sprintf("expected %s among the missing data, got %s", e.GetMissing(), strings.Join(Paths(worst.Missing, w.Plant), ", "))
 	}
 	return ""
 }

@@ -209,3 +209,6 @@ func CompileFiles(files []*RuleFile, site bool) (*Book, error) {
 	}
 	return NewBook(compiled)
 }
+
+// Len counts the rules.
+func (b *Book) Len() int { return len(b.rules) }

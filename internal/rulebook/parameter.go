@@ -75,18 +75,20 @@ func parseParameter(text, dimension string) (ref.Val, error) {
 	return newNumber(d, fact.Exactly(x)), nil
 }
 
-// field gives type and getter of a parameter.
-func (t *paramTable) field(name string) (*types.FieldType, bool) {
+// reader reads a parameter; nil where the rule has none of the name.
+func (t *paramTable) reader(name string) *reader {
 	for i, n := range t.names {
 		if n != name {
 			continue
 		}
-		index := i
-		return &types.FieldType{
-			Type:    t.values[i].Type().(*types.Type),
-			IsSet:   alwaysSet,
-			GetFrom: func(target any) (any, error) { return target.(*scope).params[index], nil },
-		}, true
+		switch v := t.values[i].(type) {
+		case *number:
+			return &reader{dimension: v.dimension, number: func(*scope) fact.Number { return v.Number }}
+		case types.Bool:
+			return &reader{truth: func(*scope) fact.Truth { return fact.Is(bool(v)) }}
+		case types.String:
+			return &reader{text: func(*scope) fact.Text { return fact.Text{Value: string(v)} }}
+		}
 	}
-	return nil, false
+	return nil
 }

@@ -6,12 +6,10 @@ import (
 	"strings"
 
 	"cel.dev/cel-go/common/types"
-	"cel.dev/cel-go/common/types/ref"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/plant"
-	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -101,30 +99,39 @@ func (v *vocabulary) FindStructFieldNames(name string) ([]string, bool) {
 	return names, true
 }
 
-// FindStructFieldType gives type and getter of a field: a parameter, a fact, or a stated datum.
+// FindStructFieldType gives type and getter of a field.
 func (v *vocabulary) FindStructFieldType(name, field string) (*types.FieldType, bool) {
-	head, _, _ := strings.Cut(name, ".")
 	if !v.known(name) {
 		return v.Provider.FindStructFieldType(name, field)
 	}
+	r := v.reader(name, field)
+	if r == nil {
+		return nil, false
+	}
+	return r.field(), true
+}
+
+// reader finds a field of a variable's type: a parameter, a fact, or a stated datum; nil where there is none.
+func (v *vocabulary) reader(typeName, field string) *reader {
+	head, _, _ := strings.Cut(typeName, ".")
 	if head == "param" {
-		return v.params.field(field)
+		return v.params.reader(field)
 	}
 	if d := v.facts[head+"."+field]; d != nil {
 		if d.ByCase {
 			v.used[d.Name] = true
 		}
-		return factField(d), true
+		return factReader(d)
 	}
 	m, read := v.message(head)
 	if m == nil {
-		return nil, false
+		return nil
 	}
 	f := plant.FindField(m, field)
 	if f == nil {
-		return nil, false
+		return nil
 	}
-	return statedField(f, read)
+	return statedReader(f, read)
 }
 
 // source reads the message that a stated datum lies in, and names the datum.
@@ -155,145 +162,6 @@ func (v *vocabulary) message(head string) (protoreflect.MessageDescriptor, sourc
 		}
 	}
 	return nil, nil
-}
-
-// factField makes a field of a fact.
-func factField(d *fact.Definition) *types.FieldType {
-	f := &types.FieldType{IsSet: alwaysSet}
-	switch d.Class {
-	case fact.ClassQuantity, fact.ClassCount:
-		dimension := d.Dimension
-		if d.Class == fact.ClassCount {
-			dimension = countDimension
-		}
-		f.Type = numberTypes[dimension]
-		f.GetFrom = func(target any) (any, error) {
-			s := target.(*scope)
-			return s.number(dimension, d.Number(s.world, s.at)), nil
-		}
-	case fact.ClassTruth:
-		f.Type = types.BoolType
-		f.GetFrom = func(target any) (any, error) {
-			s := target.(*scope)
-			t := d.Truth(s.world, s.at)
-			s.rests(t.Assumed)
-			return truthValue(t), nil
-		}
-	case fact.ClassText:
-		f.Type = types.StringType
-		f.GetFrom = func(target any) (any, error) {
-			s := target.(*scope)
-			return textValue(d.Text(s.world, s.at)), nil
-		}
-	case fact.ClassPath:
-		f.Type = pathType
-		f.GetFrom = func(target any) (any, error) {
-			s := target.(*scope)
-			return &pathValue{d.Path(s.world, s.at)}, nil
-		}
-	}
-	return f
-}
-
-func alwaysSet(any) bool { return true }
-
-// number leaves a note of assumptions and wraps the number.
-func (s *scope) number(d quantity.Dimension, n fact.Number) ref.Val {
-	s.rests(n.Assumed)
-	return newNumber(d, n)
-}
-
-// rests remembers the assumptions that the evaluation rests on.
-func (s *scope) rests(assumed []fact.Ref) {
-	if len(assumed) > 0 {
-		s.assumed = fact.JoinRefs(s.assumed, assumed)
-	}
-}
-
-func textValue(t fact.Text) ref.Val {
-	if t.Value == "" && len(t.Missing) > 0 {
-		return unknown(t.Missing)
-	}
-	return types.String(t.Value)
-}
-
-// statedField makes a field of a stated datum; one that is not stated is unknown under its own name.
-func statedField(f protoreflect.FieldDescriptor, read source) (*types.FieldType, bool) {
-	key := plant.FieldKey(f)
-	missing := func(r fact.Ref) fact.Ref { r.Field = key; return r }
-	out := &types.FieldType{IsSet: alwaysSet}
-	switch {
-	case f.IsMap():
-		return nil, false
-	case f.IsList():
-		if f.Kind() != protoreflect.StringKind {
-			return nil, false
-		}
-		out.Type = types.NewListType(types.StringType)
-		out.GetFrom = func(target any) (any, error) {
-			m, _ := read(target.(*scope))
-			list := m.Get(f).List()
-			texts := make([]string, list.Len())
-			for i := range texts {
-				texts[i] = list.Get(i).String()
-			}
-			return types.NewStringList(types.DefaultTypeAdapter, texts), nil
-		}
-	case f.Kind() == protoreflect.DoubleKind:
-		dimension, ok := plant.FieldDimension(f)
-		if !ok {
-			return nil, false
-		}
-		out.Type = numberTypes[dimension]
-		out.GetFrom = func(target any) (any, error) {
-			s := target.(*scope)
-			m, r := read(s)
-			if m.Has(f) {
-				return newNumber(dimension, fact.Exactly(m.Get(f).Float())), nil
-			}
-			return s.number(dimension, s.world.Unstated(missing(r))), nil
-		}
-	case f.Kind() == protoreflect.Int32Kind:
-		out.Type = numberTypes[countDimension]
-		out.GetFrom = func(target any) (any, error) {
-			m, r := read(target.(*scope))
-			if m.Has(f) {
-				return newNumber(countDimension, fact.Exactly(float64(m.Get(f).Int()))), nil
-			}
-			return newNumber(countDimension, fact.Missing(missing(r))), nil
-		}
-	case f.Kind() == protoreflect.BoolKind:
-		out.Type = types.BoolType
-		out.GetFrom = func(target any) (any, error) {
-			m, r := read(target.(*scope))
-			if m.Has(f) {
-				return types.Bool(m.Get(f).Bool()), nil
-			}
-			return unknown([]fact.Ref{missing(r)}), nil
-		}
-	case f.Kind() == protoreflect.EnumKind:
-		words := enumWords(f.Enum())
-		out.Type = types.StringType
-		out.GetFrom = func(target any) (any, error) {
-			m, r := read(target.(*scope))
-			if word := words[m.Get(f).Enum()]; word != "" {
-				return types.String(word), nil
-			}
-			return unknown([]fact.Ref{missing(r)}), nil
-		}
-	case f.Kind() == protoreflect.StringKind:
-		out.Type = types.StringType
-		out.GetFrom = func(target any) (any, error) {
-			m, r := read(target.(*scope))
-			if text := m.Get(f).String(); text != "" {
-				return types.String(text), nil
-			}
-			return unknown([]fact.Ref{missing(r)}), nil
-		}
-	default:
-		return nil, false
-	}
-	return out, true
 }
 
 // enumWords maps enum numbers to their file spelling; zero has none.
