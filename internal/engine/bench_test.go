@@ -3,11 +3,14 @@ package engine_test
 import (
 	"context"
 	"fmt"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"google.golang.org/protobuf/proto"
 
+	"github.com/skidrule/skidrule/internal/catalogue"
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/plantgen"
@@ -16,11 +19,25 @@ import (
 
 var benchSizes = []int{24, 240, 2400, 24000, 100000}
 
+// benchDesign is a plant of n components and more: copies of the main demo design, with all data of its parts stated.
+func benchDesign(b *testing.B, n int) *skidrulev1.Design {
+	b.Helper()
+	data, err := os.ReadFile("../../testdata/hatchery-side-stream/design.yaml")
+	require.NoError(b, err)
+	f, err := designfile.Read("design.yaml", data)
+	require.NoError(b, err)
+	demo, problems := plant.Index(catalogue.Demo())
+	require.Empty(b, problems)
+	whole, err := plantgen.Whole(f.Design, plant.Catalogues{demo})
+	require.NoError(b, err)
+	return plantgen.Copies(whole, n, 1)
+}
+
 // BenchmarkDecode is the yardstick of the others: proto.Unmarshal of the same message.
 func BenchmarkDecode(b *testing.B) {
 	for _, n := range benchSizes {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			data, err := proto.Marshal(plantgen.Design(n, 1))
+			data, err := proto.Marshal(benchDesign(b, n))
 			require.NoError(b, err)
 			b.SetBytes(int64(len(data)))
 			b.ReportAllocs()
@@ -38,7 +55,7 @@ func BenchmarkDecode(b *testing.B) {
 func BenchmarkResolve(b *testing.B) {
 	for _, n := range benchSizes {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			d := plantgen.Design(n, 1)
+			d := benchDesign(b, n)
 			b.ReportAllocs()
 			for b.Loop() {
 				if _, problems := plant.Resolve(d, nil); len(problems) > 0 {
@@ -55,7 +72,7 @@ func BenchmarkCheck(b *testing.B) {
 	require.NoError(b, err)
 	for _, n := range benchSizes {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			request := &skidrulev1.CheckDesignRequest{Design: plantgen.Design(n, 1), Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FINDINGS}}
+			request := &skidrulev1.CheckDesignRequest{Design: benchDesign(b, n), Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FINDINGS}}
 			b.ReportAllocs()
 			for b.Loop() {
 				if _, err := e.Check(context.Background(), request); err != nil {

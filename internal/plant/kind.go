@@ -76,8 +76,8 @@ const (
 	numKinds
 )
 
-// kindOf tells the kind of a component message by its spec.
-func kindOf(c *skidrulev1.Component) Kind {
+// KindOf tells the kind of a component message by its spec; KindNone where it has none.
+func KindOf(c *skidrulev1.Component) Kind {
 	switch c.GetSpec().(type) {
 	case *skidrulev1.Component_Compressor:
 		return KindCompressor

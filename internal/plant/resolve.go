@@ -25,7 +25,7 @@ func Index(c *skidrulev1.Catalogue) (map[string]*skidrulev1.CatalogueEntry, Prob
 			problems = append(problems, Problem{Path: path, Message: "two entries have this id"})
 			continue
 		}
-		if kindOf(e.GetData()) == KindNone {
+		if KindOf(e.GetData()) == KindNone {
 			problems = append(problems, Problem{Path: path, Message: "the entry does not say what kind of component it is", Suggestion: "give its data a kind such as check_valve"})
 		}
 		out[e.GetId()] = e
@@ -95,7 +95,7 @@ func (r *resolver) components() {
 		if stated.GetPart() != "" {
 			r.applyEntry(&c)
 		}
-		c.Kind = kindOf(c.Data)
+		c.Kind = KindOf(c.Data)
 		if c.Kind == KindNone && stated.GetPart() == "" {
 			r.problem("components."+tag, "state a kind such as check_valve, or a part", "component %s does not say what it is", tag)
 		}
@@ -132,7 +132,7 @@ func (r *resolver) applyEntry(c *Component) {
 	if data == nil {
 		data = &skidrulev1.Component{}
 	}
-	stated, given := kindOf(c.Stated), kindOf(data)
+	stated, given := KindOf(c.Stated), KindOf(data)
 	if stated != KindNone && given != KindNone && stated != given {
 		r.problem(path+".part", "name a part of that kind, or change the kind", "%s is %s, but the part %q is %s", c.Tag, aKind(stated), part, aKind(given))
 		return
