@@ -19,6 +19,7 @@ type feedMemo struct {
 	exposed   lazy[ozoneExposure]
 	oxygen    lazy[oxygenReach]
 	flows     lazy[oxygenFlows]
+	capacity  lazy[Number]
 }
 
 // airMachines are the machines that may bring oil into gas.

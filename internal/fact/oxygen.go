@@ -303,6 +303,13 @@ func (w *World) endsOutdoors(component int32) Truth {
 
 // ozoneCapacity sums the rated outputs of all generators.
 func (w *World) ozoneCapacity() Number {
+	return *w.feed.capacity.get(func() *Number {
+		n := w.sumCapacity()
+		return &n
+	})
+}
+
+func (w *World) sumCapacity() Number {
 	sum := Exactly(0)
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		rated := w.number(w.data(g).GetOzoneGenerator().RatedOutputKgPerS, specRef(g, "rated_output"))

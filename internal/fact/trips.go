@@ -13,6 +13,8 @@ type tripsMemo struct {
 	stops lazy[stopIndex]
 	reach lazy[tripReach]
 	sight lazy[sight]
+	near  lazy[nearIndex]
+	cells lazy[zoneCells]
 }
 
 // switchKinds are the instruments that act at a limit, signalKinds all whose signal is meant to do something.

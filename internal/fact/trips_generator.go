@@ -142,11 +142,11 @@ func (w *World) tripPath(t *trip, generator int32) Path {
 	if place != generator {
 		step(place, skidrulev1.StepRole_STEP_ROLE_SOURCE, "where it arises")
 	}
-	for _, k := range signalSources {
-		for _, c := range w.OfKind(k) {
-			if t.tells(w, generator, place, c).Value == True {
-				step(c, skidrulev1.StepRole_STEP_ROLE_NOT_COUNTED, "does not stop "+w.Plant.Components[generator].Tag+" on "+t.words)
-			}
+	shown := 0
+	for _, c := range w.near(generator, place) {
+		if shown < mostShown && t.tells(w, generator, place, c).Value == True {
+			step(c, skidrulev1.StepRole_STEP_ROLE_NOT_COUNTED, "does not stop "+w.Plant.Components[generator].Tag+" on "+t.words)
+			shown++
 		}
 	}
 	for _, c := range w.controllersOf(generator) {
@@ -159,11 +159,8 @@ func (w *World) tripPath(t *trip, generator int32) Path {
 	return path
 }
 
-// signalSources are the kinds that signals come from, in order of the schema.
-var signalSources = []plant.Kind{
-	plant.KindPressureSwitch, plant.KindFlowSwitch, plant.KindLevelSwitch, plant.KindTemperatureSwitch, plant.KindFlowMeter,
-	plant.KindGasAnalyser, plant.KindAmbientOzoneMonitor, plant.KindAmbientOxygenMonitor, plant.KindEmergencyStop, plant.KindEnclosureSwitch,
-}
+// mostShown bounds the instruments that a path shows.
+const mostShown = 8
 
 // shutOffsBehind lists the automatic valves next behind a generator in its gas line: they close on the same signals.
 func (w *World) shutOffsBehind(generator int32) []int32 {

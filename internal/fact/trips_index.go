@@ -134,6 +134,78 @@ func (w *World) comesTo(generator int32, k plant.Kind) []int32 {
 	return out
 }
 
+// nearIndex lists instruments by what they can tell something of: the tag that they watch, the stretch of gas line that they
+// lie in, the component whose water passes them; and those of the room.
+type nearIndex struct {
+	tag   map[string][]int32
+	zone  map[int32][]int32
+	water map[int32][]int32
+	room  []int32
+}
+
+func (w *World) nearIndex() *nearIndex { return w.trips.near.get(w.indexNear) }
+
+func (w *World) indexNear() *nearIndex {
+	x := &nearIndex{tag: map[string][]int32{}, zone: map[int32][]int32{}, water: map[int32][]int32{}}
+	seen := w.sight()
+	for i := range w.Plant.Components {
+		c := &w.Plant.Components[i]
+		id := int32(i)
+		watch := func(tag string) {
+			if tag != "" {
+				x.tag[tag] = append(x.tag[tag], id)
+			}
+		}
+		switch c.Kind {
+		case plant.KindLevelSwitch:
+			watch(c.Data.GetLevelSwitch().GetWatches())
+		case plant.KindTemperatureSwitch:
+			watch(c.Data.GetTemperatureSwitch().GetWatches())
+		case plant.KindEnclosureSwitch:
+			watch(c.Data.GetEnclosureSwitch().GetWatches())
+		case plant.KindPressureSwitch, plant.KindGasAnalyser, plant.KindFlowSwitch, plant.KindFlowMeter:
+			zone := seen.gas.Zone(c.FirstPort)
+			x.zone[zone] = append(x.zone[zone], id)
+			for _, served := range [...][]int32{seen.injectors[id], seen.cooled[id]} {
+				for _, s := range served {
+					x.water[s] = append(x.water[s], id)
+				}
+			}
+		case plant.KindAmbientOzoneMonitor, plant.KindAmbientOxygenMonitor, plant.KindEmergencyStop:
+			if len(x.room) < 8*mostShown {
+				x.room = append(x.room, id)
+			}
+		}
+	}
+	return x
+}
+
+// near lists the instruments that may tell something of a place that a generator's gas comes to.
+func (w *World) near(generator, place int32) []int32 {
+	x, seen := w.nearIndex(), w.sight()
+	var out []int32
+	add := func(list []int32) {
+		for _, c := range list[:min(len(list), 4*mostShown)] {
+			out = appendMissing(out, c)
+		}
+	}
+	c := &w.Plant.Components[place]
+	add(x.tag[c.Tag])
+	add(x.water[place])
+	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+		if w.Plant.Ports[port].Joints > 0 {
+			add(x.zone[seen.gas.Zone(port)])
+		}
+	}
+	if place == generator {
+		for _, supply := range w.data(generator).GetOzoneGenerator().GetPowerSupplies() {
+			add(x.tag[supply])
+		}
+		add(x.room)
+	}
+	return out
+}
+
 // sight tells what instruments see: by flow instrument the injectors whose motive water passes it and the generators whose
 // cooling water does, and by port the stretch of gas line that it lies in.
 type sight struct {
@@ -286,17 +358,31 @@ func (w *World) coolingNeeded(flowSwitch int32) Number {
 // lowestCellBehind is the lowest cell pressure of the vacuum-drawn generators whose gas comes to the stretch of line that a
 // pressure switch lies in; of none it is below everything.
 func (w *World) lowestCellBehind(pressureSwitch int32) Number {
-	x := w.sight()
-	zone := x.gas.Zone(w.Plant.Components[pressureSwitch].FirstPort)
-	lowest := Between(math.Inf(-1), math.Inf(-1))
+	cells := w.trips.cells.get(w.cellsByZone)
+	if lowest, ok := cells.lowest[w.sight().gas.Zone(w.Plant.Components[pressureSwitch].FirstPort)]; ok {
+		return lowest
+	}
+	return Between(math.Inf(-1), math.Inf(-1))
+}
+
+// zoneCells is the highest of the lowest pressures of the vacuum-drawn cells, by the stretch of line that their gas comes to.
+type zoneCells struct{ lowest map[int32]Number }
+
+func (w *World) cellsByZone() *zoneCells {
+	x := &zoneCells{lowest: map[int32]Number{}}
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		spec := w.data(g).GetOzoneGenerator()
-		if x.gas.Zone(w.Plant.PortByTrait(g, 1)) != zone || spec.GetMode() == skidrulev1.FeedMode_FEED_MODE_PRESSURE_FED {
+		if spec.GetMode() == skidrulev1.FeedMode_FEED_MODE_PRESSURE_FED {
 			continue
 		}
-		lowest = lowest.Max(w.number(spec.MinCellPressurePaGauge, specRef(g, "min_cell_pressure")))
+		zone := w.sight().gas.Zone(w.Plant.PortByTrait(g, 1))
+		own := w.number(spec.MinCellPressurePaGauge, specRef(g, "min_cell_pressure"))
+		if have, ok := x.lowest[zone]; ok {
+			own = own.Max(have)
+		}
+		x.lowest[zone] = own
 	}
-	return lowest
+	return x
 }
 
 // watchesGenerator tells whether a temperature switch watches a generator.
