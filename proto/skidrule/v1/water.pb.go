@@ -317,8 +317,10 @@ type ReactionVessel struct {
 	ShortCircuitRatio *float64 `protobuf:"fixed64,4,opt,name=short_circuit_ratio,json=shortCircuitRatio,proto3,oneof" json:"short_circuit_ratio,omitempty"`
 	// Loss coefficient related to the line velocity.
 	LossCoefficientRatio *float64 `protobuf:"fixed64,5,opt,name=loss_coefficient_ratio,json=lossCoefficientRatio,proto3,oneof" json:"loss_coefficient_ratio,omitempty"`
-	unknownFields        protoimpl.UnknownFields
-	sizeCache            protoimpl.SizeCache
+	// Overall liquid-side kLa of ozone.
+	MassTransferCoefficientPerS *float64 `protobuf:"fixed64,6,opt,name=mass_transfer_coefficient_per_s,json=massTransferCoefficientPerS,proto3,oneof" json:"mass_transfer_coefficient_per_s,omitempty"`
+	unknownFields               protoimpl.UnknownFields
+	sizeCache                   protoimpl.SizeCache
 }
 
 func (x *ReactionVessel) Reset() {
@@ -382,6 +384,13 @@ func (x *ReactionVessel) GetShortCircuitRatio() float64 {
 func (x *ReactionVessel) GetLossCoefficientRatio() float64 {
 	if x != nil && x.LossCoefficientRatio != nil {
 		return *x.LossCoefficientRatio
+	}
+	return 0
+}
+
+func (x *ReactionVessel) GetMassTransferCoefficientPerS() float64 {
+	if x != nil && x.MassTransferCoefficientPerS != nil {
+		return *x.MassTransferCoefficientPerS
 	}
 	return 0
 }
@@ -515,8 +524,10 @@ type DegassingVessel struct {
 	HeightM *float64 `protobuf:"fixed64,3,opt,name=height_m,json=heightM,proto3,oneof" json:"height_m,omitempty"`
 	// Pressure at its top in normal operation.
 	OperatingPressurePaGauge *float64 `protobuf:"fixed64,4,opt,name=operating_pressure_pa_gauge,json=operatingPressurePaGauge,proto3,oneof" json:"operating_pressure_pa_gauge,omitempty"`
-	unknownFields            protoimpl.UnknownFields
-	sizeCache                protoimpl.SizeCache
+	// Overall liquid-side kLa of ozone.
+	MassTransferCoefficientPerS *float64 `protobuf:"fixed64,5,opt,name=mass_transfer_coefficient_per_s,json=massTransferCoefficientPerS,proto3,oneof" json:"mass_transfer_coefficient_per_s,omitempty"`
+	unknownFields               protoimpl.UnknownFields
+	sizeCache                   protoimpl.SizeCache
 }
 
 func (x *DegassingVessel) Reset() {
@@ -577,6 +588,13 @@ func (x *DegassingVessel) GetOperatingPressurePaGauge() float64 {
 	return 0
 }
 
+func (x *DegassingVessel) GetMassTransferCoefficientPerS() float64 {
+	if x != nil && x.MassTransferCoefficientPerS != nil {
+		return *x.MassTransferCoefficientPerS
+	}
+	return 0
+}
+
 // A tank under atmospheric pressure.
 type OpenTank struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -590,8 +608,10 @@ type OpenTank struct {
 	Covered *bool `protobuf:"varint,4,opt,name=covered,proto3,oneof" json:"covered,omitempty"`
 	// T10 over mean residence time.
 	ShortCircuitRatio *float64 `protobuf:"fixed64,5,opt,name=short_circuit_ratio,json=shortCircuitRatio,proto3,oneof" json:"short_circuit_ratio,omitempty"`
-	unknownFields     protoimpl.UnknownFields
-	sizeCache         protoimpl.SizeCache
+	// Overall liquid-side kLa of ozone.
+	MassTransferCoefficientPerS *float64 `protobuf:"fixed64,6,opt,name=mass_transfer_coefficient_per_s,json=massTransferCoefficientPerS,proto3,oneof" json:"mass_transfer_coefficient_per_s,omitempty"`
+	unknownFields               protoimpl.UnknownFields
+	sizeCache                   protoimpl.SizeCache
 }
 
 func (x *OpenTank) Reset() {
@@ -655,6 +675,13 @@ func (x *OpenTank) GetCovered() bool {
 func (x *OpenTank) GetShortCircuitRatio() float64 {
 	if x != nil && x.ShortCircuitRatio != nil {
 		return *x.ShortCircuitRatio
+	}
+	return 0
+}
+
+func (x *OpenTank) GetMassTransferCoefficientPerS() float64 {
+	if x != nil && x.MassTransferCoefficientPerS != nil {
+		return *x.MassTransferCoefficientPerS
 	}
 	return 0
 }
@@ -867,14 +894,15 @@ const file_skidrule_v1_water_proto_rawDesc = "" +
 	"\x05inlet\x12\x06outletB\x19\n" +
 	"\x17_loss_coefficient_ratioB\f\n" +
 	"\n" +
-	"_volume_m3\"\xc1\x04\n" +
+	"_volume_m3\"\xc2\x05\n" +
 	"\x0eReactionVessel\x12/\n" +
 	"\tvolume_m3\x18\x01 \x01(\x01B\r\xba\xeb\x18\t\b\b\x1a\x05100 LH\x00R\bvolumeM3\x88\x01\x01\x12*\n" +
 	"\n" +
 	"diameter_m\x18\x02 \x01(\x01B\x06\xba\xeb\x18\x02\b\x06H\x01R\tdiameterM\x88\x01\x01\x12&\n" +
 	"\bheight_m\x18\x03 \x01(\x01B\x06\xba\xeb\x18\x02\b\x06H\x02R\aheightM\x88\x01\x01\x12A\n" +
 	"\x13short_circuit_ratio\x18\x04 \x01(\x01B\f\xba\xeb\x18\b\b\x1c\x1a\x0450 %H\x03R\x11shortCircuitRatio\x88\x01\x01\x12A\n" +
-	"\x16loss_coefficient_ratio\x18\x05 \x01(\x01B\x06\xba\xeb\x18\x02\b\x1cH\x04R\x14lossCoefficientRatio\x88\x01\x01:\xc6\x01\xba\xeb\x18\xc1\x01\n" +
+	"\x16loss_coefficient_ratio\x18\x05 \x01(\x01B\x06\xba\xeb\x18\x02\b\x1cH\x04R\x14lossCoefficientRatio\x88\x01\x01\x12[\n" +
+	"\x1fmass_transfer_coefficient_per_s\x18\x06 \x01(\x01B\x10\xba\xeb\x18\f\b\x1b\x1a\b0.01 1/sH\x05R\x1bmassTransferCoefficientPerS\x88\x01\x01:\xc6\x01\xba\xeb\x18\xc1\x01\n" +
 	"\x0freaction vessel\x12\r\n" +
 	"\x05inlet\x10\x03\x18\x01(\x01\x12\x0e\n" +
 	"\x06outlet\x10\x03\x18\x02(\x01\x12\x0e\n" +
@@ -892,7 +920,8 @@ const file_skidrule_v1_water_proto_rawDesc = "" +
 	"\v_diameter_mB\v\n" +
 	"\t_height_mB\x16\n" +
 	"\x14_short_circuit_ratioB\x19\n" +
-	"\x17_loss_coefficient_ratio\"\x84\b\n" +
+	"\x17_loss_coefficient_ratioB\"\n" +
+	" _mass_transfer_coefficient_per_s\"\x84\b\n" +
 	"\rContactVessel\x12/\n" +
 	"\tvolume_m3\x18\x01 \x01(\x01B\r\xba\xeb\x18\t\b\b\x1a\x05300 LH\x00R\bvolumeM3\x88\x01\x01\x122\n" +
 	"\n" +
@@ -931,13 +960,14 @@ const file_skidrule_v1_water_proto_rawDesc = "" +
 	"\f_pressurisedB\x14\n" +
 	"\x12_gas_cap_volume_m3B\x1e\n" +
 	"\x1c_operating_pressure_pa_gaugeB\"\n" +
-	" _mass_transfer_coefficient_per_s\"\xce\x03\n" +
+	" _mass_transfer_coefficient_per_s\"\xcf\x04\n" +
 	"\x0fDegassingVessel\x12(\n" +
 	"\tvolume_m3\x18\x01 \x01(\x01B\x06\xba\xeb\x18\x02\b\bH\x00R\bvolumeM3\x88\x01\x01\x12*\n" +
 	"\n" +
 	"diameter_m\x18\x02 \x01(\x01B\x06\xba\xeb\x18\x02\b\x06H\x01R\tdiameterM\x88\x01\x01\x12&\n" +
 	"\bheight_m\x18\x03 \x01(\x01B\x06\xba\xeb\x18\x02\b\x06H\x02R\aheightM\x88\x01\x01\x12J\n" +
-	"\x1boperating_pressure_pa_gauge\x18\x04 \x01(\x01B\x06\xba\xeb\x18\x02\b\x01H\x03R\x18operatingPressurePaGauge\x88\x01\x01:\xa6\x01\xba\xeb\x18\xa1\x01\n" +
+	"\x1boperating_pressure_pa_gauge\x18\x04 \x01(\x01B\x06\xba\xeb\x18\x02\b\x01H\x03R\x18operatingPressurePaGauge\x88\x01\x01\x12[\n" +
+	"\x1fmass_transfer_coefficient_per_s\x18\x05 \x01(\x01B\x10\xba\xeb\x18\f\b\x1b\x1a\b0.01 1/sH\x04R\x1bmassTransferCoefficientPerS\x88\x01\x01:\xa6\x01\xba\xeb\x18\xa1\x01\n" +
 	"\x10degassing vessel\x12\r\n" +
 	"\x05inlet\x10\x03\x18\x01(\x01\x12\x0e\n" +
 	"\x06outlet\x10\x02\x18\x02(\x01\x12\x0e\n" +
@@ -952,13 +982,15 @@ const file_skidrule_v1_water_proto_rawDesc = "" +
 	"_volume_m3B\r\n" +
 	"\v_diameter_mB\v\n" +
 	"\t_height_mB\x1e\n" +
-	"\x1c_operating_pressure_pa_gauge\"\xf0\x03\n" +
+	"\x1c_operating_pressure_pa_gaugeB\"\n" +
+	" _mass_transfer_coefficient_per_s\"\xf1\x04\n" +
 	"\bOpenTank\x12.\n" +
 	"\tvolume_m3\x18\x01 \x01(\x01B\f\xba\xeb\x18\b\b\b\x1a\x042 m3H\x00R\bvolumeM3\x88\x01\x01\x12*\n" +
 	"\aarea_m2\x18\x02 \x01(\x01B\f\xba\xeb\x18\b\b\a\x1a\x044 m2H\x01R\x06areaM2\x88\x01\x01\x126\n" +
 	"\rwater_level_m\x18\x03 \x01(\x01B\r\xba\xeb\x18\t\b\x06\x1a\x051.2 mH\x02R\vwaterLevelM\x88\x01\x01\x12\x1d\n" +
 	"\acovered\x18\x04 \x01(\bH\x03R\acovered\x88\x01\x01\x12;\n" +
-	"\x13short_circuit_ratio\x18\x05 \x01(\x01B\x06\xba\xeb\x18\x02\b\x1cH\x04R\x11shortCircuitRatio\x88\x01\x01:\xa3\x01\xba\xeb\x18\x9e\x01\n" +
+	"\x13short_circuit_ratio\x18\x05 \x01(\x01B\x06\xba\xeb\x18\x02\b\x1cH\x04R\x11shortCircuitRatio\x88\x01\x01\x12[\n" +
+	"\x1fmass_transfer_coefficient_per_s\x18\x06 \x01(\x01B\x10\xba\xeb\x18\f\b\x1b\x1a\b0.01 1/sH\x05R\x1bmassTransferCoefficientPerS\x88\x01\x01:\xa3\x01\xba\xeb\x18\x9e\x01\n" +
 	"\topen tank\x12\r\n" +
 	"\x05inlet\x10\x04\x18\x01(\x01\x12\x0e\n" +
 	"\x06outlet\x10\x02\x18\x02(\x01\x12\x10\n" +
@@ -976,7 +1008,8 @@ const file_skidrule_v1_water_proto_rawDesc = "" +
 	"\x0e_water_level_mB\n" +
 	"\n" +
 	"\b_coveredB\x16\n" +
-	"\x14_short_circuit_ratio\"\xd5\x03\n" +
+	"\x14_short_circuit_ratioB\"\n" +
+	" _mass_transfer_coefficient_per_s\"\xd5\x03\n" +
 	"\rHeatExchanger\x12(\n" +
 	"\x06duty_w\x18\x01 \x01(\x01B\f\xba\xeb\x18\b\b\x0e\x1a\x042 kWH\x00R\x05dutyW\x88\x01\x01\x125\n" +
 	"\x10pressure_drop_pa\x18\x02 \x01(\x01B\x06\xba\xeb\x18\x02\b\x03H\x01R\x0epressureDropPa\x88\x01\x01\x12$\n" +
