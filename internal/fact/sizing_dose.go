@@ -7,6 +7,7 @@ import (
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/unitop"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // doseCase is what dissolves in each vessel in a case.
@@ -22,7 +23,6 @@ type vesselDose struct {
 	residual    Number // kg/m3 in the water that leaves
 	ends        []residualAt
 	water       Number // m3/s
-	reaction    bool
 }
 
 // residualAt is the least residual at one end of the water temperature.
@@ -34,7 +34,7 @@ func (w *World) doseCase(at int32) *doseCase {
 	}
 	return w.caseMemo().dose[at].get(func() *doseCase {
 		c := &doseCase{vessel: map[int32]*vesselDose{}}
-		for v, injectors := range w.waterCase(at).into {
+		for v, injectors := range w.waterCase(at).contactOf {
 			if slices.ContainsFunc(injectors, func(j int32) bool { return len(w.gasNet().injectors[j]) > 0 }) {
 				c.vessel[v] = w.findVesselDose(v, injectors, at)
 			}
@@ -71,7 +71,7 @@ func (w *World) streamInto(injectors []int32, at int32) contactStream {
 // findVesselDose runs the contact model at both ends of the water temperature and of the water flow and takes the least of each.
 func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose {
 	s := w.streamInto(injectors, at)
-	d := &vesselDose{applied: s.ozone, water: s.water, reaction: w.Plant.Components[v].Kind != plant.KindContactVessel}
+	d := &vesselDose{applied: s.ozone, water: s.water}
 	basis := w.Plant.Basis
 	demand := w.number(basis.OzoneDemandKgPerM3, basisRef("ozone_demand"))
 	decay := w.number(basis.OzoneDecayPerS, basisRef("ozone_decay"))
@@ -79,16 +79,10 @@ func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose
 	cold, warm := w.waterTemperatures(at)
 	air := w.atmosphere()
 	inputs := []Number{s.ozone, s.gas, s.water, s.pressure, s.purity, demand, decay, normal, cold, warm, air}
-	volume, kla := Exactly(1), Exactly(1)
-	missing := lacking(inputs...)
-	if c := w.data(v).GetContactVessel(); c != nil {
-		volume = w.number(c.VolumeM3, specRef(v, "volume"))
-		kla = w.number(c.MassTransferCoefficientPerS, specRef(v, "mass_transfer_coefficient"))
-		missing = JoinRefs(missing, lacking(volume, kla))
-	} else {
-		// How fast gas dissolves in such a vessel is not stated anywhere.
-		missing = JoinRefs(missing, []Ref{{Kind: RefElement, Index: v}})
-	}
+	size, rate := w.contactData(v)
+	volume := w.number(size, specRef(v, "volume"))
+	kla := w.number(rate, specRef(v, "mass_transfer_coefficient"))
+	missing := JoinRefs(lacking(inputs...), lacking(volume, kla))
 	lost := func(refs []Ref) *vesselDose {
 		d.transferred = Number{Low: 0, High: max(0, s.ozone.High), Missing: refs}
 		d.share = Number{Low: 0, High: 1, Missing: refs}
@@ -121,6 +115,21 @@ func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose
 	d.share, d.residual = settle(share, 1, assumed), settle(residual, math.Inf(1), assumed)
 	d.transferred = settle(share*s.ozone.Low, s.ozone.High, assumed)
 	return d
+}
+
+// contactData is the stated water volume and transfer coefficient of a vessel.
+func (w *World) contactData(v int32) (volume, kla *float64) {
+	switch s := w.data(v).GetSpec().(type) {
+	case *skidrulev1.Component_ContactVessel:
+		return s.ContactVessel.VolumeM3, s.ContactVessel.MassTransferCoefficientPerS
+	case *skidrulev1.Component_ReactionVessel:
+		return s.ReactionVessel.VolumeM3, s.ReactionVessel.MassTransferCoefficientPerS
+	case *skidrulev1.Component_DegassingVessel:
+		return s.DegassingVessel.VolumeM3, s.DegassingVessel.MassTransferCoefficientPerS
+	case *skidrulev1.Component_OpenTank:
+		return s.OpenTank.VolumeM3, s.OpenTank.MassTransferCoefficientPerS
+	}
+	return nil, nil
 }
 
 // contactPoint is one set of values for the contact model, SI, absolute pressures.

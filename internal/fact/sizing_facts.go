@@ -187,6 +187,8 @@ var supplyFacts = []Definition{
 		func(w *World, at At) Number { return w.airOf(at.Index).available }, plant.KindOxygenConcentrator),
 	quantityFact("air_pressure", quantity.PressureGauge, "Discharge pressure that it and the way to it ask for.",
 		func(w *World, at At) Number { return w.airOf(at.Index).pressure }, plant.KindOxygenConcentrator),
+	truthFact("air_comes", "Compressed air comes to it.",
+		func(w *World, at At) Truth { return Is(w.airOf(at.Index).connected) }, plant.KindOxygenConcentrator),
 	truthFact("receiver_before", "A receiver stands between it and everything that compresses its air.",
 		func(w *World, at At) Truth { return w.receiverBefore(at.Index) }, plant.KindOxygenConcentrator),
 }

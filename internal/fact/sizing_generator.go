@@ -167,6 +167,9 @@ func (w *World) outputRows(g int32) (*unitop.OutputRows, []Ref) {
 	return out, nil
 }
 
+// purityStep is the step in which oxygen is stated, a tenth of a per cent: air of 20.946 vol % is that of a table for 20.9.
+const purityStep = 1e-3
+
 // outputPoint is the state at which a generator's output is read.
 type outputPoint struct{ flow, purity, power, coolant Number }
 
@@ -198,6 +201,9 @@ func (w *World) insideOutput(g, at int32) (Truth, string) {
 	} {
 		low, high := rows.Span(c.condition)
 		slack := 1e-9 * high
+		if c.condition == unitop.ConditionPurity {
+			slack = purityStep
+		}
 		inside := Truth{Value: True}
 		if !c.above {
 			inside = inside.And(Exactly(high + slack).AtLeast(c.n))
@@ -235,10 +241,14 @@ func (w *World) findLowestOutput(g, at int32) Number {
 		return Number{Low: 0, High: math.Inf(1), Missing: refs}
 	}
 	coldest, _ := rows.Span(unitop.ConditionCoolant)
-	_, purest := rows.Span(unitop.ConditionPurity)
+	leanest, purest := rows.Span(unitop.ConditionPurity)
 	read := func(flow, purity, coolant float64) (fluid.Range, error) {
-		if rows.Trend(unitop.ConditionPurity) > 0 {
+		switch {
+		case rows.Trend(unitop.ConditionPurity) > 0 || purity <= purest+purityStep:
 			purity = min(purity, purest)
+			if purity >= leanest-purityStep {
+				purity = max(purity, leanest)
+			}
 		}
 		if rows.Trend(unitop.ConditionCoolant) <= 0 {
 			coolant = max(coolant, coldest)

@@ -9,11 +9,12 @@ import (
 
 // waterCase is the water side of a case: the state of every injector, and the water that passes components on the way.
 type waterCase struct {
-	walks map[int32]*waterWalk
-	state map[int32]*operatingState
-	flow  map[int32]Number  // through flow meters and pumps
-	into  map[int32][]int32 // injectors by the vessel behind them
-	drive map[int32][]int32 // injectors by the pumps before them
+	walks     map[int32]*waterWalk
+	state     map[int32]*operatingState
+	flow      map[int32]Number  // through flow meters and pumps
+	into      map[int32][]int32 // injectors by every vessel that their water passes
+	contactOf map[int32][]int32 // injectors by the vessel in which their gas dissolves
+	drive     map[int32][]int32 // injectors by the pumps before them
 }
 
 func (w *World) waterCase(at int32) *waterCase {
@@ -23,7 +24,7 @@ func (w *World) waterCase(at int32) *waterCase {
 
 func (w *World) findWaterCase(at int32) *waterCase {
 	x := &waterWalker{w: w, at: at, arcs: w.flowArcs(at), consumers: map[int32]branch{}, suppliers: map[int32]branch{}, forward: map[int32]branch{}, backward: map[int32]branch{}}
-	c := &waterCase{walks: map[int32]*waterWalk{}, state: map[int32]*operatingState{}, flow: map[int32]Number{}, into: map[int32][]int32{}, drive: map[int32][]int32{}}
+	c := &waterCase{walks: map[int32]*waterWalk{}, state: map[int32]*operatingState{}, flow: map[int32]Number{}, into: map[int32][]int32{}, contactOf: map[int32][]int32{}, drive: map[int32][]int32{}}
 	if len(w.Cases[at].Design.GetStates()) > 0 {
 		x.state = &w.Cases[at]
 	}
@@ -39,7 +40,12 @@ func (w *World) findWaterCase(at int32) *waterCase {
 	for _, i := range injectors {
 		w.sumFlows(c, c.walks[i])
 		if v := c.state[i].contact; v >= 0 {
-			c.into[v] = append(c.into[v], i)
+			c.contactOf[v] = append(c.contactOf[v], i)
+		}
+		for _, v := range [3]int32{c.walks[i].reaction, c.walks[i].vessel, c.walks[i].tank} {
+			if v >= 0 {
+				c.into[v] = append(c.into[v], i)
+			}
 		}
 		for _, pump := range c.walks[i].pumps {
 			c.drive[pump.component] = append(c.drive[pump.component], i)
@@ -118,7 +124,7 @@ func (w *World) solveWater(c *waterCase, first, at int32) {
 	}
 	if len(known.Missing) > 0 {
 		for _, i := range group {
-			c.state[i] = unknownState(known, c.walks[i].contact())
+			c.state[i] = unknownState(known, w.contactVessel(c.walks[i]))
 		}
 		return
 	}
@@ -132,13 +138,13 @@ func (w *World) solveWater(c *waterCase, first, at int32) {
 		if solved[k], ok = x.solve(ends.sourceHigh, ends.sinkHigh); !ok {
 			known.Missing = []Ref{{Kind: RefElement, Index: first}}
 			for _, i := range group {
-				c.state[i] = unknownState(known, c.walks[i].contact())
+				c.state[i] = unknownState(known, w.contactVessel(c.walks[i]))
 			}
 			return
 		}
 	}
 	for k, i := range group {
-		s := &operatingState{contact: c.walks[i].contact()}
+		s := &operatingState{contact: w.contactVessel(c.walks[i])}
 		var beyond []Ref
 		for n := range solved {
 			r := &solved[n][k]
@@ -169,10 +175,11 @@ func hull(n Number, x float64) Number {
 	return n
 }
 
-// contact is the vessel in which the injector's gas and water stay longest; -1 where none is drawn.
-func (walk *waterWalk) contact() int32 {
+// contactVessel is the vessel in which gas dissolves that comes with an injector's water: a contact vessel, else a reaction vessel
+// before a degassing vessel, else what there is; -1 where none is drawn.
+func (w *World) contactVessel(walk *waterWalk) int32 {
 	switch {
-	case walk.vessel >= 0:
+	case walk.vessel >= 0 && (walk.reaction < 0 || w.Plant.Components[walk.vessel].Kind == plant.KindContactVessel):
 		return walk.vessel
 	case walk.reaction >= 0:
 		return walk.reaction
