@@ -88,14 +88,21 @@ func (x *pressures) spread(w *World, mode spreadMode) {
 			x.fields[lowEnd][0] = x.fields[highEnd][0]
 			continue
 		}
-		x.fields[end][0] = x.spreadSources(end, mode)
+		x.fields[end][0] = x.spreadSources(end, mode, nil)
 	}
 	if len(x.machines) == 0 {
 		x.fields[lowEnd][1], x.fields[highEnd][1] = nil, nil
 		return
 	}
 	s := w.ratings.series.get(func() *series { return x.g.seriesOf(x.machines) })
-	s.makes(x.machines, func(node int32, failures int) Number { return x.at(w, node, failures) })
+	// A machine that runs lets nothing back through itself, so it adds to what comes to its inlet another way.
+	running := &pressures{g: x.g, sources: x.sources, relief: x.relief}
+	running.fields[highEnd][0] = x.spreadSources(highEnd, mode, x.machines)
+	running.fields[lowEnd][0] = running.fields[highEnd][0]
+	if !exact {
+		running.fields[lowEnd][0] = x.spreadSources(lowEnd, mode, x.machines)
+	}
+	s.makes(x.machines, func(node int32, failures int) Number { return running.at(w, node, failures) })
 	for _, m := range x.machines {
 		exact = exact && m.makes[0].Known() && m.makes[1].Known()
 	}
@@ -155,9 +162,13 @@ func endOf(n Number, end int) float64 {
 	return n.High
 }
 
-func (x *pressures) spreadSources(end int, mode spreadMode) *field {
+// spreadSources spreads what stands by itself; it does not go back through running machines.
+func (x *pressures) spreadSources(end int, mode spreadMode, running []machine) *field {
 	f := &field{}
 	in := x.input(end, mode)
+	if len(running) > 0 {
+		in.Ways = x.g.oneWay(in.Ways, running)
+	}
 	for i := range x.sources {
 		if v := endOf(x.sources[i].value, end); v > math.Inf(-1) {
 			in.Sources = append(in.Sources, flowpath.LevelSource{Node: x.sources[i].node, Value: v})

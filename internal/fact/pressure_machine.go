@@ -35,6 +35,11 @@ func (g *pressureGraph) seriesOf(ms []machine) *series {
 			}
 		}
 	}
+	for _, arc := range g.restrictions {
+		if g.vented.Has(g.graph.To(arc)) {
+			forward[arc] = flowpath.Blocked // nothing builds up behind it
+		}
+	}
 	ways, err := flowpath.NewWays(g.graph, forward)
 	must(err)
 	outlets, inlets := make([]int32, len(ms)), make([]int32, len(ms))

@@ -2,7 +2,9 @@ package fact
 
 import (
 	"math"
+	"slices"
 
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/unitop"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -14,6 +16,123 @@ type push struct {
 	gas   bool
 	value Number
 	flow  func(set Number) Number // m3/s of liquid, mol/s of gas
+	// before is the node before a regulator or concentrator, which passes no more than comes to it; -1 for a source of its own.
+	before int32
+}
+
+// maxStages bounds how many regulators in series are followed back to what feeds them.
+const maxStages = 8
+
+// maxPushVisits bounds the search for what pushes into relief devices. Beyond it everything is taken to push into all.
+const maxPushVisits = 50_000_000
+
+// pushTrace tells which pushes come to which relief devices and regulators while everything holds.
+type pushTrace struct {
+	list     []push
+	at       map[int32][]int32 // node to places in list
+	receiver map[int32]bool    // nodes of gas receivers
+	reach    flowpath.ReachMany
+	complete bool
+	inlets   [][2]int32      // of each relief device, its places among the targets
+	stages   map[int32]int32 // node before a regulator to its place among the targets
+}
+
+// tracePushes follows every way back from relief devices and regulators to what pushes.
+func (w *World) tracePushes(r *reliefs) *pushTrace {
+	x := w.barePressures()
+	g := x.g
+	t := &pushTrace{list: w.pushes(x), at: map[int32][]int32{}, receiver: map[int32]bool{}, stages: map[int32]int32{}}
+	var subjects, targets []int32
+	for i := range t.list {
+		node := t.list[i].node
+		t.at[node] = append(t.at[node], int32(i))
+		subjects = append(subjects, node)
+	}
+	for _, component := range w.OfKind(plant.KindGasReceiver) {
+		node := g.gas[w.Plant.PortByTrait(component, 0)]
+		t.receiver[node] = true
+		subjects = append(subjects, node)
+	}
+	for i := range r.list {
+		inlet := r.list[i].inlet
+		t.inlets = append(t.inlets, [2]int32{int32(len(targets)), int32(len(targets) + 1)})
+		targets = append(targets, inlet, g.gas[inlet])
+	}
+	for arc := range g.limitsInOrder() {
+		t.stages[g.graph.From(arc)] = int32(len(targets))
+		targets = append(targets, g.graph.From(arc))
+	}
+	t.reach.Limit = maxPushVisits
+	err := t.reach.Sweep(g.unregulated(), flowpath.Backward, targets, subjects, flowpath.Avoid{})
+	t.complete = err == nil
+	return t
+}
+
+// unregulated is every way of pressure while everything holds, but through regulators and into places where nothing builds up.
+func (g *pressureGraph) unregulated() *flowpath.Ways {
+	cost := make([]uint8, g.graph.NumArcs())
+	for arc := range cost {
+		cost[arc] = g.sureThrough.Cost(int32(arc))
+		if _, limited := g.limits[int32(arc)]; limited || cost[arc] != flowpath.Open {
+			cost[arc] = flowpath.Blocked
+		}
+	}
+	for _, arc := range g.restrictions {
+		if g.vented.Has(g.graph.To(arc)) {
+			cost[arc] = flowpath.Blocked
+		}
+	}
+	ways, err := flowpath.NewWays(g.graph, cost)
+	must(err)
+	return ways
+}
+
+// into lists the pushes that come to some targets, and whether a receiver does.
+func (t *pushTrace) into(targets ...int32) (list []int32, receiver bool) {
+	if !t.complete {
+		for i := range t.list {
+			list = append(list, int32(i))
+		}
+		return list, true
+	}
+	for _, target := range targets {
+		for _, node := range t.reach.Subjects(int(target)) {
+			list = append(list, t.at[node]...)
+			receiver = receiver || t.receiver[node]
+		}
+	}
+	slices.Sort(list)
+	return slices.Compact(list), receiver
+}
+
+// intoRelief lists the pushes that come to a relief device.
+func (t *pushTrace) intoRelief(i int) []int32 {
+	list, _ := t.into(t.inlets[i][:]...)
+	return list
+}
+
+// flow is what a push brings at a pressure. Behind a regulator it is no more than what feeds it, unless a receiver stores gas
+// there.
+func (t *pushTrace) flow(k int32, set Number, stages int) Number {
+	s := &t.list[k]
+	flow := s.flow(set)
+	if s.before < 0 {
+		return flow
+	}
+	if stages == 0 {
+		return flow
+	}
+	list, receiver := t.into(t.stages[s.before])
+	if receiver {
+		return flow
+	}
+	feed := Exactly(0)
+	for _, up := range list {
+		if t.list[up].gas && t.list[up].value.High > set.Low {
+			feed = feed.Add(t.flow(up, set, stages-1))
+		}
+	}
+	return flow.Min(feed)
 }
 
 // pushes lists what can push fluid into a zone: boundaries, supplies, machines, and regulators that fail open.
@@ -44,7 +163,7 @@ func (w *World) pushes(x *pressures) []push {
 			// A cylinder or an unknown part gives as much as the line takes.
 			flow = func(Number) Number { return Between(math.Inf(1), math.Inf(1)) }
 		}
-		out = append(out, push{s.node, s.gas, s.value, flow})
+		out = append(out, push{s.node, s.gas, s.value, flow, -1})
 	}
 	for i := range x.machines {
 		m := &x.machines[i]
@@ -55,7 +174,7 @@ func (w *World) pushes(x *pressures) []push {
 		}
 		inlet := x.at(w, m.inlet, 0)
 		flow := func(set Number) Number { return w.flowAgainst(curve, set.Sub(inlet), specRef(m.component, "curve")) }
-		out = append(out, push{m.outlet, m.gas, m.makes[0], flow})
+		out = append(out, push{m.outlet, m.gas, m.makes[0], flow, -1})
 	}
 	for arc, l := range x.g.limitsInOrder() {
 		q := &p.Ways[x.g.of[arc/2]]
@@ -65,7 +184,7 @@ func (w *World) pushes(x *pressures) []push {
 			most := w.concentratorFlow(q.Component)
 			before, flow = before.Min(l.highest), func(Number) Number { return most }
 		}
-		out = append(out, push{x.g.graph.To(arc), true, before, flow})
+		out = append(out, push{x.g.graph.To(arc), true, before, flow, x.g.graph.From(arc)})
 	}
 	return out
 }

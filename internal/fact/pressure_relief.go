@@ -4,7 +4,6 @@ import (
 	"math"
 	"sort"
 
-	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -76,25 +75,16 @@ func (w *World) findReliefs() *reliefs {
 
 // loadReliefs finds what each device has to let out.
 func (w *World) loadReliefs(r *reliefs) {
-	x := w.barePressures()
-	zones := w.pressureZones()
-	pushing := map[int32][]push{}
-	for _, s := range w.pushes(x) {
-		zone := zones.Zone(s.node)
-		pushing[zone] = append(pushing[zone], s)
-	}
+	t := w.tracePushes(r)
 	for i := range r.list {
 		v := &r.list[i]
 		v.pushesLiquid, v.pushesGas = Exactly(0), Exactly(0)
-		own := pushing[zones.Zone(v.inlet)]
-		if gas := x.g.gas[v.inlet]; zones.Zone(gas) != zones.Zone(v.inlet) {
-			own = append(append([]push(nil), own...), pushing[zones.Zone(gas)]...)
-		}
-		for _, s := range own {
+		for _, k := range t.intoRelief(i) {
+			s := &t.list[k]
 			if s.value.High <= v.set.Low {
 				continue
 			}
-			flow := s.flow(v.set)
+			flow := t.flow(k, v.set, maxStages)
 			if s.value.Low <= v.set.High {
 				// It may not exceed the set pressure at all.
 				flow.Low, flow.Missing = 0, joinRefs(flow.Missing, joinRefs(s.value.Missing, v.set.Missing))
@@ -127,23 +117,6 @@ func (v *relief) takes(flow, capacity Number) Truth {
 func (w *World) dischargesFreely(component int32) bool {
 	outlet := w.Plant.PortByTrait(component, 1)
 	return w.Plant.Ports[outlet].Joints == 0 || w.pressureGraph().vented.Has(outlet)
-}
-
-// pressureZones joins all nodes between which pressure passes freely in one direction at least. Regulators divide them.
-func (w *World) pressureZones() *flowpath.Zones {
-	return w.ratings.zones.get(func() *flowpath.Zones {
-		g := w.pressureGraph()
-		open := make([]bool, g.graph.NumArcs())
-		for arc := range open {
-			_, limited := g.limits[int32(arc)]
-			// A regulator passes back what stands behind it, but what stands before it does not come through.
-			_, limits := g.limits[int32(arc)^1]
-			open[arc] = !limited && !limits && g.sure.Cost(int32(arc)) == flowpath.Open
-		}
-		z := &flowpath.Zones{}
-		must(z.Sweep(g.graph, open))
-		return z
-	})
 }
 
 // limitByReliefs spreads what the devices hold down to the places that nothing can shut off from them.

@@ -1,7 +1,6 @@
 package fact
 
 import (
-	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 )
@@ -14,9 +13,11 @@ type ratingsMemo struct {
 	failing      lazy[pressures]
 	series       lazy[series]
 	reliefs      lazy[reliefs]
-	zones        lazy[flowpath.Zones]
 	temperatures lazy[temperatures]
 	loads        lazy[loads]
+	setPressures lazy[reliefSpread]
+	vacuums      lazy[vacuums]
+	shutIns      lazy[shutIns]
 }
 
 // pressureSourceKinds can bring pressure into a zone.
@@ -60,6 +61,7 @@ var ratingsFacts = joinDefinitions([]Definition{
 	truthFact("is_joined", "A line meets it.",
 		func(w *World, at At) Truth { return Is(w.isJoined(at.Index)) }),
 },
+	reliefFacts, vacuumFacts, endFacts, gasPressureFacts, shutInFacts, surgeFacts,
 	exposureFacts("overloaded", "it loads, while everything holds,",
 		func(w *World, c int32) *exposure { return w.loads().bySource[c] },
 		func(w *World, e exposed) Path { return w.pathTo(w.pressures(), e, 0) }, pressureSourceKinds...),
@@ -69,6 +71,9 @@ var ratingsFacts = joinDefinitions([]Definition{
 	exposureFacts("flooded", "its failure exposes to the pressure of water up a gas line",
 		func(w *World, c int32) *exposure { return w.loads().byWaterBarrier[c] },
 		func(w *World, e exposed) Path { return w.pathTo(w.pressures(), e, 1) }, pressureBarrierKinds...),
+	exposureFacts("unprotected", "bear less than it lets stand",
+		func(w *World, c int32) *exposure { return w.loads().byRelief[c] },
+		func(w *World, e exposed) Path { return w.reliefPath(e) }, reliefKinds...),
 	exposureFacts("unregulated", "it exposes when it fails open",
 		func(w *World, c int32) *exposure { return w.loads().byRegulator[c] },
 		func(w *World, e exposed) Path { return w.pathTo(w.failingRegulators(), e, 1) }, plant.KindPressureRegulator),

@@ -42,13 +42,14 @@ type loads struct {
 	byBarrier         map[int32]*exposure
 	byWaterBarrier    map[int32]*exposure // water that comes up a line of gas
 	byRegulator       map[int32]*exposure
+	byRelief          map[int32]*exposure // less than what a relief device lets stand
 }
 
 func (w *World) loads() *loads { return w.ratings.loads.get(w.findLoads) }
 
 func (w *World) findLoads() *loads {
 	x := w.pressures()
-	l := &loads{bySource: map[int32]*exposure{}, byBarrier: map[int32]*exposure{}, byWaterBarrier: map[int32]*exposure{}, byRegulator: map[int32]*exposure{}}
+	l := &loads{bySource: map[int32]*exposure{}, byBarrier: map[int32]*exposure{}, byWaterBarrier: map[int32]*exposure{}, byRegulator: map[int32]*exposure{}, byRelief: map[int32]*exposure{}}
 	w.listParts(l, x.g)
 	regulators := false
 	for _, limit := range x.g.limits {
@@ -63,7 +64,8 @@ func (w *World) findLoads() *loads {
 			}
 		}
 	}
-	for _, m := range []map[int32]*exposure{l.bySource, l.byBarrier, l.byWaterBarrier, l.byRegulator} {
+	w.loadByReliefs(l)
+	for _, m := range []map[int32]*exposure{l.bySource, l.byBarrier, l.byWaterBarrier, l.byRegulator, l.byRelief} {
 		for _, e := range m {
 			e.finish()
 		}
@@ -308,15 +310,21 @@ func (w *World) tag(p *part) string {
 
 // pathTo shows how pressure comes to an exposed part, and ends with it.
 func (w *World) pathTo(x *pressures, e exposed, failures int) Path {
-	path := x.path(w, e.node, failures)
+	return w.endWith(x.path(w, e.node, failures), e.part)
+}
+
+// endWith adds a part to the end of a path that does not pass it.
+func (w *World) endWith(path Path, p *part) Path {
 	for _, s := range path {
-		if s.Component == e.part.component && s.Line == e.part.line {
+		if s.Component == p.component && s.Line == p.line {
 			return path
 		}
 	}
 	if len(path) > 0 {
-		path[len(path)-1].Role = skidrulev1.StepRole_STEP_ROLE_PASSES
-		path = append(path, Step{Component: e.part.component, Line: e.part.line, Role: skidrulev1.StepRole_STEP_ROLE_TARGET})
+		if last := &path[len(path)-1]; last.Role == skidrulev1.StepRole_STEP_ROLE_TARGET {
+			last.Role = skidrulev1.StepRole_STEP_ROLE_PASSES
+		}
+		path = append(path, Step{Component: p.component, Line: p.line, Role: skidrulev1.StepRole_STEP_ROLE_TARGET})
 	}
 	return path
 }

@@ -1,0 +1,148 @@
+package fact
+
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/quantity"
+	"github.com/skidrule/skidrule/internal/unitop"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+var surgeFacts = []Definition{
+	truthFact("closes_on_water", "A line of water ends at its inlet.",
+		func(w *World, at At) Truth { return w.surge(at.Index).applies }, plant.KindActuatedValve),
+	quantityFact("surge_pressure", quantity.PressureGauge, "Highest pressure before it when it closes: what stands there and the rise as the flow stops.",
+		func(w *World, at At) Number { return w.surge(at.Index).pressure }, plant.KindActuatedValve),
+	quantityFact("surge_rise", quantity.PressureDifference, "Rise of the pressure as the flow stops.",
+		func(w *World, at At) Number { return w.surge(at.Index).rise }, plant.KindActuatedValve),
+	quantityFact("surge_rating", quantity.PressureGauge, "Lower rating of the valve and of the line before it.",
+		func(w *World, at At) Number { return w.surge(at.Index).rating }, plant.KindActuatedValve),
+	quantityFact("critical_time", quantity.Duration, "Time in which the pressure wave runs up the line and back; a valve that closes faster makes the full rise.",
+		func(w *World, at At) Number { return w.surge(at.Index).critical }, plant.KindActuatedValve),
+}
+
+// surge is what a closing valve does to the water before it.
+type surge struct {
+	applies                          Truth
+	pressure, rise, rating, critical Number
+}
+
+// Properties that bound a pressure wave in water: the bulk modulus at 30 degC (MWH's Water Treatment, 3rd edition, table C-1) over
+// the density there gives the speed in a rigid pipe, which none exceeds; the moduli of pipe are those of the thin-wall examples
+// in the reference tables (steel 200 GPa, PVC 2.76 GPa), from memory.
+const (
+	waterBulkModulus = 2.25e9 // Pa
+	waterDensity     = 995.7  // kg/m3 at 30 degC
+	steelModulus     = 200e9  // Pa
+	pvcModulus       = 2.76e9 // Pa
+	steelPoisson     = 0.3
+	pvcPoisson       = 0.4
+)
+
+func (w *World) surge(component int32) surge {
+	line := w.lineInto(w.Plant.PortByTrait(component, 0))
+	if line < 0 {
+		return surge{}
+	}
+	gas, known := isGas(w.Plant.Lines[line].Data.GetService())
+	if known && gas {
+		return surge{}
+	}
+	s := surge{applies: Truth{Value: True}}
+	if !known {
+		s.applies = Open(lineRef(line, "service"))
+	}
+	data := w.Plant.Lines[line].Data
+	length := w.number(data.LengthM, lineRef(line, "length"))
+	closing := w.number(w.data(component).GetActuatedValve().ResponseTimeS, specRef(component, "response_time"))
+	speed, change := w.waveSpeed(line), w.lineVelocity(component, line)
+	s.rise, s.critical = surgeRise(speed, change, length, closing)
+	s.pressure = w.highestPressure(w.Plant.PortByTrait(component, 0), 0).Add(s.rise)
+	s.rating = w.loads().components[component].rating.Min(w.loads().lines[line].rating)
+	return s
+}
+
+// surgeRise is the rise of pressure by the equations of Joukowsky and, for slow closing, of Michaud at an even closing.
+func surgeRise(speed, change, length, closing Number) (rise, critical Number) {
+	rise = Number{Low: 0, High: math.Inf(1)}
+	for _, m := range []Number{speed, change, length, closing} {
+		rise.Missing, rise.Assumed = joinRefs(rise.Missing, m.Missing), joinRefs(rise.Assumed, m.Assumed)
+	}
+	critical = length.Scale(2).Div(speed)
+	at := func(a, dv, l, t float64) (float64, bool) {
+		r, err := unitop.PressureRise(waterDensity, a, dv, l, t)
+		return r.Rise.Best, err == nil
+	}
+	if high, ok := at(speed.High, change.High, length.High, closing.Low); ok {
+		rise.High = high
+	}
+	if low, ok := at(speed.Low, change.Low, length.Low, closing.High); ok {
+		rise.Low = min(low, rise.High)
+	}
+	return rise, critical
+}
+
+// waveSpeed is the speed of a pressure wave in a line: of its wall where that is stated, else anything up to that in a rigid
+// pipe.
+func (w *World) waveSpeed(line int32) Number {
+	data := w.Plant.Lines[line].Data
+	rigid := math.Sqrt(waterBulkModulus / waterDensity)
+	bore, wall := w.lineBore(line), w.number(data.WallThicknessM, lineRef(line, "wall_thickness"))
+	unknown := Number{Low: 0, High: rigid, Missing: joinRefs(bore.Missing, wall.Missing)}
+	p := unitop.SurgePipe{BulkModulus: waterBulkModulus, Density: waterDensity, Bore: bore.Low, Wall: wall.High}
+	switch data.GetMaterial() {
+	case skidrulev1.Material_MATERIAL_STAINLESS_316, skidrulev1.Material_MATERIAL_STAINLESS_304, skidrulev1.Material_MATERIAL_CARBON_STEEL:
+		p.Modulus, p.Poisson = steelModulus, steelPoisson
+	case skidrulev1.Material_MATERIAL_PVC_U:
+		p.Modulus, p.Poisson = pvcModulus, pvcPoisson
+	default:
+		unknown.Missing = joinRefs(unknown.Missing, []Ref{lineRef(line, "material")})
+		return unknown
+	}
+	if len(unknown.Missing) > 0 {
+		return unknown
+	}
+	p.Anchorage = unitop.ExpansionJoints
+	low, errLow := p.WaveSpeed()
+	p.Anchorage = unitop.AnchoredOneEnd
+	high, errHigh := p.WaveSpeed()
+	if errLow != nil || errHigh != nil {
+		return unknown
+	}
+	return Between(min(low, high), max(low, high))
+}
+
+// lineVelocity is the velocity of the water that a closing valve stops: the flow that the source of its highest pressure states,
+// over the bore of the line.
+func (w *World) lineVelocity(component, line int32) Number {
+	x := w.pressures()
+	port := w.Plant.PortByTrait(component, 0)
+	flow := Missing(Ref{Kind: RefElement, Index: component})
+	if f, _, through, ok := x.best(port, 0, highEnd); ok {
+		source, _ := f.trace(x, port, 0, through)
+		from := x.sourceComponent(source)
+		data := w.data(from)
+		switch w.Plant.Components[from].Kind {
+		case plant.KindPump:
+			flow = w.number(data.GetPump().RatedFlowM3PerS, specRef(from, "rated_flow"))
+		case plant.KindBoundary:
+			flow = w.number(data.GetBoundary().LiquidFlowM3PerS, specRef(from, "liquid_flow"))
+		}
+	}
+	bore := w.lineBore(line)
+	area := bore.Mul(bore).Scale(math.Pi / 4)
+	v := flow.Max(Exactly(0)).Div(area)
+	v.Low = max(0, v.Low)
+	return v
+}
+
+// lineInto gives the line whose pipe ends at a port; -1 where none does.
+func (w *World) lineInto(port int32) int32 {
+	for _, way := range w.Plant.WaysAt(port) {
+		if q := &w.Plant.Ways[way]; q.IsPipe() && q.To == port {
+			return q.Line
+		}
+	}
+	return -1
+}
