@@ -10,8 +10,11 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// potIndex holds the state of each pot at the burst.
-type potIndex struct{ velocity, droplet map[int32]Number }
+// potIndex holds the state of each pot at the burst. Pots that are alike are computed once.
+type potIndex struct {
+	velocity, droplet map[int32]Number
+	states            map[potInput]potState
+}
 
 // potBurst gives gas velocity and smallest droplet removed of a pot at the burst.
 func (w *World) potBurst(pot int32) (velocity, droplet Number) {
@@ -20,9 +23,9 @@ func (w *World) potBurst(pot int32) (velocity, droplet Number) {
 }
 
 func (w *World) burstPots() *potIndex {
-	x := &potIndex{velocity: map[int32]Number{}, droplet: map[int32]Number{}}
+	x := &potIndex{velocity: map[int32]Number{}, droplet: map[int32]Number{}, states: map[potInput]potState{}}
 	for _, pot := range w.OfKind(plant.KindKnockOutPot) {
-		x.velocity[pot], x.droplet[pot] = w.computePotBurst(pot)
+		x.velocity[pot], x.droplet[pot] = w.computePotBurst(pot, x.states)
 	}
 	return x
 }
@@ -32,8 +35,16 @@ type potState struct {
 	velocity, droplet float64 // m/s and m
 }
 
+// potInput is what the pot model needs: the burst in mol/s, temperature in K, pressure in Pa, and the pot's diameter and
+// heights of inlet and outlet in m.
+type potInput struct {
+	flow, t, p, diameter, low, high float64
+	horizontal                      bool
+}
+
 // potAt runs the pot model at a burst, at the adverse end of the droplet's fall.
-func (w *World) potAt(pot int32, flow, t, p, diameter, low, high float64, horizontal bool) potState {
+func potAt(in potInput) potState {
+	flow, t, p, diameter, low, high, horizontal := in.flow, in.t, in.p, in.diameter, in.low, in.high, in.horizontal
 	worst := potState{}
 	if flow <= 0 {
 		return worst
@@ -73,7 +84,7 @@ func (w *World) potAt(pot int32, flow, t, p, diameter, low, high float64, horizo
 }
 
 // computePotBurst runs the model, each result a range where data is missing.
-func (w *World) computePotBurst(pot int32) (velocity, droplet Number) {
+func (w *World) computePotBurst(pot int32, states map[potInput]potState) (velocity, droplet Number) {
 	spec := w.data(pot).GetKnockOutPot()
 	flow := w.burstInto(pot)
 	t := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
@@ -93,8 +104,16 @@ func (w *World) computePotBurst(pot int32) (velocity, droplet Number) {
 		open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
 		return open, open
 	}
-	worst := w.potAt(pot, flow.High, t.High, air.Low, diameter.Low, low.High, high.Low, horizontal)
-	best := w.potAt(pot, flow.Low, t.Low, air.High, diameter.High, low.Low, high.High, horizontal)
+	state := func(in potInput) potState {
+		s, done := states[in]
+		if !done {
+			s = potAt(in)
+			states[in] = s
+		}
+		return s
+	}
+	worst := state(potInput{flow.High, t.High, air.Low, diameter.Low, low.High, high.Low, horizontal})
+	best := state(potInput{flow.Low, t.Low, air.High, diameter.High, low.Low, high.High, horizontal})
 	velocity = Number{Low: min(best.velocity, worst.velocity), High: worst.velocity, Assumed: refs.Assumed}
 	droplet = Number{Low: min(best.droplet, worst.droplet), High: worst.droplet, Assumed: refs.Assumed}
 	return velocity, droplet

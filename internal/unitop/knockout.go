@@ -61,7 +61,7 @@ const highestReynolds = 3e5
 //
 //	(3/4) Cd Re^2 = rhoFluid d^3 |rhoSphere - rhoFluid| g/mu^2
 //
-// The left side rises steadily with Re, so bisection finds the one root. A
+// The left side rises steadily with Re, so there is one root. A
 // Reynolds number above 3e5 is out of range.
 //
 // Source: balance of weight, buoyancy and drag.
@@ -88,20 +88,15 @@ func SphereVelocity(d, rhoSphere, rhoFluid, mu, g float64, drag Drag) (float64, 
 		return 0, &fluid.ValueError{Quantity: "Archimedes number of the sphere", Value: target,
 			High: group(highestReynolds), Kind: fluid.ErrOutOfRange}
 	}
-	// The Stokes value is the highest Reynolds number that the sphere can have.
-	low, high := 0.0, math.Min(highestReynolds, target/18)
-	for range 200 {
-		mid := low + (high-low)/2
-		if mid <= low || mid >= high {
-			break
-		}
-		if group(mid) < target {
-			low = mid
-		} else {
-			high = mid
-		}
+	// The Stokes value is the highest Reynolds number that the sphere can have. No correlation's drag reaches ten thousand
+	// times that of Stokes below it, so its ten-thousandth lies below the root.
+	high := math.Min(highestReynolds, target/18)
+	if group(high) <= target {
+		return high * mu / (rhoFluid * d), nil
 	}
-	return high * mu / (rhoFluid * d), nil
+	low, ends := high/1e4, math.Log(target)
+	re := rise(low, high, func(re float64) float64 { return math.Log(group(re)) - ends })
+	return re * mu / (rhoFluid * d), nil
 }
 
 // Range of droplet diameters in which the rigid-sphere model holds in gas.
@@ -167,20 +162,17 @@ func SmallestDroplet(velocity, rhoLiquid, rhoGas, muGas float64) (size fluid.Ran
 	}
 	// The diameter at which one end of the velocity range meets the velocity.
 	find := func(pick func(fluid.Range) float64) (float64, error) {
-		low, high := SmallestModelDroplet, LargestModelDroplet
-		for range 60 {
-			mid := math.Sqrt(low * high)
-			v, err := DropletVelocity(mid, rhoLiquid, rhoGas, muGas)
+		var failed error
+		size := rise(SmallestModelDroplet, LargestModelDroplet, func(d float64) float64 {
+			// The logarithm's way back may end a hair outside the model's span.
+			v, err := DropletVelocity(min(max(d, SmallestModelDroplet), LargestModelDroplet), rhoLiquid, rhoGas, muGas)
 			if err != nil {
-				return 0, err
+				failed = err
+				return 0
 			}
-			if pick(v) < velocity {
-				low = mid
-			} else {
-				high = mid
-			}
-		}
-		return high, nil
+			return math.Log(pick(v) / velocity)
+		})
+		return min(max(size, SmallestModelDroplet), LargestModelDroplet), failed
 	}
 	var ends [3]float64
 	for i, pick := range []func(fluid.Range) float64{
