@@ -18,17 +18,17 @@ type signal struct {
 // there causes nothing and is left to the rules about instruments.
 func (w *World) signals() []signal { return w.signalIndex().list }
 
-// signalIndex holds the lines and, for each component, a bit for every condition that closes or stops it.
+// signalIndex holds the lines and, for each component, a bit for every condition that closes it.
 type signalIndex struct {
-	list          []signal
-	closes, stops []uint64
+	list   []signal
+	closes []uint64
 }
 
 func (w *World) signalIndex() *signalIndex { return w.signal.get(w.listSignals) }
 
 func (w *World) listSignals() *signalIndex {
 	p := w.Plant
-	x := &signalIndex{closes: make([]uint64, len(p.Components)), stops: make([]uint64, len(p.Components))}
+	x := &signalIndex{closes: make([]uint64, len(p.Components))}
 	for i := range p.Components {
 		for _, a := range actionsOf(&p.Components[i]) {
 			s := signal{Action: a, Source: -1, Owner: int32(i)}
@@ -41,15 +41,11 @@ func (w *World) listSignals() *signalIndex {
 			if s.Source < 0 {
 				continue
 			}
-			mark := func(masks []uint64, tags []string) {
-				for _, tag := range tags {
-					if target, ok := p.FindComponent(tag); ok {
-						masks[target] |= 1 << a.GetCondition()
-					}
+			for _, tag := range a.GetCloses() {
+				if target, ok := p.FindComponent(tag); ok {
+					x.closes[target] |= 1 << a.GetCondition()
 				}
 			}
-			mark(x.closes, a.GetCloses())
-			mark(x.stops, a.GetStops())
 		}
 	}
 	return x
@@ -91,9 +87,4 @@ func actionsOf(c *plant.Component) []*skidrulev1.SignalAction {
 // closedBy tells whether a signal of the condition closes the valve.
 func (w *World) closedBy(valve int32, condition skidrulev1.TripCondition) bool {
 	return w.signalIndex().closes[valve]&(1<<condition) != 0
-}
-
-// stoppedBy tells whether a signal of the condition stops the machine or generator.
-func (w *World) stoppedBy(component int32, condition skidrulev1.TripCondition) bool {
-	return w.signalIndex().stops[component]&(1<<condition) != 0
 }
