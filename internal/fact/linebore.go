@@ -12,7 +12,7 @@ func (w *World) lineBore(line int32) Number {
 	data := w.Plant.Lines[line].Data
 	if data.InnerDiameterM == nil {
 		outer := data.OuterDiameterM
-		if size, err := quantity.ParseNominalSize(sizeText(data.GetSize())); err == nil {
+		if size, err := w.nominalSize(data.GetSize()); err == nil {
 			if inside, ok := size.InsideDiameter(); ok {
 				return Exactly(inside)
 			}
@@ -40,6 +40,25 @@ func sizeText(s *skidrulev1.NominalSize) string {
 		return "ID " + s.GetDesignation()
 	}
 	return ""
+}
+
+// nominalSize reads a size once for each spelling: a plant has few sizes and many ends.
+func (w *World) nominalSize(s *skidrulev1.NominalSize) (quantity.NominalSize, error) {
+	type answer struct {
+		size quantity.NominalSize
+		err  error
+	}
+	type spelling struct {
+		system      skidrulev1.SizeSystem
+		designation string
+	}
+	key := spelling{s.GetSystem(), s.GetDesignation()}
+	if known, ok := w.sizes.Load(key); ok {
+		return known.(answer).size, known.(answer).err
+	}
+	size, err := quantity.ParseNominalSize(sizeText(s))
+	w.sizes.Store(key, answer{size, err})
+	return size, err
 }
 
 // lineVolume is what a line holds.

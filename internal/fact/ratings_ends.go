@@ -52,7 +52,7 @@ func (w *World) ends(component int32) endMatch {
 			own, ref := w.portEnd(component, port, q.Line)
 			data := p.Lines[q.Line].Data
 			line := endOfPipe{data.GetSize(), data.GetConnection()}
-			fit := sameSize(line.size, own.size, lineRef(q.Line, "size"), ref("size")).
+			fit := w.sameSize(line.size, own.size, lineRef(q.Line, "size"), ref("size")).
 				And(sameConnection(line.connection, own.connection, lineRef(q.Line, "connection"), ref("connection")))
 			switch fit.Value {
 			case False:
@@ -100,9 +100,9 @@ func (w *World) portEnd(component, port, line int32) (endOfPipe, func(field stri
 }
 
 // sameSize tells whether two sizes are one.
-func sameSize(a, b *skidrulev1.NominalSize, refA, refB Ref) Truth {
-	x, errX := quantity.ParseNominalSize(sizeText(a))
-	y, errY := quantity.ParseNominalSize(sizeText(b))
+func (w *World) sameSize(a, b *skidrulev1.NominalSize, refA, refB Ref) Truth {
+	x, errX := w.nominalSize(a)
+	y, errY := w.nominalSize(b)
 	var missing []Ref
 	if errX != nil {
 		missing = append(missing, refA)

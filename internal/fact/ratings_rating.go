@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/plant"
-	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -248,7 +247,7 @@ func (w *World) outerDiameter(line int32) Number {
 	if data.OuterDiameterM != nil {
 		return Exactly(*data.OuterDiameterM)
 	}
-	if size, err := quantity.ParseNominalSize(sizeText(data.GetSize())); err == nil {
+	if size, err := w.nominalSize(data.GetSize()); err == nil {
 		if d, known := size.OutsideDiameter(); known {
 			return Exactly(d)
 		}

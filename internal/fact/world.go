@@ -19,6 +19,7 @@ type World struct {
 	graphErr  error
 
 	byKind lazy[kindIndex]
+	sizes  sync.Map // of nominalSize
 	joints lazy[jointIndex]
 	signal lazy[signalIndex]
 

@@ -45,8 +45,9 @@ var molarMasses = [speciesCount]float64{MolarMassO2, MolarMassN2, MolarMassAr, M
 func (g Gas) Check() error {
 	sum := 0.0
 	for i, y := range g.array() {
-		if err := Within("mole fraction of "+speciesNames[i], y, 0, 1, ""); err != nil {
-			return err
+		if !(y >= 0 && y <= 1) {
+			// The name is put together only for the error: compositions are checked very often.
+			return Within("mole fraction of "+speciesNames[i], y, 0, 1, "")
 		}
 		sum += y
 	}
@@ -63,8 +64,8 @@ func GasFromAmounts(o2, n2, ar, o3, h2o float64) (Gas, error) {
 	amounts := [speciesCount]float64{o2, n2, ar, o3, h2o}
 	sum := 0.0
 	for i, n := range amounts {
-		if err := Within("amount of "+speciesNames[i], n, 0, math.Inf(1), "mol"); err != nil {
-			return Gas{}, err
+		if !(n >= 0 && n < math.Inf(1)) {
+			return Gas{}, Within("amount of "+speciesNames[i], n, 0, math.Inf(1), "mol")
 		}
 		sum += n
 	}
