@@ -46,9 +46,17 @@ var oxygenFacts = []Definition{
 			return Is(ok && w.Plant.Ports[port].Joints > 0)
 		}, plant.KindOxygenConcentrator),
 	truthFact("exhaust_leads_out", "Every end of the line from its exhaust is outdoors or in an exhaust system.",
-		func(w *World, at At) Truth { t, _ := w.exhaustEnds(at.Index); return t }, plant.KindOxygenConcentrator),
+		func(w *World, at At) Truth { t, _ := w.endsOutdoors(at.Index, "exhaust"); return t }, plant.KindOxygenConcentrator),
 	pathFact("exhaust_path", "The way of its exhaust to an end that is not.",
-		func(w *World, at At) Path { _, path := w.exhaustEnds(at.Index); return path }, plant.KindOxygenConcentrator),
+		func(w *World, at At) Path { _, path := w.endsOutdoors(at.Index, "exhaust"); return path }, plant.KindOxygenConcentrator),
+	truthFact("relieves_oxygen", "What it lets off is oxygen-rich gas without ozone.",
+		func(w *World, at At) Truth {
+			return w.portInOxygen(w.Plant.PortByTrait(at.Index, 0)).And(Is(!w.bearsOzone(at.Index)))
+		}, plant.KindReliefValve, plant.KindRuptureDisc),
+	truthFact("discharge_leads_out", "A line meets its outlet, and every end of it is outdoors or in an exhaust system.",
+		func(w *World, at At) Truth { t, _ := w.endsOutdoors(at.Index, "outlet"); return t }, plant.KindReliefValve, plant.KindRuptureDisc),
+	pathFact("discharge_path", "The way of the discharge to an end that is not.",
+		func(w *World, at At) Path { _, path := w.endsOutdoors(at.Index, "outlet"); return path }, plant.KindReliefValve, plant.KindRuptureDisc),
 
 	truthFact("carries_oxygen_under_pressure", "Oxygen on its way to generators passes it at a pressure at which published velocity limits hold.",
 		func(w *World, at At) Truth { return w.velocityMatters(at.Index) }).on(OnLine),
@@ -232,11 +240,11 @@ func (w *World) sealFitForOxygen(component int32) Truth {
 	return Truth{Value: True}
 }
 
-// exhaustEnds follows the exhaust of a concentrator in normal flow to its ends, and shows the way to the first that is not
-// outdoors.
-func (w *World) exhaustEnds(concentrator int32) (Truth, Path) {
+// endsOutdoors follows what leaves a component by a port in normal flow to its ends, and shows the way to the first that is
+// not outdoors.
+func (w *World) endsOutdoors(component int32, name string) (Truth, Path) {
 	p := w.Plant
-	port, ok := p.FindPort(concentrator, "exhaust")
+	port, ok := p.FindPort(component, name)
 	if !ok {
 		return Truth{}, nil
 	}
@@ -250,7 +258,7 @@ func (w *World) exhaustEnds(concentrator int32) (Truth, Path) {
 		onward := false
 		for _, way := range p.WaysAt(at) {
 			q := &p.Ways[way]
-			if q.From != at || q.Component == concentrator || w.shutForGood(way) {
+			if q.From != at || q.Component == component || w.shutForGood(way) {
 				continue
 			}
 			onward = true
@@ -263,7 +271,7 @@ func (w *World) exhaustEnds(concentrator int32) (Truth, Path) {
 			continue
 		}
 		ends++
-		t := w.endsOutdoors(p.Ports[at].Component)
+		t := w.isOutdoors(p.Ports[at].Component)
 		if t.Value != True && path == nil {
 			var arcs []int32
 			for v := at; from[v] >= 0; v = w.Graph().From(from[v]) {
@@ -279,8 +287,8 @@ func (w *World) exhaustEnds(concentrator int32) (Truth, Path) {
 	return all, path
 }
 
-// endsOutdoors tells whether gas that comes to an end is away from people.
-func (w *World) endsOutdoors(component int32) Truth {
+// isOutdoors tells whether gas that comes to an end is away from people.
+func (w *World) isOutdoors(component int32) Truth {
 	data := w.data(component)
 	switch w.Plant.Components[component].Kind {
 	case plant.KindAtmosphereVent:
@@ -296,7 +304,11 @@ func (w *World) endsOutdoors(component int32) Truth {
 		if data.GetBoundary().GetService() == skidrulev1.Service_SERVICE_UNSPECIFIED {
 			return Open(specRef(component, "service"))
 		}
-		return Is(data.GetBoundary().GetService() == skidrulev1.Service_SERVICE_EXHAUST_GAS)
+		switch data.GetBoundary().GetService() {
+		case skidrulev1.Service_SERVICE_EXHAUST_GAS, skidrulev1.Service_SERVICE_OXYGEN:
+			return Truth{Value: True}
+		}
+		return Truth{}
 	}
 	return Truth{}
 }
