@@ -64,6 +64,8 @@ func (w *World) buildPressureGraph() *pressureGraph {
 	n := int32(len(p.Ports))
 	g := &pressureGraph{gas: make([]int32, n), limits: map[int32]limit{}}
 	b := &arcBuilder{w: w, p: g, openInCase: w.openInSomeCase()}
+	pairs := 2*len(p.Ways) + len(p.Components)
+	b.a, b.b, b.of, b.arcs = make([]int32, 0, pairs), make([]int32, 0, pairs), make([]int32, 0, pairs), make([]passing, 0, 2*pairs)
 	for i := range n {
 		g.gas[i] = n + i
 		if p.Ports[i].Phase == skidrulev1.Phase_PHASE_LIQUID {

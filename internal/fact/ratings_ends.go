@@ -49,11 +49,11 @@ func (w *World) ends(component int32) endMatch {
 			if !q.IsPipe() {
 				continue
 			}
-			own, ref := w.portEnd(component, port, q.Line)
+			own, sizeRef, connectionRef := w.portEnd(component, port, q.Line)
 			data := p.Lines[q.Line].Data
 			line := endOfPipe{data.GetSize(), data.GetConnection()}
-			fit := w.sameSize(line.size, own.size, lineRef(q.Line, "size"), ref("size")).
-				And(sameConnection(line.connection, own.connection, lineRef(q.Line, "connection"), ref("connection")))
+			fit := w.sameSize(line.size, own.size, lineRef(q.Line, "size"), sizeRef).
+				And(sameConnection(line.connection, own.connection, lineRef(q.Line, "connection"), connectionRef))
 			switch fit.Value {
 			case False:
 				m.count = m.count.Add(Exactly(1))
@@ -68,17 +68,20 @@ func (w *World) ends(component int32) endMatch {
 	return m
 }
 
-// portEnd is how a port is made, and how to name what it does not state. Fittings that state nothing are made for the
-// lines that meet at them: their end is that of another line there.
-func (w *World) portEnd(component, port, line int32) (endOfPipe, func(field string) Ref) {
+// portEnd is how a port is made, and what names size and connection where it does not state them. Fittings that state nothing
+// are made for the lines that meet at them: their end is that of another line there.
+func (w *World) portEnd(component, port, line int32) (end endOfPipe, size, connection Ref) {
 	p := w.Plant
 	stated := p.Ports[port].Stated
-	end := endOfPipe{stated.GetSize(), stated.GetConnection()}
-	ref := func(field string) Ref { return portRef(port, field) }
+	end = endOfPipe{stated.GetSize(), stated.GetConnection()}
+	size, connection = portRef(port, "size"), portRef(port, "connection")
+	if end.size != nil && end.connection != 0 {
+		return end, size, connection
+	}
 	switch p.Components[component].Kind {
 	case plant.KindTee, plant.KindUnion, plant.KindCap, plant.KindJunction, plant.KindHeader:
 	default:
-		return end, ref
+		return end, size, connection
 	}
 	c := &p.Components[component]
 	other := line
@@ -91,12 +94,12 @@ func (w *World) portEnd(component, port, line int32) (endOfPipe, func(field stri
 	}
 	data := p.Lines[other].Data
 	if end.size == nil {
-		end.size = data.GetSize()
+		end.size, size = data.GetSize(), lineRef(other, "size")
 	}
-	if end.connection == skidrulev1.EndConnectionType_END_CONNECTION_TYPE_UNSPECIFIED {
-		end.connection = data.GetConnection()
+	if end.connection == 0 {
+		end.connection, connection = data.GetConnection(), lineRef(other, "connection")
 	}
-	return end, func(field string) Ref { return lineRef(other, field) }
+	return end, size, connection
 }
 
 // sameSize tells whether two sizes are one.
