@@ -1,9 +1,9 @@
 package fact
 
 import (
-	"sync"
+	"sync/atomic"
 
-	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+	"github.com/skidrule/skidrule/internal/unitop"
 )
 
 // sizingMemo is what the sizing facts compute once.
@@ -11,12 +11,20 @@ type sizingMemo struct {
 	arcs     lazy[flowArcs]
 	gas      lazy[gasNet]
 	perCase  lazy[caseMemo]
+	running  lazy[[]bool]
+	tableOf  lazy[map[int32]readTable]
 	taps     lazy[taps]
 	users    lazy[map[int32][]int32]
 	feeds    lazy[map[int32]Number]
 	ventsOn  lazy[map[int32][]int32]
 	airUsers lazy[map[int32][]int32]
 
-	tables  sync.Mutex
-	tableOf map[*skidrulev1.VenturiInjector]*injectorTable
+	tableCount atomic.Int64
+	tables     answers[string, *injectorTable]
+	rows       answers[string, *unitop.OutputRows]
+	solved     answers[string, [][]solvedInjector]
+	contact    answers[contactPoint, contactAnswer]
+	drawn      answers[drawKey, drawAnswer]
+	deepest    answers[drawKey, drawAnswer]
+	inlets     answers[drawKey, float64]
 }

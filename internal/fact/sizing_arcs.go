@@ -72,7 +72,7 @@ func (w *World) position(component int32, c *operate.Case) skidrulev1.ValvePosit
 	return w.data(component).GetNormalPosition()
 }
 
-// shutIn tells whether a valve is stated to be shut in a case.
+// shutIn tells whether a valve is stated to be shut in a case, or a pump to stand.
 func (w *World) shutIn(way int32, c *operate.Case) bool {
 	q := &w.Plant.Ways[way]
 	if q.IsPipe() {
@@ -81,6 +81,8 @@ func (w *World) shutIn(way int32, c *operate.Case) bool {
 	switch w.Plant.Components[q.Component].Kind {
 	case plant.KindHandValve, plant.KindActuatedValve:
 		return w.position(q.Component, c) == skidrulev1.ValvePosition_VALVE_POSITION_CLOSED
+	case plant.KindPump:
+		return w.stands(q.Component, c)
 	case plant.KindThreeWayValve:
 		other := ""
 		switch w.data(q.Component).GetThreeWayValve().GetPosition() {

@@ -100,14 +100,14 @@ func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose
 	for _, t := range [2]float64{cold.Low, warm.High} {
 		end := residualAt{t, math.Inf(1)}
 		for _, water := range [2]float64{s.water.Low, s.water.High} {
-			r, err := w.contactAt(contactPoint{
+			r := w.contactOf(contactPoint{
 				ozone: s.ozone.Low, gas: s.gas.Low, purity: s.purity.Low, water: water, t: t, pressure: s.pressure.Low + air.Low, air: air.Low,
 				volume: volume.Low, kla: kla.Low, demand: demand.High, decay: decay.High, normal: normal.Low,
 			})
-			if err != nil {
+			if r.err != nil {
 				return lost([]Ref{{Kind: RefElement, Index: v}})
 			}
-			share, end.residual = min(share, r.Efficiency.Low), min(end.residual, r.Residual.Low)
+			share, end.residual = min(share, r.share), min(end.residual, r.residual)
 		}
 		residual = min(residual, end.residual)
 		d.ends = append(d.ends, end)
@@ -137,12 +137,25 @@ type contactPoint struct {
 	ozone, gas, purity, water, t, pressure, air, volume, kla, demand, decay, normal float64
 }
 
+// contactAnswer is what the contact model says of a point, at its low ends.
+type contactAnswer struct {
+	share, residual float64
+	err             error
+}
+
+func (w *World) contactOf(p contactPoint) contactAnswer {
+	return w.sizing.contact.of(p, func() contactAnswer {
+		r, err := contactAt(p)
+		return contactAnswer{r.Efficiency.Low, r.Residual.Low, err}
+	})
+}
+
 // decayEnergy is the range in J/mol by which the decay of ozone in water moves with temperature, from memory; see
 // [fluid.DemandFreeDecay].
 var decayEnergy = fluid.DemandFreeDecay().ActivationEnergy
 
 // contactAt runs the contact model of a stirred vessel. The water is taken to come saturated with air.
-func (w *World) contactAt(p contactPoint) (unitop.ContactResult, error) {
+func contactAt(p contactPoint) (unitop.ContactResult, error) {
 	argon := min(1-p.purity, fluid.DryAir().Ar/fluid.DryAir().O2*p.purity)
 	feed, err := fluid.DryOxygen(p.purity, argon)
 	if err != nil {
@@ -383,4 +396,35 @@ func (w *World) oneVentCapacity(vent int32, gauge, air float64) Number {
 		return heavier * f.Best / gas.MolarMass
 	}
 	return settle(flow(bore.Low), flow(bore.High), bore.Assumed)
+}
+
+// ozoneWay is the way of the gas through the generator with the least output over its rating: from its first source, by the
+// cells, to its first injector.
+func (w *World) ozoneWay(at int32) Path {
+	worst, least := int32(-1), math.Inf(1)
+	for _, g := range w.gasNet().generators {
+		share := w.lowestOutput(g, at).Low / w.data(g).GetOzoneGenerator().GetRatedOutputKgPerS()
+		if worst < 0 || share < least {
+			worst, least = g, share
+		}
+	}
+	if worst < 0 {
+		return nil
+	}
+	gas := w.gasNet().of[worst]
+	start := w.Plant.PortByTrait(worst, 0)
+	var arcs []int32
+	if len(gas.from) > 0 && len(gas.from[0]) > 0 {
+		arcs = append(arcs, gas.from[0]...)
+		start = w.Graph().From(arcs[0])
+	}
+	for _, way := range w.passages(worst) {
+		if w.Plant.Ways[way].From == w.Plant.PortByTrait(worst, 0) {
+			arcs = append(arcs, 2*way)
+		}
+	}
+	if len(gas.toward) > 0 {
+		arcs = append(arcs, gas.toward[0]...)
+	}
+	return w.wayPath(start, arcs, nil)
 }

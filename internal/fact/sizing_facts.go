@@ -287,6 +287,8 @@ var doseFacts = []Definition{
 		func(w *World, at At) Number { return w.totalOutput(at.Case) }).on(OnDesign).byCase(),
 	quantityFact("lowest_ozone_transferred", quantity.MassFlow, "Least ozone of it that dissolves.",
 		func(w *World, at At) Number { return w.totalTransferred(at.Case) }).on(OnDesign).byCase(),
+	pathFact("ozone_way", "The way of the gas from the source of the generator with the least output over its rating, by the generator, to an injector.",
+		func(w *World, at At) Path { return w.ozoneWay(at.Case) }).on(OnDesign).byCase(),
 	quantityFact("treated_flow", quantity.LiquidFlow, "Main flow.",
 		func(w *World, at At) Number { return w.treatedFlow(at.Case) }).on(OnDesign).byCase(),
 

@@ -274,16 +274,18 @@ const (
 // gasConstant is the molar gas constant in J/(mol K).
 const gasConstant = fluid.GasConstant
 
+// ambientOpen names the temperatures of the surroundings, which gas before an injector has, where the basis does not state them.
+func (w *World) ambientOpen() []Ref {
+	b := w.Plant.Basis
+	return lacking(w.number(b.MinAmbientTemperatureK, basisRef("min_ambient_temperature")), w.number(b.MaxAmbientTemperatureK, basisRef("max_ambient_temperature")))
+}
+
 // gasStream gives the ends between which the gas of the plant lies. Where the basis states no temperature of the surroundings
-// the range that equipment indoors can have stands in.
+// nothing is computed with it; see ambientOpen.
 func (w *World) gasStream(adverse bool) stream {
-	low, high := 273.15, 313.15
-	if b := w.Plant.Basis.MinAmbientTemperatureK; b != nil {
-		low = *b
-	}
-	if b := w.Plant.Basis.MaxAmbientTemperatureK; b != nil {
-		high = *b
-	}
+	b := w.Plant.Basis
+	low := w.number(b.MinAmbientTemperatureK, basisRef("min_ambient_temperature")).Low
+	high := w.number(b.MaxAmbientTemperatureK, basisRef("max_ambient_temperature")).High
 	f := stream{adverse: adverse, molarMass: lightGas, heat: gasConstant * low, viscosity: gasViscosity, twoPhase: 1}
 	if adverse {
 		f.molarMass, f.heat = heavyGas, gasConstant*high
@@ -391,7 +393,7 @@ func (w *World) findFeedPressure(generator int32) Number {
 	for k, s := range gas.sources {
 		steps, known := gas.fromWays[k].steps, gas.fromWays[k].known
 		p := w.sourcePressure(s, w.load(s))
-		known.Missing = joinRefs(known.Missing, lacking(p, air))
+		known.Missing = JoinRefs(known.Missing, lacking(p, air), w.ambientOpen())
 		if len(known.Missing) > 0 {
 			return Number{Low: math.Inf(-1), High: math.Inf(1), Missing: known.Missing, Assumed: known.Assumed}
 		}

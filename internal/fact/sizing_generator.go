@@ -160,8 +160,18 @@ func (w *World) outputRows(g int32) (*unitop.OutputRows, []Ref) {
 	if len(rows) == 0 && spec.RatedFlowMolPerS != nil && spec.RatedPurityMoleFraction != nil && spec.RatedPowerW != nil && spec.RatedCoolantTemperatureK != nil && spec.RatedOutputKgPerS != nil {
 		rows = append(rows, unitop.OutputRow{Flow: *spec.RatedFlowMolPerS, Purity: *spec.RatedPurityMoleFraction, Power: *spec.RatedPowerW, Coolant: *spec.RatedCoolantTemperatureK, Output: *spec.RatedOutputKgPerS})
 	}
-	out, err := unitop.NewOutputRows(rows, 0)
-	if err != nil {
+	var k key
+	for i := range rows {
+		k.floats(rows[i].Flow, rows[i].Purity, rows[i].Power, rows[i].Coolant, rows[i].Output)
+	}
+	out := w.sizing.rows.of(string(k), func() *unitop.OutputRows {
+		out, err := unitop.NewOutputRows(rows, 0)
+		if err != nil {
+			return nil
+		}
+		return out
+	})
+	if out == nil {
 		return nil, missing
 	}
 	return out, nil

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/skidrule/skidrule/internal/fluid"
+	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/unitop"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -12,7 +13,8 @@ import (
 // injectorTable is the table of an injector as the model reads it.
 type injectorTable struct {
 	read   *unitop.Injector
-	motive bool // every row states the motive flow
+	motive bool  // every row states the motive flow
+	id     int64 // tells tables apart that differ
 }
 
 // tableAtmosphere is the pressure in Pa that gauge pressures of a table are set upon. Only differences count in the table, so it
@@ -23,12 +25,46 @@ const tableAtmosphere = fluid.NormalPressure
 // source. Ten degrees either way change the flow by 2 %.
 const tableGasTemperature = 293.15
 
-// injectorTable builds the table of an injector once for each part; nil, and what is missing, where it cannot be read.
-func (w *World) injectorTable(component int32) (*injectorTable, []Ref) {
-	spec := w.data(component).GetVenturiInjector()
-	if spec == nil {
-		return nil, []Ref{{Kind: RefElement, Index: component}}
+// tableKey packs all that the table of an injector is built of.
+func tableKey(spec *skidrulev1.VenturiInjector) string {
+	k := make(key, 0, 40*(len(spec.GetPerformance())+len(spec.GetSuctionCurve())+1))
+	k.optional(spec.PerformanceSuctionPressurePaGauge)
+	k.count(int(spec.GetPerformanceGas()))
+	k.count(len(spec.GetPerformance()))
+	for _, row := range spec.GetPerformance() {
+		k.optional(row.InletPressurePaGauge)
+		k.optional(row.OutletPressurePaGauge)
+		k.optional(row.MotiveFlowM3PerS)
+		k.optional(row.SuctionFlowMolPerS)
 	}
+	for _, point := range spec.GetSuctionCurve() {
+		k.optional(point.SuctionPressurePaGauge)
+		k.optional(point.RelativeFlowRatio)
+	}
+	return string(k)
+}
+
+// injectorTable builds the table of an injector once for all of one kind; nil, and what is missing, where it cannot be read.
+func (w *World) injectorTable(component int32) (*injectorTable, []Ref) {
+	all := *w.sizing.tableOf.get(func() *map[int32]readTable {
+		all := map[int32]readTable{}
+		for _, j := range w.OfKind(plant.KindVenturiInjector) {
+			table, lacks := w.readInjectorTable(j)
+			all[j] = readTable{table, lacks}
+		}
+		return &all
+	})
+	return all[component].table, all[component].lacks
+}
+
+// readTable is the table of one injector, or what it lacks.
+type readTable struct {
+	table *injectorTable
+	lacks []Ref
+}
+
+func (w *World) readInjectorTable(component int32) (*injectorTable, []Ref) {
+	spec := w.data(component).GetVenturiInjector()
 	var lacks []string
 	if len(spec.GetPerformance()) == 0 {
 		lacks = append(lacks, "performance")
@@ -41,16 +77,13 @@ func (w *World) injectorTable(component int32) (*injectorTable, []Ref) {
 	}
 	var table *injectorTable
 	if len(lacks) == 0 {
-		w.sizing.tables.Lock()
-		defer w.sizing.tables.Unlock()
-		var ok bool
-		if table, ok = w.sizing.tableOf[spec]; !ok {
-			table = buildInjectorTable(spec)
-			if w.sizing.tableOf == nil {
-				w.sizing.tableOf = map[*skidrulev1.VenturiInjector]*injectorTable{}
+		table = w.sizing.tables.of(tableKey(spec), func() *injectorTable {
+			built := buildInjectorTable(spec)
+			if built != nil {
+				built.id = w.sizing.tableCount.Add(1)
 			}
-			w.sizing.tableOf[spec] = table
-		}
+			return built
+		})
 		if table == nil {
 			lacks = append(lacks, "performance")
 		}

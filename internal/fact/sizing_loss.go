@@ -352,7 +352,7 @@ func valveGasOutlet(p, mass, kv float64, f *stream) float64 {
 // waterStream gives the ends between which the water of the plant lies: cold and viscous, warm and thin. Where the basis states
 // no temperature the whole range that process water can have stands in.
 func (w *World) waterStream(adverse bool) stream {
-	t := 303.15
+	t := 333.15
 	if b := w.Plant.Basis.MaxWaterTemperatureK; b != nil {
 		t = *b
 	}

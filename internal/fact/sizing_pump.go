@@ -128,14 +128,14 @@ func (w *World) neededInlet(j, at int32) Number {
 	if table == nil {
 		return Missing(lacks...)
 	}
-	low, high := table.read.InletSpan()
+	low, _ := table.read.InletSpan()
 	lowest := Exactly(low - tableAtmosphere)
 	gas := w.gasCase(at).injector[j]
 	state := w.operatingAt(j, at)
 	if gas == nil {
 		return lowest
 	}
-	if refs := lacking(gas.need, gas.left); len(refs) > 0 || !state.known() {
+	if refs := JoinRefs(lacking(gas.need, gas.left), w.ambientOpen()); len(refs) > 0 || !state.known() {
 		return Missing(JoinRefs(refs, state.inlet.Missing)...)
 	}
 	suctionLow, suctionHigh := table.read.SuctionSpan()
@@ -144,14 +144,30 @@ func (w *World) neededInlet(j, at int32) Number {
 		return lowest
 	}
 	s = hold(s, suctionLow, suctionHigh)
-	enough := func(inlet float64) bool {
-		d, err := table.read.Draw(inlet, state.weak.outlet+tableAtmosphere, s, w.serviceGas(true))
-		return err == nil && d.Flow.Low >= gas.need.High
-	}
-	if !enough(high) {
+	found := w.sizing.inlets.of(w.drawKey(table.read, injectorPoint{outlet: state.weak.outlet}, s, gas.need.High, true), func() float64 {
+		return inletFor(table.read, state.weak.outlet+tableAtmosphere, s, gas.need.High, w.serviceGas(true))
+	})
+	if math.IsInf(found, 1) {
 		return lowest
 	}
-	for range 60 {
+	return settle(found-tableAtmosphere, found-tableAtmosphere, JoinRefs(gas.need.Assumed, gas.left.Assumed, state.inlet.Assumed))
+}
+
+// inletFor is the lowest inlet pressure in Pa absolute of a table at which an injector surely draws a flow; infinite where none
+// is enough.
+func inletFor(table *unitop.Injector, outlet, suction, need float64, gas unitop.SuctionGas) float64 {
+	enough := func(inlet float64) bool {
+		d, err := table.Draw(inlet, outlet, suction, gas)
+		return err == nil && d.Flow.Low >= need
+	}
+	low, high := table.InletSpan()
+	if !enough(high) {
+		return math.Inf(1)
+	}
+	if enough(low) {
+		return low
+	}
+	for high-low > 0.1 {
 		mid := low + (high-low)/2
 		if enough(mid) {
 			high = mid
@@ -159,7 +175,7 @@ func (w *World) neededInlet(j, at int32) Number {
 			low = mid
 		}
 	}
-	return settle(high-tableAtmosphere, high-tableAtmosphere, JoinRefs(gas.need.Assumed, gas.left.Assumed, state.inlet.Assumed))
+	return high
 }
 
 // suctionHead is the suction head that is left before a pump and the one it asks for, at the most that flows.

@@ -8,21 +8,38 @@ import (
 )
 
 // runs tells whether water flows and gas is drawn in a case: normal, lowest and highest flow, and the design's own cases that
-// are based on them.
+// are based on them, unless every pump is stated to stand.
 func (w *World) runs(at int32) bool {
-	if at < 0 {
-		return true
-	}
-	switch c := &w.Cases[at]; c.Standard {
-	case operate.Normal, operate.LowFlow, operate.HighFlow:
-		for _, pump := range w.OfKind(plant.KindPump) {
-			if s := c.Stated(pump); s != nil && s.Running != nil && !*s.Running {
-				return false
+	return at < 0 || (*w.sizing.running.get(w.findRunning))[at]
+}
+
+func (w *World) findRunning() *[]bool {
+	out := make([]bool, len(w.Cases))
+	pumps := w.OfKind(plant.KindPump)
+	for i := range w.Cases {
+		c := &w.Cases[i]
+		switch c.Standard {
+		case operate.Normal, operate.LowFlow, operate.HighFlow:
+			out[i] = c.Excluded == ""
+		}
+		stand := 0
+		for _, pump := range pumps {
+			if w.stands(pump, c) {
+				stand++
 			}
 		}
-		return c.Excluded == ""
+		out[i] = out[i] && (stand == 0 || stand < len(pumps))
 	}
-	return false
+	return &out
+}
+
+// stands tells whether a machine is stated to stand in a case.
+func (w *World) stands(component int32, c *operate.Case) bool {
+	if c == nil {
+		return false
+	}
+	s := c.Stated(component)
+	return s != nil && s.Running != nil && !*s.Running
 }
 
 // running is the fact of it.

@@ -132,7 +132,7 @@ func (w *World) suctionLeft(generator, injector int32, top Number) Number {
 	if w.data(generator).GetOzoneGenerator().GetMode() == skidrulev1.FeedMode_FEED_MODE_VACUUM_DRAWN {
 		start = top.Min(w.feedPressure(generator).Sub(air))
 	}
-	known.Missing = JoinRefs(known.Missing, lacking(start, air))
+	known.Missing = JoinRefs(known.Missing, lacking(start, air), w.ambientOpen())
 	if len(known.Missing) > 0 {
 		return Number{Low: math.Inf(-1), High: math.Inf(1), Missing: known.Missing, Assumed: known.Assumed}
 	}
@@ -151,6 +151,36 @@ func (w *World) serviceGas(adverse bool) unitop.SuctionGas {
 	return unitop.SuctionGas{MolarMass: f.molarMass, Temperature: f.heat / gasConstant}
 }
 
+// drawKey is all that a reading of an injector depends on; pressures of the point are gauge, suction is that of the table.
+type drawKey struct {
+	table     *unitop.Injector
+	point     injectorPoint
+	suction   float64
+	need      float64
+	molarMass float64
+	heat      float64
+}
+
+// drawAnswer is a reading with its ends.
+type drawAnswer struct {
+	low, high float64
+	err       error
+}
+
+func (w *World) drawKey(table *unitop.Injector, p injectorPoint, suction, need float64, adverse bool) drawKey {
+	f := w.gasStream(adverse)
+	return drawKey{table, injectorPoint{inlet: p.inlet, outlet: p.outlet}, suction, need, f.molarMass, f.heat}
+}
+
+// draw reads the flow that an injector draws at a point and a suction pressure of its table.
+func (w *World) draw(table *unitop.Injector, p injectorPoint, suction float64, adverse bool) (low, high float64, err error) {
+	a := w.sizing.drawn.of(w.drawKey(table, p, suction, 0, adverse), func() drawAnswer {
+		d, err := table.Draw(p.inlet+tableAtmosphere, p.outlet+tableAtmosphere, suction, w.serviceGas(adverse))
+		return drawAnswer{d.Flow.Low, d.Flow.High, err}
+	})
+	return a.low, a.high, a.err
+}
+
 // drawnAt is the flow that an injector draws at its weak end at a gauge suction pressure. Above the suction pressures of the
 // table it draws at least what it draws at the highest of them; below them nothing is known but that it is no more than at the
 // lowest, and beyond says so.
@@ -160,18 +190,18 @@ func (w *World) drawnAt(j int32, state *operatingState, suction Number, beyond *
 		return open(math.Inf(1), state.inlet.Missing...)
 	}
 	table, lacks := w.injectorTable(j)
-	if table == nil {
+	if lacks = JoinRefs(lacks, w.ambientOpen()); len(lacks) > 0 {
 		return open(math.Inf(1), lacks...)
 	}
 	at := func(p injectorPoint, s float64, adverse bool) (float64, bool, error) {
 		low, high := table.read.SuctionSpan()
 		s += tableAtmosphere
 		under := s < low
-		d, err := table.read.Draw(p.inlet+tableAtmosphere, p.outlet+tableAtmosphere, hold(s, low, high), w.serviceGas(adverse))
+		low, high, err := w.draw(table.read, p, hold(s, low, high), adverse)
 		if adverse {
-			return d.Flow.Low, under, err
+			return low, under, err
 		}
-		return d.Flow.High, under, err
+		return high, under, err
 	}
 	assumed := JoinRefs(state.inlet.Assumed, suction.Assumed)
 	if math.IsInf(suction.Low, 0) {
@@ -208,48 +238,55 @@ func (w *World) drawnAt(j int32, state *operatingState, suction Number, beyond *
 // flow comes.
 func (w *World) deepestSuction(j int32, state *operatingState, need Number) Number {
 	table, lacks := w.injectorTable(j)
-	missing := JoinRefs(lacks, lacking(need))
+	missing := JoinRefs(lacks, lacking(need), w.ambientOpen())
 	if !state.known() {
 		missing = joinRefs(missing, state.inlet.Missing)
 	}
 	if len(missing) > 0 {
 		return Missing(missing...)
 	}
-	low, high := table.read.SuctionSpan()
-	p := state.strong
-	kind := w.serviceGas(false)
+	a := w.sizing.deepest.of(w.drawKey(table.read, state.strong, 0, need.Low, false), func() drawAnswer {
+		return suctionFor(table.read, state.strong, need.Low, w.serviceGas(false))
+	})
+	assumed := JoinRefs(state.inlet.Assumed, need.Assumed)
+	switch {
+	case a.err != nil:
+		return Missing(specRef(j, "performance"))
+	case a.low < a.high:
+		return Number{Low: math.Inf(-1), High: a.high, Missing: []Ref{specRef(j, "suction_curve")}, Assumed: assumed}
+	}
+	return settle(a.low, a.low, assumed)
+}
+
+// suctionFor is the gauge suction pressure at which an injector draws a flow, or the highest of its table where it draws no more
+// there. Where it draws more even at the lowest, low stays open.
+func suctionFor(table *unitop.Injector, p injectorPoint, need float64, gas unitop.SuctionGas) drawAnswer {
 	draws := func(s float64) (float64, error) {
-		d, err := table.read.Draw(p.inlet+tableAtmosphere, p.outlet+tableAtmosphere, s, kind)
+		d, err := table.Draw(p.inlet+tableAtmosphere, p.outlet+tableAtmosphere, s, gas)
 		return d.Flow.High, err
 	}
-	assumed := JoinRefs(state.inlet.Assumed, need.Assumed)
+	low, high := table.SuctionSpan()
 	most, err := draws(high)
-	if err != nil {
-		return Missing(specRef(j, "performance"))
-	}
-	if most <= need.Low {
-		return settle(high-tableAtmosphere, high-tableAtmosphere, assumed)
+	if err != nil || most <= need {
+		return drawAnswer{high - tableAtmosphere, high - tableAtmosphere, err}
 	}
 	least, err := draws(low)
-	if err != nil {
-		return Missing(specRef(j, "performance"))
+	if err != nil || least > need {
+		return drawAnswer{math.Inf(-1), low - tableAtmosphere, err}
 	}
-	if least > need.Low {
-		return Number{Low: math.Inf(-1), High: low - tableAtmosphere, Missing: []Ref{specRef(j, "suction_curve")}, Assumed: assumed}
-	}
-	for range 60 {
+	for high-low > 0.1 {
 		mid := low + (high-low)/2
 		flow, err := draws(mid)
 		if err != nil {
-			return Missing(specRef(j, "performance"))
+			return drawAnswer{err: err}
 		}
-		if flow > need.Low {
+		if flow > need {
 			high = mid
 		} else {
 			low = mid
 		}
 	}
-	return settle(low-tableAtmosphere, low-tableAtmosphere, assumed)
+	return drawAnswer{low: low - tableAtmosphere, high: low - tableAtmosphere}
 }
 
 // findGeneratorFlow computes what a generator gets.
@@ -291,7 +328,7 @@ func (w *World) pulledCell(g, j int32, suction Number) Number {
 	air := w.atmosphere()
 	way := w.gasNet().of[g].wayTo(j)
 	steps, known := way.steps, way.known
-	missing := JoinRefs(known.Missing, lacking(suction, air))
+	missing := JoinRefs(known.Missing, lacking(suction, air), w.ambientOpen())
 	if len(missing) > 0 {
 		n := Number{Low: math.Inf(-1), High: math.Inf(1), Missing: missing, Assumed: known.Assumed}
 		return n
@@ -372,7 +409,7 @@ func (w *World) freeFlow(group []int32, at int32) Number {
 		return Exactly(1)
 	}
 	air := w.atmosphere()
-	missing := lacking(air)
+	missing := JoinRefs(lacking(air), w.ambientOpen())
 	ways := map[[2]int32][]gasStep{}
 	for _, g := range group {
 		gas := x.of[g]

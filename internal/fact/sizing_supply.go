@@ -246,7 +246,7 @@ func (w *World) dischargeFor(end Number, arcs []int32, flow Number) Number {
 			list[i].law = lossNone
 		}
 	}
-	missing := JoinRefs(known.Missing, lacking(end, air, flow))
+	missing := JoinRefs(known.Missing, lacking(end, air, flow), w.ambientOpen())
 	if len(missing) > 0 {
 		return Missing(missing...)
 	}

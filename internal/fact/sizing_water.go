@@ -102,7 +102,7 @@ var waterEnds = [4]struct{ sourceHigh, sinkHigh bool }{{false, true}, {true, fal
 func (w *World) solveWater(c *waterCase, first, at int32) {
 	group := c.coupled(first)
 	var known Number
-	tables := make([]*unitop.Injector, len(group))
+	tables, ids := make([]*unitop.Injector, len(group)), make([]int64, len(group))
 	for k, i := range group {
 		walk := c.walks[i]
 		known.Missing, known.Assumed = joinRefs(known.Missing, walk.known.Missing), joinRefs(known.Assumed, walk.known.Assumed)
@@ -117,7 +117,7 @@ func (w *World) solveWater(c *waterCase, first, at int32) {
 			}
 			continue
 		}
-		tables[k] = table.read
+		tables[k], ids[k] = table.read, table.id
 	}
 	if len(group) > maxCoupled {
 		known.Missing = joinRefs(known.Missing, []Ref{{Kind: RefElement, Index: first}})
@@ -128,20 +128,17 @@ func (w *World) solveWater(c *waterCase, first, at int32) {
 		}
 		return
 	}
-	x := &waterSolver{w: w, case_: at, group: group, tables: tables, walks: c.walks, place: map[int32]int{}}
+	x := &waterSolver{w: w, case_: at, group: group, tables: tables, ids: ids, walks: c.walks, place: map[int32]int{}}
 	for k, i := range group {
 		x.place[i] = k
 	}
-	var solved [4][]solvedInjector
-	for k, ends := range waterEnds {
-		var ok bool
-		if solved[k], ok = x.solve(ends.sourceHigh, ends.sinkHigh); !ok {
-			known.Missing = []Ref{{Kind: RefElement, Index: first}}
-			for _, i := range group {
-				c.state[i] = unknownState(known, w.contactVessel(c.walks[i]))
-			}
-			return
+	solved := w.sizing.solved.of(x.key(), x.solveEnds)
+	if solved == nil {
+		known.Missing = []Ref{{Kind: RefElement, Index: first}}
+		for _, i := range group {
+			c.state[i] = unknownState(known, w.contactVessel(c.walks[i]))
 		}
+		return
 	}
 	for k, i := range group {
 		s := &operatingState{contact: w.contactVessel(c.walks[i])}
@@ -156,7 +153,7 @@ func (w *World) solveWater(c *waterCase, first, at int32) {
 			s.motive, s.vessel = hull(s.motive, r.motive), hull(s.vessel, r.vessel)
 			s.points = append(s.points, r.injectorPoint)
 			if r.beyond >= 0 {
-				beyond = joinRefs(beyond, []Ref{specRef(r.beyond, "curve")})
+				beyond = joinRefs(beyond, []Ref{specRef(c.walks[i].pumps[r.beyond].component, "curve")})
 			}
 		}
 		s.weak, s.strong = solved[0][k].injectorPoint, solved[1][k].injectorPoint
@@ -205,6 +202,7 @@ type waterSolver struct {
 	group  []int32
 	place  map[int32]int
 	tables []*unitop.Injector
+	ids    []int64
 	walks  map[int32]*waterWalk
 }
 
@@ -212,12 +210,73 @@ type waterSolver struct {
 type solvedInjector struct {
 	injectorPoint
 	vessel float64
-	beyond int32 // pump whose curve ends before the flow that the injector takes; -1 where none does
+	beyond int // place among its pumps of the one whose curve ends before the flow that the injector takes; -1 where none does
 }
 
 // maxRounds bounds the rounds over injectors that share a stream. Each round solves them one after another; the shares of the
 // common losses are small against an injector's own, so that few are needed.
 const maxRounds = 200
+
+// solveEnds solves every combination of open ends; nil where one does not settle.
+func (x *waterSolver) solveEnds() [][]solvedInjector {
+	out := make([][]solvedInjector, len(waterEnds))
+	for k, ends := range waterEnds {
+		var ok bool
+		if out[k], ok = x.solve(ends.sourceHigh, ends.sinkHigh); !ok {
+			return nil
+		}
+	}
+	return out
+}
+
+// key packs all numbers that the solution depends on.
+func (x *waterSolver) key() string {
+	k := make(key, 0, 2048)
+	up, down := x.w.waterStream(true), x.w.waterStream(false)
+	k.floats(up.viscosity, down.viscosity)
+	k.count(int(min(x.case_, 1)))
+	losses := func(list []resistance, arcs []int32, with [][]int32) {
+		k.count(len(list))
+		n := 0
+		for i := range list {
+			for arcs[n] != list[i].arc {
+				n++
+			}
+			k.count(int(list[i].law))
+			k.numbers(list[i].x, list[i].y, list[i].k, list[i].r)
+			k.count(len(with[n]))
+			for _, j := range with[n] {
+				k.count(x.place[j])
+			}
+		}
+	}
+	for i, j := range x.group {
+		walk := x.walks[j]
+		k.count(int(x.ids[i]))
+		p := x.w.Plant
+		k.numbers(walk.source.pressure, walk.source.height, walk.sink.pressure, walk.sink.height,
+			x.w.portHeight(p.PortByTrait(j, 0)), x.w.portHeight(p.PortByTrait(j, 2)))
+		losses(walk.upLoss, walk.up, walk.upWith)
+		losses(walk.downLoss, walk.down[:walk.vesselAt], walk.downWith[:walk.vesselAt])
+		k.count(len(walk.pumps))
+		for _, pump := range walk.pumps {
+			k.count(len(pump.curve.flow))
+			k.floats(pump.curve.flow...)
+			k.floats(pump.curve.head...)
+			for _, j := range walk.upWith[pump.at] {
+				k.count(x.place[j])
+			}
+		}
+		if walk.vessel < 0 {
+			k.count(0)
+			continue
+		}
+		k.count(1 + min(len(walk.behind.Missing), 1))
+		losses(walk.behindLoss, walk.down[walk.vesselAt:], walk.downWith[walk.vesselAt:])
+		k.numbers(x.w.waterLevel(walk.vessel), x.w.portHeight(walk.vesselPort), x.w.statedVesselPressure(walk.vessel))
+	}
+	return string(k)
+}
 
 func (x *waterSolver) solve(sourceHigh, sinkHigh bool) ([]solvedInjector, bool) {
 	flows := make([]float64, len(x.group))
@@ -252,14 +311,14 @@ const twoPhaseSpread = 1.7
 // flow leaves. The table takes less the more flows, since the inlet falls and the outlet rises, so there is one balance.
 func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHigh, sinkHigh bool) solvedInjector {
 	walk := x.walks[x.group[k]]
-	low, high, limiting := 0.0, math.Inf(1), int32(-1)
+	low, high, limiting := 0.0, math.Inf(1), -1
 	for i := range walk.pumps {
 		pump := &walk.pumps[i]
 		first, last := pump.curve.span()
 		others := x.share(walk.upWith[pump.at], flows, k, 0)
 		low = max(low, first-others)
 		if last-others < high {
-			high, limiting = last-others, pump.component
+			high, limiting = last-others, i
 		}
 	}
 	at := func(q float64) solvedInjector {

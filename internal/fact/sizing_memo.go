@@ -1,0 +1,59 @@
+package fact
+
+import (
+	"encoding/binary"
+	"math"
+	"sync"
+)
+
+// answers keeps what was computed of each distinct set of values, for plants in which many trains are alike. It is safe for
+// concurrent use.
+type answers[K comparable, V any] struct {
+	mu   sync.Mutex
+	kept map[K]V
+}
+
+// of gives the answer to a key, computed the first time.
+func (a *answers[K, V]) of(key K, compute func() V) V {
+	a.mu.Lock()
+	v, ok := a.kept[key]
+	a.mu.Unlock()
+	if ok {
+		return v
+	}
+	v = compute()
+	a.mu.Lock()
+	if a.kept == nil {
+		a.kept = map[K]V{}
+	}
+	a.kept[key] = v
+	a.mu.Unlock()
+	return v
+}
+
+// key packs numbers into a map key, bit by bit.
+type key []byte
+
+func (k *key) floats(xs ...float64) {
+	for _, x := range xs {
+		*k = binary.LittleEndian.AppendUint64(*k, math.Float64bits(x))
+	}
+}
+
+func (k *key) numbers(ns ...Number) {
+	for _, n := range ns {
+		k.floats(n.Low, n.High)
+	}
+}
+
+func (k *key) count(n int) { *k = binary.AppendVarint(*k, int64(n)) }
+
+// optional packs a number that may not be stated.
+func (k *key) optional(x *float64) {
+	if x == nil {
+		*k = append(*k, 0)
+		return
+	}
+	*k = append(*k, 1)
+	k.floats(*x)
+}
