@@ -2,6 +2,7 @@ package calc
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
 	"fmt"
 	"maps"
@@ -41,6 +42,12 @@ type Sweep struct {
 // are fixed. A point without a result keeps its error. If no point has a result
 // the error of the first is returned.
 func SweepOver(name string, inputs Inputs, key string, from, to float64, n int) (*Sweep, error) {
+	return SweepUntil(context.Background(), name, inputs, key, from, to, n)
+}
+
+// SweepUntil is [SweepOver], and returns the error of ctx where that ends
+// before the last point.
+func SweepUntil(ctx context.Context, name string, inputs Inputs, key string, from, to float64, n int) (*Sweep, error) {
 	c, err := Get(name)
 	if err != nil {
 		return nil, err
@@ -72,6 +79,9 @@ func SweepOver(name string, inputs Inputs, key string, from, to float64, n int) 
 	s := &Sweep{Calculation: c, Input: in}
 	failed := 0
 	for i := range n {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		// The last point is the end itself, free of rounding.
 		x := from + (to-from)*float64(i)/float64(n-1)
 		if i == n-1 {

@@ -11,6 +11,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/protoadapt"
 
+	"github.com/skidrule/skidrule/internal/calc"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 )
@@ -24,6 +25,7 @@ const (
 	ReasonInvalidDesign  = "INVALID_DESIGN"
 	ReasonLimitExceeded  = "LIMIT_EXCEEDED"
 	ReasonRuleNotFound   = "RULE_NOT_FOUND"
+	ReasonNameNotFound   = "CALCULATION_NOT_FOUND"
 	ReasonTooSlow        = "TOO_SLOW"
 	ReasonCancelled      = "CANCELLED"
 	ReasonInternal       = "INTERNAL"
@@ -55,6 +57,7 @@ func Status(err error) *status.Status {
 		problems *designfile.Problems
 		limit    *LimitError
 		missing  *NotFoundError
+		name     *calc.UnknownNameError
 	)
 	switch {
 	case errors.As(err, &request):
@@ -67,6 +70,8 @@ func Status(err error) *status.Status {
 		})
 	case errors.As(err, &missing):
 		return withInfo(codes.NotFound, missing.Error(), ReasonRuleNotFound, nil)
+	case errors.As(err, &name):
+		return withInfo(codes.NotFound, cut(name.Error(), maxDetailBytes), ReasonNameNotFound, nil)
 	case errors.Is(err, context.DeadlineExceeded):
 		return withInfo(codes.DeadlineExceeded, "the check took longer than allowed", ReasonTooSlow, nil)
 	case errors.Is(err, context.Canceled):

@@ -1,0 +1,162 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+
+	"github.com/skidrule/skidrule/internal/calc"
+	"github.com/skidrule/skidrule/internal/engine"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// defaultSweepPoints is how many points a sweep has where the request does not say.
+const defaultSweepPoints = 21
+
+// calcService runs calculations.
+type calcService struct {
+	skidrulev1.UnimplementedCalcServiceServer
+}
+
+// ListCalculations describes calculations.
+func (calcService) ListCalculations(_ context.Context, r *skidrulev1.ListCalculationsRequest) (*skidrulev1.ListCalculationsResponse, error) {
+	return ListCalculations(r)
+}
+
+// Calculate runs one calculation.
+func (calcService) Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error) {
+	answer, err := Calculate(ctx, r)
+	if err == nil {
+		return answer, nil
+	}
+	var unknown *calc.UnknownNameError
+	switch {
+	case errors.As(err, &unknown) && unknown.What == calculationWord, ctx.Err() != nil:
+		return nil, err
+	case errors.As(err, new(*engine.RequestError)):
+		return nil, err
+	}
+	return nil, &engine.RequestError{Violations: []engine.Violation{{Path: blamed(r, err), Message: err.Error()}}}
+}
+
+// calculationWord is what the error of an unknown calculation calls it.
+const calculationWord = "calculation"
+
+// blamed is the field of the request that an error of a calculation is about.
+func blamed(r *skidrulev1.CalculateRequest, err error) string {
+	var input *calc.InputError
+	var unknown *calc.UnknownNameError
+	key := ""
+	switch {
+	case errors.Is(err, calc.ErrSweep):
+		return "sweep"
+	case errors.As(err, &input):
+		key = input.Key
+	case errors.As(err, &unknown):
+		key = unknown.Name
+	}
+	if _, ok := r.GetNumbers()[key]; ok {
+		return "numbers." + key
+	}
+	if key == "" {
+		return "inputs"
+	}
+	return "inputs." + key
+}
+
+// ListCalculations answers as the service does, in this process.
+func ListCalculations(r *skidrulev1.ListCalculationsRequest) (*skidrulev1.ListCalculationsResponse, error) {
+	answer := &skidrulev1.ListCalculationsResponse{}
+	if len(r.GetNames()) == 0 {
+		for _, c := range calc.List() {
+			answer.Calculations = append(answer.Calculations, calculationMessage(c))
+		}
+		return answer, nil
+	}
+	wanted := map[string]bool{}
+	for _, name := range r.GetNames() {
+		if _, err := calc.Get(name); err != nil {
+			return nil, err
+		}
+		wanted[name] = true
+	}
+	for _, c := range calc.List() {
+		if wanted[c.Name] {
+			answer.Calculations = append(answer.Calculations, calculationMessage(c))
+		}
+	}
+	return answer, nil
+}
+
+// Calculate answers as the service does, in this process. Errors are those of package calc, and *engine.RequestError for
+// requests that contradict themselves.
+func Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error) {
+	c, err := calc.Get(r.GetName())
+	if err != nil {
+		return nil, err
+	}
+	inputs, err := c.Read(r.GetInputs())
+	if err != nil {
+		return nil, err
+	}
+	for _, key := range slices.Sorted(maps.Keys(r.GetNumbers())) {
+		if _, twice := r.GetInputs()[key]; twice {
+			return nil, refused("numbers."+key, "the input stands among the texts as well", "give it once")
+		}
+		inputs.Numbers[key] = r.GetNumbers()[key]
+	}
+	answer := &skidrulev1.CalculateResponse{Calculation: calculationMessage(c)}
+	if r.GetSweep() == nil {
+		result, err := c.Run(inputs)
+		if err != nil {
+			return nil, err
+		}
+		answer.Result = resultMessage(result)
+		return answer, nil
+	}
+	s, err := sweep(ctx, c, inputs, r.GetSweep())
+	if err != nil {
+		return nil, err
+	}
+	answer.Swept = s.Input.Key
+	for _, p := range s.Points {
+		point := &skidrulev1.CalculationPoint{At: p.X}
+		if p.Err != nil {
+			point.Error = p.Err.Error()
+		} else {
+			point.Result = resultMessage(p.Result)
+		}
+		answer.Points = append(answer.Points, point)
+	}
+	return answer, nil
+}
+
+// sweep runs a calculation along one input.
+func sweep(ctx context.Context, c *calc.Calculation, inputs calc.Inputs, r *skidrulev1.CalculationSweep) (*calc.Sweep, error) {
+	if r.GetKey() == "" {
+		return nil, refused("sweep.key", "the sweep names no input", "name one of the numbers of "+c.Name)
+	}
+	from, to := r.GetFrom(), r.GetTo()
+	switch ends := r.From != nil || r.To != nil; {
+	case ends && r.GetSpan() != "":
+		return nil, refused("sweep.span", "the ends are stated twice", "state span, or from and to")
+	case ends && (r.From == nil || r.To == nil):
+		return nil, refused("sweep", "one end is missing", "state from and to")
+	case !ends:
+		var err error
+		if from, to, err = c.ReadSpan(r.GetKey(), r.GetSpan()); err != nil {
+			return nil, err
+		}
+	}
+	points := int(r.GetPoints())
+	if points == 0 {
+		points = defaultSweepPoints
+	}
+	return calc.SweepUntil(ctx, c.Name, inputs, r.GetKey(), from, to, points)
+}
+
+func refused(path, message, suggestion string) error {
+	return &engine.RequestError{Violations: []engine.Violation{{Path: path, Message: fmt.Sprintf("%s: %s", path, message), Suggestion: suggestion}}}
+}
