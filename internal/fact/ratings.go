@@ -48,10 +48,12 @@ var ratingsFacts = joinDefinitions([]Definition{
 
 	quantityFact("highest_pressure", quantity.PressureGauge, "Highest pressure that can come to the line in any case while every barrier holds.",
 		func(w *World, at At) Number { return w.loads().lines[at.Index].pressure }).on(OnLine),
-	quantityFact("rating", quantity.PressureGauge, "Highest working pressure that the line bears: as stated, at its temperature, and not above what its wall bears.",
+	quantityFact("rating", quantity.PressureGauge, "Highest working pressure that the line bears: as stated, at its temperature; what its wall bears where none is stated.",
 		func(w *World, at At) Number { return w.loads().lines[at.Index].rating }).on(OnLine),
-	truthFact("is_rated", "The line states a highest working pressure of its own.",
-		func(w *World, at At) Truth { return Is(w.lineIsRated(at.Index)) }).on(OnLine),
+	truthFact("wall_is_pipe", "It is a pipe or tube of metal or plastic, whose wall can be judged.",
+		func(w *World, at At) Truth { return w.wallIsPipe(at.Index) }).on(OnLine),
+	quantityFact("wall_rating", quantity.PressureGauge, "Pressure that the wall of the line bears, by its diameter, thickness and allowable stress.",
+		func(w *World, at At) Number { return w.wallRating(at.Index) }).on(OnLine),
 	pathFact("highest_pressure_path", "How the highest pressure comes to the line.",
 		func(w *World, at At) Path { return w.partPath(&w.loads().lines[at.Index]) }).on(OnLine),
 

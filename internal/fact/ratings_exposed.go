@@ -160,22 +160,32 @@ func (w *World) loadPart(l *loads, x *pressures, p *part) {
 		return // it bursts while everything holds; what fails besides adds nothing
 	}
 	for _, n := range p.nodes {
-		_, before := x.ends(n, 0)
-		_, after := x.ends(n, 1)
-		if after <= before || after <= high || p.rating.Low >= after {
+		arc, ok := x.failure(n, p.rating, low, high)
+		if !ok {
 			continue
 		}
-		arc := x.failedArc(n, highEnd)
-		if arc == flowpath.None {
-			continue
-		}
-		barrier := w.Plant.Ways[x.g.arcWay(arc)].Component
 		to := l.byBarrier
 		if p.wetGas && int(n) < len(x.g.gas) {
 			to = l.byWaterBarrier
 		}
-		get(to, barrier).add(exposed{p, n, x.at(w, n, 1)})
+		get(to, w.Plant.Ways[x.g.arcWay(arc)].Component).add(exposed{p, n, x.at(w, n, 1)})
 	}
+}
+
+// failure finds the arc whose failure brings more to a node than the part bears and than comes to it anyway (low to high). What
+// is known to come goes before what may come, so that another unknown does not hide it.
+func (x *pressures) failure(node int32, rating Number, low, high float64) (arc int32, ok bool) {
+	lowBefore, highBefore := x.ends(node, 0)
+	lowAfter, highAfter := x.ends(node, 1)
+	switch {
+	case lowAfter > lowBefore && lowAfter > low && lowAfter > rating.Low:
+		arc = x.failedArc(node, lowEnd)
+	case highAfter > highBefore && highAfter > high && highAfter > rating.Low:
+		arc = x.failedArc(node, highEnd)
+	default:
+		return flowpath.None, false
+	}
+	return arc, arc != flowpath.None && x.g.arcWay(arc) >= 0
 }
 
 // exposeBySource notes an overload against the source that sets it; where the pressure is not known, against the one that
@@ -208,16 +218,9 @@ func (w *World) loadByRegulator(l *loads, p *part) {
 		return
 	}
 	for _, n := range p.nodes {
-		_, before := x.ends(n, 0)
-		_, after := x.ends(n, 1)
-		if after <= before || after <= high || p.rating.Low >= after {
-			continue
+		if arc, ok := x.failure(n, p.rating, low, high); ok {
+			get(l.byRegulator, w.Plant.Ways[x.g.arcWay(arc)].Component).add(exposed{p, n, x.at(w, n, 1)})
 		}
-		arc := x.failedArc(n, highEnd)
-		if arc == flowpath.None {
-			continue
-		}
-		get(l.byRegulator, w.Plant.Ways[x.g.arcWay(arc)].Component).add(exposed{p, n, x.at(w, n, 1)})
 	}
 }
 

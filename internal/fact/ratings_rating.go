@@ -162,25 +162,31 @@ func pressureClass(text string) (int, bool) {
 	return class, err == nil
 }
 
-// lineIsRated tells whether a line states a rating of its own; else its wall has to bear the pressure.
-func (w *World) lineIsRated(line int32) bool {
-	data := w.Plant.Lines[line].Data
-	return data.MaxPressurePaGauge != nil || len(ratingRows(data.GetPressureTable())) > 0 ||
-		w.number(nil, lineRef(line, "max_pressure")).Assumed != nil
-}
-
-// lineRating is the highest working pressure of a line: as stated, and not above what its wall bears where that is stated too.
+// lineRating is the highest working pressure of a line as stated; of one that states none it is what its wall bears.
 func (w *World) lineRating(line int32, t Number) Number {
 	data := w.Plant.Lines[line].Data
-	wall := w.wallRating(line)
-	if !w.lineIsRated(line) {
+	rating := w.statedRating(data.GetPressureTable(), data.MaxPressurePaGauge, data.GetMaterial(), t, lineRef(line, "pressure_table"), lineRef(line, "max_pressure"))
+	if data.MaxPressurePaGauge != nil || len(data.GetPressureTable()) > 0 || rating.Assumed != nil {
+		return rating
+	}
+	if wall := w.wallRating(line); len(wall.Missing) == 0 {
 		return wall
 	}
-	rating := w.statedRating(data.GetPressureTable(), data.MaxPressurePaGauge, data.GetMaterial(), t, lineRef(line, "pressure_table"), lineRef(line, "max_pressure"))
-	if len(wall.Missing) == 0 {
-		rating = rating.Min(wall)
+	return Missing(lineRef(line, "max_pressure"))
+}
+
+// wallIsPipe tells whether a line is a pipe or tube whose wall the equations judge, not a hose of rubber or a tube of glass.
+func (w *World) wallIsPipe(line int32) Truth {
+	switch m := w.Plant.Lines[line].Data.GetMaterial(); m {
+	case skidrulev1.Material_MATERIAL_UNSPECIFIED:
+		return Open(lineRef(line, "material"))
+	case skidrulev1.Material_MATERIAL_STAINLESS_316, skidrulev1.Material_MATERIAL_STAINLESS_304, skidrulev1.Material_MATERIAL_CARBON_STEEL,
+		skidrulev1.Material_MATERIAL_BRASS, skidrulev1.Material_MATERIAL_BRONZE, skidrulev1.Material_MATERIAL_COPPER,
+		skidrulev1.Material_MATERIAL_ALUMINIUM, skidrulev1.Material_MATERIAL_TITANIUM:
+		return Truth{Value: True}
+	default:
+		return Is(plasticPipe(m))
 	}
-	return rating
 }
 
 // Allowances of ASME B31.3 where the line does not state its make: the quality factor of electric-fusion-welded pipe (Table
@@ -225,7 +231,7 @@ func (w *World) wallRating(line int32) Number {
 	}
 	if math.IsInf(n.Low, 0) || math.IsInf(n.High, 0) {
 		// A wall outside the range of the equations is not judged by them.
-		return Missing(lineRef(line, "max_pressure"))
+		return Missing(lineRef(line, "wall_thickness"))
 	}
 	return n
 }
