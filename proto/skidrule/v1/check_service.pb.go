@@ -78,6 +78,485 @@ func (ReportView) EnumDescriptor() ([]byte, []int) {
 	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{0}
 }
 
+// CheckDesignsRequest is one design of a batch.
+type CheckDesignsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The caller's name for the request, at most 128 bytes; the answer repeats it.
+	RequestId string `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// The design. Required.
+	Design *Design `protobuf:"bytes,2,opt,name=design,proto3" json:"design,omitempty"`
+	// How to check it.
+	Options       *CheckOptions `protobuf:"bytes,3,opt,name=options,proto3" json:"options,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CheckDesignsRequest) Reset() {
+	*x = CheckDesignsRequest{}
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[0]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CheckDesignsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CheckDesignsRequest) ProtoMessage() {}
+
+func (x *CheckDesignsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[0]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CheckDesignsRequest.ProtoReflect.Descriptor instead.
+func (*CheckDesignsRequest) Descriptor() ([]byte, []int) {
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{0}
+}
+
+func (x *CheckDesignsRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *CheckDesignsRequest) GetDesign() *Design {
+	if x != nil {
+		return x.Design
+	}
+	return nil
+}
+
+func (x *CheckDesignsRequest) GetOptions() *CheckOptions {
+	if x != nil {
+		return x.Options
+	}
+	return nil
+}
+
+// CheckDesignsResponse answers one request of a batch.
+type CheckDesignsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Id of the request.
+	RequestId string `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// The answer.
+	//
+	// Types that are valid to be assigned to Result:
+	//
+	//	*CheckDesignsResponse_Report
+	//	*CheckDesignsResponse_Refusal
+	Result        isCheckDesignsResponse_Result `protobuf_oneof:"result"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CheckDesignsResponse) Reset() {
+	*x = CheckDesignsResponse{}
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CheckDesignsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CheckDesignsResponse) ProtoMessage() {}
+
+func (x *CheckDesignsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CheckDesignsResponse.ProtoReflect.Descriptor instead.
+func (*CheckDesignsResponse) Descriptor() ([]byte, []int) {
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *CheckDesignsResponse) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *CheckDesignsResponse) GetResult() isCheckDesignsResponse_Result {
+	if x != nil {
+		return x.Result
+	}
+	return nil
+}
+
+func (x *CheckDesignsResponse) GetReport() *Report {
+	if x != nil {
+		if x, ok := x.Result.(*CheckDesignsResponse_Report); ok {
+			return x.Report
+		}
+	}
+	return nil
+}
+
+func (x *CheckDesignsResponse) GetRefusal() *Refusal {
+	if x != nil {
+		if x, ok := x.Result.(*CheckDesignsResponse_Refusal); ok {
+			return x.Refusal
+		}
+	}
+	return nil
+}
+
+type isCheckDesignsResponse_Result interface {
+	isCheckDesignsResponse_Result()
+}
+
+type CheckDesignsResponse_Report struct {
+	// The report.
+	Report *Report `protobuf:"bytes,2,opt,name=report,proto3,oneof"`
+}
+
+type CheckDesignsResponse_Refusal struct {
+	// Why there is no report.
+	Refusal *Refusal `protobuf:"bytes,3,opt,name=refusal,proto3,oneof"`
+}
+
+func (*CheckDesignsResponse_Report) isCheckDesignsResponse_Result() {}
+
+func (*CheckDesignsResponse_Refusal) isCheckDesignsResponse_Result() {}
+
+// EditDesignRequest starts or continues an editing session.
+type EditDesignRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The caller's name for the request, at most 128 bytes; the answer repeats it.
+	RequestId string `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// What is asked.
+	//
+	// Types that are valid to be assigned to Action:
+	//
+	//	*EditDesignRequest_Start
+	//	*EditDesignRequest_Edits
+	Action        isEditDesignRequest_Action `protobuf_oneof:"action"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EditDesignRequest) Reset() {
+	*x = EditDesignRequest{}
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EditDesignRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EditDesignRequest) ProtoMessage() {}
+
+func (x *EditDesignRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EditDesignRequest.ProtoReflect.Descriptor instead.
+func (*EditDesignRequest) Descriptor() ([]byte, []int) {
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *EditDesignRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *EditDesignRequest) GetAction() isEditDesignRequest_Action {
+	if x != nil {
+		return x.Action
+	}
+	return nil
+}
+
+func (x *EditDesignRequest) GetStart() *EditStart {
+	if x != nil {
+		if x, ok := x.Action.(*EditDesignRequest_Start); ok {
+			return x.Start
+		}
+	}
+	return nil
+}
+
+func (x *EditDesignRequest) GetEdits() *EditList {
+	if x != nil {
+		if x, ok := x.Action.(*EditDesignRequest_Edits); ok {
+			return x.Edits
+		}
+	}
+	return nil
+}
+
+type isEditDesignRequest_Action interface {
+	isEditDesignRequest_Action()
+}
+
+type EditDesignRequest_Start struct {
+	// The design to begin with: the first request, and none after it.
+	Start *EditStart `protobuf:"bytes,2,opt,name=start,proto3,oneof"`
+}
+
+type EditDesignRequest_Edits struct {
+	// Changes that are made together or not at all.
+	Edits *EditList `protobuf:"bytes,3,opt,name=edits,proto3,oneof"`
+}
+
+func (*EditDesignRequest_Start) isEditDesignRequest_Action() {}
+
+func (*EditDesignRequest_Edits) isEditDesignRequest_Action() {}
+
+// EditStart begins an editing session.
+type EditStart struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The design. Required.
+	Design *Design `protobuf:"bytes,1,opt,name=design,proto3" json:"design,omitempty"`
+	// How to check it.
+	Options       *CheckOptions `protobuf:"bytes,2,opt,name=options,proto3" json:"options,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EditStart) Reset() {
+	*x = EditStart{}
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EditStart) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EditStart) ProtoMessage() {}
+
+func (x *EditStart) ProtoReflect() protoreflect.Message {
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EditStart.ProtoReflect.Descriptor instead.
+func (*EditStart) Descriptor() ([]byte, []int) {
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *EditStart) GetDesign() *Design {
+	if x != nil {
+		return x.Design
+	}
+	return nil
+}
+
+func (x *EditStart) GetOptions() *CheckOptions {
+	if x != nil {
+		return x.Options
+	}
+	return nil
+}
+
+// EditList is a list of edits, made in their order.
+type EditList struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The edits; at least one.
+	Edits         []*Edit `protobuf:"bytes,1,rep,name=edits,proto3" json:"edits,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EditList) Reset() {
+	*x = EditList{}
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EditList) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EditList) ProtoMessage() {}
+
+func (x *EditList) ProtoReflect() protoreflect.Message {
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EditList.ProtoReflect.Descriptor instead.
+func (*EditList) Descriptor() ([]byte, []int) {
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *EditList) GetEdits() []*Edit {
+	if x != nil {
+		return x.Edits
+	}
+	return nil
+}
+
+// EditDesignResponse answers one request of an editing session.
+type EditDesignResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Id of the request.
+	RequestId string `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// How many lists of edits the design has taken.
+	DesignVersion int64 `protobuf:"varint,2,opt,name=design_version,json=designVersion,proto3" json:"design_version,omitempty"`
+	// The answer.
+	//
+	// Types that are valid to be assigned to Result:
+	//
+	//	*EditDesignResponse_Report
+	//	*EditDesignResponse_Change
+	//	*EditDesignResponse_Refusal
+	Result        isEditDesignResponse_Result `protobuf_oneof:"result"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EditDesignResponse) Reset() {
+	*x = EditDesignResponse{}
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EditDesignResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EditDesignResponse) ProtoMessage() {}
+
+func (x *EditDesignResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EditDesignResponse.ProtoReflect.Descriptor instead.
+func (*EditDesignResponse) Descriptor() ([]byte, []int) {
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *EditDesignResponse) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *EditDesignResponse) GetDesignVersion() int64 {
+	if x != nil {
+		return x.DesignVersion
+	}
+	return 0
+}
+
+func (x *EditDesignResponse) GetResult() isEditDesignResponse_Result {
+	if x != nil {
+		return x.Result
+	}
+	return nil
+}
+
+func (x *EditDesignResponse) GetReport() *Report {
+	if x != nil {
+		if x, ok := x.Result.(*EditDesignResponse_Report); ok {
+			return x.Report
+		}
+	}
+	return nil
+}
+
+func (x *EditDesignResponse) GetChange() *ReportChange {
+	if x != nil {
+		if x, ok := x.Result.(*EditDesignResponse_Change); ok {
+			return x.Change
+		}
+	}
+	return nil
+}
+
+func (x *EditDesignResponse) GetRefusal() *Refusal {
+	if x != nil {
+		if x, ok := x.Result.(*EditDesignResponse_Refusal); ok {
+			return x.Refusal
+		}
+	}
+	return nil
+}
+
+type isEditDesignResponse_Result interface {
+	isEditDesignResponse_Result()
+}
+
+type EditDesignResponse_Report struct {
+	// The whole report: the answer to the start.
+	Report *Report `protobuf:"bytes,3,opt,name=report,proto3,oneof"`
+}
+
+type EditDesignResponse_Change struct {
+	// What the edits changed of it.
+	Change *ReportChange `protobuf:"bytes,4,opt,name=change,proto3,oneof"`
+}
+
+type EditDesignResponse_Refusal struct {
+	// Why the edits were not made, or why the session cannot begin.
+	Refusal *Refusal `protobuf:"bytes,5,opt,name=refusal,proto3,oneof"`
+}
+
+func (*EditDesignResponse_Report) isEditDesignResponse_Result() {}
+
+func (*EditDesignResponse_Change) isEditDesignResponse_Result() {}
+
+func (*EditDesignResponse_Refusal) isEditDesignResponse_Result() {}
+
 // CheckDesignRequest asks for a check.
 type CheckDesignRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -91,7 +570,7 @@ type CheckDesignRequest struct {
 
 func (x *CheckDesignRequest) Reset() {
 	*x = CheckDesignRequest{}
-	mi := &file_skidrule_v1_check_service_proto_msgTypes[0]
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -103,7 +582,7 @@ func (x *CheckDesignRequest) String() string {
 func (*CheckDesignRequest) ProtoMessage() {}
 
 func (x *CheckDesignRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_skidrule_v1_check_service_proto_msgTypes[0]
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -116,7 +595,7 @@ func (x *CheckDesignRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckDesignRequest.ProtoReflect.Descriptor instead.
 func (*CheckDesignRequest) Descriptor() ([]byte, []int) {
-	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{0}
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *CheckDesignRequest) GetDesign() *Design {
@@ -144,7 +623,7 @@ type CheckDesignResponse struct {
 
 func (x *CheckDesignResponse) Reset() {
 	*x = CheckDesignResponse{}
-	mi := &file_skidrule_v1_check_service_proto_msgTypes[1]
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -156,7 +635,7 @@ func (x *CheckDesignResponse) String() string {
 func (*CheckDesignResponse) ProtoMessage() {}
 
 func (x *CheckDesignResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_skidrule_v1_check_service_proto_msgTypes[1]
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -169,7 +648,7 @@ func (x *CheckDesignResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckDesignResponse.ProtoReflect.Descriptor instead.
 func (*CheckDesignResponse) Descriptor() ([]byte, []int) {
-	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{1}
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *CheckDesignResponse) GetReport() *Report {
@@ -208,7 +687,7 @@ type CheckOptions struct {
 
 func (x *CheckOptions) Reset() {
 	*x = CheckOptions{}
-	mi := &file_skidrule_v1_check_service_proto_msgTypes[2]
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -220,7 +699,7 @@ func (x *CheckOptions) String() string {
 func (*CheckOptions) ProtoMessage() {}
 
 func (x *CheckOptions) ProtoReflect() protoreflect.Message {
-	mi := &file_skidrule_v1_check_service_proto_msgTypes[2]
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -233,7 +712,7 @@ func (x *CheckOptions) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckOptions.ProtoReflect.Descriptor instead.
 func (*CheckOptions) Descriptor() ([]byte, []int) {
-	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{2}
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *CheckOptions) GetOnly() []string {
@@ -323,7 +802,7 @@ type RuleChange struct {
 
 func (x *RuleChange) Reset() {
 	*x = RuleChange{}
-	mi := &file_skidrule_v1_check_service_proto_msgTypes[3]
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -335,7 +814,7 @@ func (x *RuleChange) String() string {
 func (*RuleChange) ProtoMessage() {}
 
 func (x *RuleChange) ProtoReflect() protoreflect.Message {
-	mi := &file_skidrule_v1_check_service_proto_msgTypes[3]
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -348,7 +827,7 @@ func (x *RuleChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RuleChange.ProtoReflect.Descriptor instead.
 func (*RuleChange) Descriptor() ([]byte, []int) {
-	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{3}
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *RuleChange) GetRuleId() string {
@@ -383,7 +862,37 @@ var File_skidrule_v1_check_service_proto protoreflect.FileDescriptor
 
 const file_skidrule_v1_check_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fskidrule/v1/check_service.proto\x12\vskidrule.v1\x1a\x18skidrule/v1/design.proto\x1a\x19skidrule/v1/outcome.proto\x1a\x16skidrule/v1/rule.proto\"v\n" +
+	"\x1fskidrule/v1/check_service.proto\x12\vskidrule.v1\x1a\x18skidrule/v1/design.proto\x1a\x16skidrule/v1/edit.proto\x1a\x19skidrule/v1/outcome.proto\x1a\x19skidrule/v1/refusal.proto\x1a\x16skidrule/v1/rule.proto\"\x96\x01\n" +
+	"\x13CheckDesignsRequest\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tR\trequestId\x12+\n" +
+	"\x06design\x18\x02 \x01(\v2\x13.skidrule.v1.DesignR\x06design\x123\n" +
+	"\aoptions\x18\x03 \x01(\v2\x19.skidrule.v1.CheckOptionsR\aoptions\"\xa0\x01\n" +
+	"\x14CheckDesignsResponse\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tR\trequestId\x12-\n" +
+	"\x06report\x18\x02 \x01(\v2\x13.skidrule.v1.ReportH\x00R\x06report\x120\n" +
+	"\arefusal\x18\x03 \x01(\v2\x14.skidrule.v1.RefusalH\x00R\arefusalB\b\n" +
+	"\x06result\"\x9b\x01\n" +
+	"\x11EditDesignRequest\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tR\trequestId\x12.\n" +
+	"\x05start\x18\x02 \x01(\v2\x16.skidrule.v1.EditStartH\x00R\x05start\x12-\n" +
+	"\x05edits\x18\x03 \x01(\v2\x15.skidrule.v1.EditListH\x00R\x05editsB\b\n" +
+	"\x06action\"m\n" +
+	"\tEditStart\x12+\n" +
+	"\x06design\x18\x01 \x01(\v2\x13.skidrule.v1.DesignR\x06design\x123\n" +
+	"\aoptions\x18\x02 \x01(\v2\x19.skidrule.v1.CheckOptionsR\aoptions\"3\n" +
+	"\bEditList\x12'\n" +
+	"\x05edits\x18\x01 \x03(\v2\x11.skidrule.v1.EditR\x05edits\"\xfa\x01\n" +
+	"\x12EditDesignResponse\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tR\trequestId\x12%\n" +
+	"\x0edesign_version\x18\x02 \x01(\x03R\rdesignVersion\x12-\n" +
+	"\x06report\x18\x03 \x01(\v2\x13.skidrule.v1.ReportH\x00R\x06report\x123\n" +
+	"\x06change\x18\x04 \x01(\v2\x19.skidrule.v1.ReportChangeH\x00R\x06change\x120\n" +
+	"\arefusal\x18\x05 \x01(\v2\x14.skidrule.v1.RefusalH\x00R\arefusalB\b\n" +
+	"\x06result\"v\n" +
 	"\x12CheckDesignRequest\x12+\n" +
 	"\x06design\x18\x01 \x01(\v2\x13.skidrule.v1.DesignR\x06design\x123\n" +
 	"\aoptions\x18\x02 \x01(\v2\x19.skidrule.v1.CheckOptionsR\aoptions\"B\n" +
@@ -418,9 +927,12 @@ const file_skidrule_v1_check_service_proto_rawDesc = "" +
 	"\x17REPORT_VIEW_UNSPECIFIED\x10\x00\x12\x16\n" +
 	"\x12REPORT_VIEW_NORMAL\x10\x01\x12\x14\n" +
 	"\x10REPORT_VIEW_FULL\x10\x02\x12\x18\n" +
-	"\x14REPORT_VIEW_FINDINGS\x10\x032e\n" +
+	"\x14REPORT_VIEW_FINDINGS\x10\x032\x91\x02\n" +
 	"\fCheckService\x12U\n" +
-	"\vCheckDesign\x12\x1f.skidrule.v1.CheckDesignRequest\x1a .skidrule.v1.CheckDesignResponse\"\x03\x90\x02\x01B;Z9github.com/skidrule/skidrule/proto/skidrule/v1;skidrulev1b\x06proto3"
+	"\vCheckDesign\x12\x1f.skidrule.v1.CheckDesignRequest\x1a .skidrule.v1.CheckDesignResponse\"\x03\x90\x02\x01\x12W\n" +
+	"\fCheckDesigns\x12 .skidrule.v1.CheckDesignsRequest\x1a!.skidrule.v1.CheckDesignsResponse(\x010\x01\x12Q\n" +
+	"\n" +
+	"EditDesign\x12\x1e.skidrule.v1.EditDesignRequest\x1a\x1f.skidrule.v1.EditDesignResponse(\x010\x01B;Z9github.com/skidrule/skidrule/proto/skidrule/v1;skidrulev1b\x06proto3"
 
 var (
 	file_skidrule_v1_check_service_proto_rawDescOnce sync.Once
@@ -435,39 +947,64 @@ func file_skidrule_v1_check_service_proto_rawDescGZIP() []byte {
 }
 
 var file_skidrule_v1_check_service_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_skidrule_v1_check_service_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
+var file_skidrule_v1_check_service_proto_msgTypes = make([]protoimpl.MessageInfo, 11)
 var file_skidrule_v1_check_service_proto_goTypes = []any{
-	(ReportView)(0),             // 0: skidrule.v1.ReportView
-	(*CheckDesignRequest)(nil),  // 1: skidrule.v1.CheckDesignRequest
-	(*CheckDesignResponse)(nil), // 2: skidrule.v1.CheckDesignResponse
-	(*CheckOptions)(nil),        // 3: skidrule.v1.CheckOptions
-	(*RuleChange)(nil),          // 4: skidrule.v1.RuleChange
-	nil,                         // 5: skidrule.v1.RuleChange.ParametersEntry
-	(*Design)(nil),              // 6: skidrule.v1.Design
-	(*Report)(nil),              // 7: skidrule.v1.Report
-	(*Rule)(nil),                // 8: skidrule.v1.Rule
-	(*Catalogue)(nil),           // 9: skidrule.v1.Catalogue
-	(*Waiver)(nil),              // 10: skidrule.v1.Waiver
-	(Severity)(0),               // 11: skidrule.v1.Severity
+	(ReportView)(0),              // 0: skidrule.v1.ReportView
+	(*CheckDesignsRequest)(nil),  // 1: skidrule.v1.CheckDesignsRequest
+	(*CheckDesignsResponse)(nil), // 2: skidrule.v1.CheckDesignsResponse
+	(*EditDesignRequest)(nil),    // 3: skidrule.v1.EditDesignRequest
+	(*EditStart)(nil),            // 4: skidrule.v1.EditStart
+	(*EditList)(nil),             // 5: skidrule.v1.EditList
+	(*EditDesignResponse)(nil),   // 6: skidrule.v1.EditDesignResponse
+	(*CheckDesignRequest)(nil),   // 7: skidrule.v1.CheckDesignRequest
+	(*CheckDesignResponse)(nil),  // 8: skidrule.v1.CheckDesignResponse
+	(*CheckOptions)(nil),         // 9: skidrule.v1.CheckOptions
+	(*RuleChange)(nil),           // 10: skidrule.v1.RuleChange
+	nil,                          // 11: skidrule.v1.RuleChange.ParametersEntry
+	(*Design)(nil),               // 12: skidrule.v1.Design
+	(*Report)(nil),               // 13: skidrule.v1.Report
+	(*Refusal)(nil),              // 14: skidrule.v1.Refusal
+	(*Edit)(nil),                 // 15: skidrule.v1.Edit
+	(*ReportChange)(nil),         // 16: skidrule.v1.ReportChange
+	(*Rule)(nil),                 // 17: skidrule.v1.Rule
+	(*Catalogue)(nil),            // 18: skidrule.v1.Catalogue
+	(*Waiver)(nil),               // 19: skidrule.v1.Waiver
+	(Severity)(0),                // 20: skidrule.v1.Severity
 }
 var file_skidrule_v1_check_service_proto_depIdxs = []int32{
-	6,  // 0: skidrule.v1.CheckDesignRequest.design:type_name -> skidrule.v1.Design
-	3,  // 1: skidrule.v1.CheckDesignRequest.options:type_name -> skidrule.v1.CheckOptions
-	7,  // 2: skidrule.v1.CheckDesignResponse.report:type_name -> skidrule.v1.Report
-	0,  // 3: skidrule.v1.CheckOptions.view:type_name -> skidrule.v1.ReportView
-	8,  // 4: skidrule.v1.CheckOptions.site_rules:type_name -> skidrule.v1.Rule
-	4,  // 5: skidrule.v1.CheckOptions.rule_changes:type_name -> skidrule.v1.RuleChange
-	9,  // 6: skidrule.v1.CheckOptions.catalogue:type_name -> skidrule.v1.Catalogue
-	10, // 7: skidrule.v1.CheckOptions.waivers:type_name -> skidrule.v1.Waiver
-	11, // 8: skidrule.v1.RuleChange.severity:type_name -> skidrule.v1.Severity
-	5,  // 9: skidrule.v1.RuleChange.parameters:type_name -> skidrule.v1.RuleChange.ParametersEntry
-	1,  // 10: skidrule.v1.CheckService.CheckDesign:input_type -> skidrule.v1.CheckDesignRequest
-	2,  // 11: skidrule.v1.CheckService.CheckDesign:output_type -> skidrule.v1.CheckDesignResponse
-	11, // [11:12] is the sub-list for method output_type
-	10, // [10:11] is the sub-list for method input_type
-	10, // [10:10] is the sub-list for extension type_name
-	10, // [10:10] is the sub-list for extension extendee
-	0,  // [0:10] is the sub-list for field type_name
+	12, // 0: skidrule.v1.CheckDesignsRequest.design:type_name -> skidrule.v1.Design
+	9,  // 1: skidrule.v1.CheckDesignsRequest.options:type_name -> skidrule.v1.CheckOptions
+	13, // 2: skidrule.v1.CheckDesignsResponse.report:type_name -> skidrule.v1.Report
+	14, // 3: skidrule.v1.CheckDesignsResponse.refusal:type_name -> skidrule.v1.Refusal
+	4,  // 4: skidrule.v1.EditDesignRequest.start:type_name -> skidrule.v1.EditStart
+	5,  // 5: skidrule.v1.EditDesignRequest.edits:type_name -> skidrule.v1.EditList
+	12, // 6: skidrule.v1.EditStart.design:type_name -> skidrule.v1.Design
+	9,  // 7: skidrule.v1.EditStart.options:type_name -> skidrule.v1.CheckOptions
+	15, // 8: skidrule.v1.EditList.edits:type_name -> skidrule.v1.Edit
+	13, // 9: skidrule.v1.EditDesignResponse.report:type_name -> skidrule.v1.Report
+	16, // 10: skidrule.v1.EditDesignResponse.change:type_name -> skidrule.v1.ReportChange
+	14, // 11: skidrule.v1.EditDesignResponse.refusal:type_name -> skidrule.v1.Refusal
+	12, // 12: skidrule.v1.CheckDesignRequest.design:type_name -> skidrule.v1.Design
+	9,  // 13: skidrule.v1.CheckDesignRequest.options:type_name -> skidrule.v1.CheckOptions
+	13, // 14: skidrule.v1.CheckDesignResponse.report:type_name -> skidrule.v1.Report
+	0,  // 15: skidrule.v1.CheckOptions.view:type_name -> skidrule.v1.ReportView
+	17, // 16: skidrule.v1.CheckOptions.site_rules:type_name -> skidrule.v1.Rule
+	10, // 17: skidrule.v1.CheckOptions.rule_changes:type_name -> skidrule.v1.RuleChange
+	18, // 18: skidrule.v1.CheckOptions.catalogue:type_name -> skidrule.v1.Catalogue
+	19, // 19: skidrule.v1.CheckOptions.waivers:type_name -> skidrule.v1.Waiver
+	20, // 20: skidrule.v1.RuleChange.severity:type_name -> skidrule.v1.Severity
+	11, // 21: skidrule.v1.RuleChange.parameters:type_name -> skidrule.v1.RuleChange.ParametersEntry
+	7,  // 22: skidrule.v1.CheckService.CheckDesign:input_type -> skidrule.v1.CheckDesignRequest
+	1,  // 23: skidrule.v1.CheckService.CheckDesigns:input_type -> skidrule.v1.CheckDesignsRequest
+	3,  // 24: skidrule.v1.CheckService.EditDesign:input_type -> skidrule.v1.EditDesignRequest
+	8,  // 25: skidrule.v1.CheckService.CheckDesign:output_type -> skidrule.v1.CheckDesignResponse
+	2,  // 26: skidrule.v1.CheckService.CheckDesigns:output_type -> skidrule.v1.CheckDesignsResponse
+	6,  // 27: skidrule.v1.CheckService.EditDesign:output_type -> skidrule.v1.EditDesignResponse
+	25, // [25:28] is the sub-list for method output_type
+	22, // [22:25] is the sub-list for method input_type
+	22, // [22:22] is the sub-list for extension type_name
+	22, // [22:22] is the sub-list for extension extendee
+	0,  // [0:22] is the sub-list for field type_name
 }
 
 func init() { file_skidrule_v1_check_service_proto_init() }
@@ -476,15 +1013,30 @@ func file_skidrule_v1_check_service_proto_init() {
 		return
 	}
 	file_skidrule_v1_design_proto_init()
+	file_skidrule_v1_edit_proto_init()
 	file_skidrule_v1_outcome_proto_init()
+	file_skidrule_v1_refusal_proto_init()
 	file_skidrule_v1_rule_proto_init()
+	file_skidrule_v1_check_service_proto_msgTypes[1].OneofWrappers = []any{
+		(*CheckDesignsResponse_Report)(nil),
+		(*CheckDesignsResponse_Refusal)(nil),
+	}
+	file_skidrule_v1_check_service_proto_msgTypes[2].OneofWrappers = []any{
+		(*EditDesignRequest_Start)(nil),
+		(*EditDesignRequest_Edits)(nil),
+	}
+	file_skidrule_v1_check_service_proto_msgTypes[5].OneofWrappers = []any{
+		(*EditDesignResponse_Report)(nil),
+		(*EditDesignResponse_Change)(nil),
+		(*EditDesignResponse_Refusal)(nil),
+	}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_skidrule_v1_check_service_proto_rawDesc), len(file_skidrule_v1_check_service_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   5,
+			NumMessages:   11,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

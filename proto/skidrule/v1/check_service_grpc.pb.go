@@ -19,7 +19,9 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	CheckService_CheckDesign_FullMethodName = "/skidrule.v1.CheckService/CheckDesign"
+	CheckService_CheckDesign_FullMethodName  = "/skidrule.v1.CheckService/CheckDesign"
+	CheckService_CheckDesigns_FullMethodName = "/skidrule.v1.CheckService/CheckDesigns"
+	CheckService_EditDesign_FullMethodName   = "/skidrule.v1.CheckService/EditDesign"
 )
 
 // CheckServiceClient is the client API for CheckService service.
@@ -31,6 +33,13 @@ type CheckServiceClient interface {
 	// CheckDesign checks one design. A bad design is an answer with findings; an unusable request is INVALID_ARGUMENT with
 	// every field violation; too large a request is RESOURCE_EXHAUSTED with what was given and what is allowed.
 	CheckDesign(ctx context.Context, in *CheckDesignRequest, opts ...grpc.CallOption) (*CheckDesignResponse, error)
+	// CheckDesigns checks a batch: requests go in and answers come out in any order, each with the id of its request. A request
+	// that cannot be answered gets a refusal and ends nothing. The server reads on only while it has room for more work.
+	CheckDesigns(ctx context.Context, opts ...grpc.CallOption) (grpc.BidiStreamingClient[CheckDesignsRequest, CheckDesignsResponse], error)
+	// EditDesign keeps a design while it is drawn. The first request states the design, each further one changes it, and each
+	// gets one answer, in order. After any edits the caller's report, changed as told, is that of CheckDesign for the design as
+	// it then is. Edits that cannot be made are refused whole and leave the design as it was.
+	EditDesign(ctx context.Context, opts ...grpc.CallOption) (grpc.BidiStreamingClient[EditDesignRequest, EditDesignResponse], error)
 }
 
 type checkServiceClient struct {
@@ -51,6 +60,32 @@ func (c *checkServiceClient) CheckDesign(ctx context.Context, in *CheckDesignReq
 	return out, nil
 }
 
+func (c *checkServiceClient) CheckDesigns(ctx context.Context, opts ...grpc.CallOption) (grpc.BidiStreamingClient[CheckDesignsRequest, CheckDesignsResponse], error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	stream, err := c.cc.NewStream(ctx, &CheckService_ServiceDesc.Streams[0], CheckService_CheckDesigns_FullMethodName, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	x := &grpc.GenericClientStream[CheckDesignsRequest, CheckDesignsResponse]{ClientStream: stream}
+	return x, nil
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type CheckService_CheckDesignsClient = grpc.BidiStreamingClient[CheckDesignsRequest, CheckDesignsResponse]
+
+func (c *checkServiceClient) EditDesign(ctx context.Context, opts ...grpc.CallOption) (grpc.BidiStreamingClient[EditDesignRequest, EditDesignResponse], error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	stream, err := c.cc.NewStream(ctx, &CheckService_ServiceDesc.Streams[1], CheckService_EditDesign_FullMethodName, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	x := &grpc.GenericClientStream[EditDesignRequest, EditDesignResponse]{ClientStream: stream}
+	return x, nil
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type CheckService_EditDesignClient = grpc.BidiStreamingClient[EditDesignRequest, EditDesignResponse]
+
 // CheckServiceServer is the server API for CheckService service.
 // All implementations must embed UnimplementedCheckServiceServer
 // for forward compatibility.
@@ -60,6 +95,13 @@ type CheckServiceServer interface {
 	// CheckDesign checks one design. A bad design is an answer with findings; an unusable request is INVALID_ARGUMENT with
 	// every field violation; too large a request is RESOURCE_EXHAUSTED with what was given and what is allowed.
 	CheckDesign(context.Context, *CheckDesignRequest) (*CheckDesignResponse, error)
+	// CheckDesigns checks a batch: requests go in and answers come out in any order, each with the id of its request. A request
+	// that cannot be answered gets a refusal and ends nothing. The server reads on only while it has room for more work.
+	CheckDesigns(grpc.BidiStreamingServer[CheckDesignsRequest, CheckDesignsResponse]) error
+	// EditDesign keeps a design while it is drawn. The first request states the design, each further one changes it, and each
+	// gets one answer, in order. After any edits the caller's report, changed as told, is that of CheckDesign for the design as
+	// it then is. Edits that cannot be made are refused whole and leave the design as it was.
+	EditDesign(grpc.BidiStreamingServer[EditDesignRequest, EditDesignResponse]) error
 	mustEmbedUnimplementedCheckServiceServer()
 }
 
@@ -72,6 +114,12 @@ type UnimplementedCheckServiceServer struct{}
 
 func (UnimplementedCheckServiceServer) CheckDesign(context.Context, *CheckDesignRequest) (*CheckDesignResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method CheckDesign not implemented")
+}
+func (UnimplementedCheckServiceServer) CheckDesigns(grpc.BidiStreamingServer[CheckDesignsRequest, CheckDesignsResponse]) error {
+	return status.Error(codes.Unimplemented, "method CheckDesigns not implemented")
+}
+func (UnimplementedCheckServiceServer) EditDesign(grpc.BidiStreamingServer[EditDesignRequest, EditDesignResponse]) error {
+	return status.Error(codes.Unimplemented, "method EditDesign not implemented")
 }
 func (UnimplementedCheckServiceServer) mustEmbedUnimplementedCheckServiceServer() {}
 func (UnimplementedCheckServiceServer) testEmbeddedByValue()                      {}
@@ -112,6 +160,20 @@ func _CheckService_CheckDesign_Handler(srv interface{}, ctx context.Context, dec
 	return interceptor(ctx, in, info, handler)
 }
 
+func _CheckService_CheckDesigns_Handler(srv interface{}, stream grpc.ServerStream) error {
+	return srv.(CheckServiceServer).CheckDesigns(&grpc.GenericServerStream[CheckDesignsRequest, CheckDesignsResponse]{ServerStream: stream})
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type CheckService_CheckDesignsServer = grpc.BidiStreamingServer[CheckDesignsRequest, CheckDesignsResponse]
+
+func _CheckService_EditDesign_Handler(srv interface{}, stream grpc.ServerStream) error {
+	return srv.(CheckServiceServer).EditDesign(&grpc.GenericServerStream[EditDesignRequest, EditDesignResponse]{ServerStream: stream})
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type CheckService_EditDesignServer = grpc.BidiStreamingServer[EditDesignRequest, EditDesignResponse]
+
 // CheckService_ServiceDesc is the grpc.ServiceDesc for CheckService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -124,6 +186,19 @@ var CheckService_ServiceDesc = grpc.ServiceDesc{
 			Handler:    _CheckService_CheckDesign_Handler,
 		},
 	},
-	Streams:  []grpc.StreamDesc{},
+	Streams: []grpc.StreamDesc{
+		{
+			StreamName:    "CheckDesigns",
+			Handler:       _CheckService_CheckDesigns_Handler,
+			ServerStreams: true,
+			ClientStreams: true,
+		},
+		{
+			StreamName:    "EditDesign",
+			Handler:       _CheckService_EditDesign_Handler,
+			ServerStreams: true,
+			ClientStreams: true,
+		},
+	},
 	Metadata: "skidrule/v1/check_service.proto",
 }
