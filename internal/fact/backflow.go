@@ -20,6 +20,7 @@ type backflowMemo struct {
 	toGenerators   lazy[flowpath.Reach]
 	water          lazy[Number]
 	shutOff        lazy[Number]
+	gasSide        lazy[flowpath.Reach]
 }
 
 var backflowFacts = append(guardFacts, []Definition{
@@ -94,7 +95,28 @@ func (w *World) trapRuns() *flowpath.Runs {
 			}
 		}
 		r := &flowpath.Runs{}
-		must(r.Sweep(w.anyWays(), flowpath.Since(checkValveLabel, trapLabel), flowpath.Labels{Arcs: labels}, w.guard().sources, flowpath.NoTurnBack, flowpath.Avoid{}))
+		must(r.Sweep(w.anyWays(), flowpath.Since(checkValveLabel, trapLabel), flowpath.Labels{Arcs: labels}, w.guard().sources, flowpath.NoTurnBack, flowpath.Avoid{Arcs: w.passagesOf(plant.KindOzoneGenerator)}))
+		return r
+	})
+}
+
+// passagesOf gathers the arcs inside all components of a kind.
+func (w *World) passagesOf(kind plant.Kind) *flowpath.Set {
+	arcs := flowpath.NewSet(w.Graph().NumArcs())
+	for _, c := range w.OfKind(kind) {
+		for _, way := range w.passages(c) {
+			arcs.Add(2 * way)
+			arcs.Add(2*way + 1)
+		}
+	}
+	return arcs
+}
+
+// gasSide marks what is joined to a generator's gas ports without passing an injector: the gas side of the plant.
+func (w *World) gasSide() *flowpath.Reach {
+	return w.backflow.gasSide.get(func() *flowpath.Reach {
+		r := &flowpath.Reach{}
+		must(r.Sweep(w.anyWays(), flowpath.Forward, w.guard().subject, flowpath.Avoid{Arcs: w.passagesOf(plant.KindVenturiInjector)}))
 		return r
 	})
 }
@@ -183,7 +205,7 @@ func (w *World) pathWithoutShutOff(generator int32) Path {
 	return nil
 }
 
-// guardsGenerator tells whether water that passes the part against or along its flow can come to a generator.
+// guardsGenerator tells whether the part stands on the gas side and water that passes it can come to a generator.
 func (w *World) guardsGenerator(component int32) Truth {
 	to := w.backflow.toGenerators.get(func() *flowpath.Reach {
 		r := &flowpath.Reach{}
@@ -193,7 +215,7 @@ func (w *World) guardsGenerator(component int32) Truth {
 	from := w.guard()
 	for i := range w.Plant.Components[component].NumPorts {
 		port := w.Plant.Components[component].FirstPort + i
-		if from.sure.Reached(port) && to.Reached(port) {
+		if from.sure.Reached(port) && to.Reached(port) && w.gasSide().Reached(port) {
 			return Truth{Value: True}
 		}
 	}

@@ -160,31 +160,17 @@ func SmallestDroplet(velocity, rhoLiquid, rhoGas, muGas float64) (size fluid.Ran
 	if velocity <= slowest.Low {
 		return fluid.Exact(SmallestModelDroplet), true, nil
 	}
-	// The diameter at which one end of the velocity range meets the velocity.
-	find := func(pick func(fluid.Range) float64) (float64, error) {
-		var failed error
-		size := rise(SmallestModelDroplet, LargestModelDroplet, func(d float64) float64 {
-			// The logarithm's way back may end a hair outside the model's span.
-			v, err := DropletVelocity(min(max(d, SmallestModelDroplet), LargestModelDroplet), rhoLiquid, rhoGas, muGas)
-			if err != nil {
-				failed = err
-				return 0
-			}
-			return math.Log(pick(v) / velocity)
+	// At its terminal velocity v a sphere's drag coefficient is 4 g d (rhoLiquid - rhoGas)/(3 rhoGas v^2). Over the diameter
+	// that rises and the correlation's coefficient falls, so that they cross once.
+	cross := func(drag Drag) float64 {
+		d := rise(SmallestModelDroplet/4, LargestModelDroplet*4, func(d float64) float64 {
+			weight := 4 * StandardGravity * d * (rhoLiquid - rhoGas) / (3 * rhoGas * velocity * velocity)
+			return math.Log(weight / drag(rhoGas*velocity*d/muGas))
 		})
-		return min(max(size, SmallestModelDroplet), LargestModelDroplet), failed
+		return min(max(d, SmallestModelDroplet), LargestModelDroplet)
 	}
-	var ends [3]float64
-	for i, pick := range []func(fluid.Range) float64{
-		func(v fluid.Range) float64 { return v.High },
-		func(v fluid.Range) float64 { return v.Best },
-		func(v fluid.Range) float64 { return v.Low },
-	} {
-		if ends[i], err = find(pick); err != nil {
-			return fluid.Range{}, false, err
-		}
-	}
-	return fluid.Range{Low: ends[0], Best: ends[1], High: ends[2]}, false, nil
+	best, other := cross(SphereDrag), cross(PiecewiseDrag)
+	return fluid.Range{Low: min(best, other), Best: best, High: max(best, other)}, false, nil
 }
 
 // SoudersBrownK returns the coefficient K in m/s of the Souders–Brown limit for
