@@ -42,13 +42,44 @@ func Draw(ctx context.Context, d *skidrulev1.Design, opt Options) ([]Page, error
 	sheets := p.split(capacity)
 	pages := make([]Page, 0, len(sheets))
 	for _, sh := range sheets {
-		page, err := drawSheet(ctx, d, sh, opt)
+		own := opt
+		own.Overlay.Markers = markersOn(sh, sheets, opt.Overlay.Markers)
+		page, err := drawSheet(ctx, d, sh, own)
 		if err != nil {
 			return nil, err
 		}
 		pages = append(pages, *page)
 	}
 	return pages, nil
+}
+
+// markersOn leaves out the markers of things that stand on other sheets alone.
+func markersOn(sh *Sheet, all []*Sheet, markers []Marker) []Marker {
+	if len(all) < 2 {
+		return markers
+	}
+	here, anywhere := map[string]bool{}, map[string]bool{}
+	for _, s := range all {
+		note := func(tag string) {
+			anywhere[tag] = true
+			if s == sh {
+				here[tag] = true
+			}
+		}
+		for i := range s.Items {
+			note(s.Items[i].Tag)
+		}
+		for i := range s.Edges {
+			note(s.Edges[i].Line)
+		}
+	}
+	var out []Marker
+	for _, m := range markers {
+		if here[m.Tag] || !anywhere[m.Tag] {
+			out = append(out, m)
+		}
+	}
+	return out
 }
 
 func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options) (*Page, error) {
@@ -91,7 +122,7 @@ func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options
 	sc.title += fmt.Sprintf(", sheet %d of %d", sh.Number, sh.Of)
 	sc.under = frame(d, sh, &opt)
 	b := extentOf(sh, lb.placed)
-	if len(opt.Overlay.Markers) > 0 {
+	if o := &opt.Overlay; !o.Unlisted && len(o.Markers)+len(o.Whole) > 0 {
 		var marked *list
 		marked, a = placeList(&opt.Overlay, math.Max(b.r-b.l, 1), math.Max(b.b-b.t, 1))
 		sc.over = append(sc.over, marked.group())

@@ -129,7 +129,7 @@ type list struct {
 	size    float64
 }
 
-// entry is one marker with its text broken into rows.
+// entry is one marker with its text broken into rows; number 0 is about the design as a whole.
 type entry struct {
 	number int
 	rows   []string
@@ -141,7 +141,7 @@ func newList(o *Overlay, box rect, columns int) *list {
 	if o.Case != "" {
 		l.head += " in case " + o.Case
 	}
-	if len(o.Markers) > 24 {
+	if len(o.Markers)+len(o.Whole) > 24 {
 		l.size = 2.1
 	}
 	width := (box.r-box.l)/float64(columns) - 6 - 2*markerRadius - 2.5
@@ -149,6 +149,10 @@ func newList(o *Overlay, box rect, columns int) *list {
 		m := &o.Markers[i]
 		rows := wrapWidth(m.Tag+": "+m.Text, l.size, width, 4)
 		l.entries = append(l.entries, entry{m.Number, rows, max(2*markerRadius+1, float64(len(rows))*l.size*1.3+1.6)})
+	}
+	for _, s := range o.Whole {
+		rows := wrapWidth("the design: "+s, l.size, width, 4)
+		l.entries = append(l.entries, entry{0, rows, max(2*markerRadius+1, float64(len(rows))*l.size*1.3+1.6)})
 	}
 	return l
 }
@@ -211,8 +215,10 @@ func (l *list) group() group {
 			break
 		}
 		x := l.box.l + 3 + float64(column)*width
-		g.marks = append(g.marks, mark{op: opCircle, style: "marker-ring", pts: []vec{{x + markerRadius, y + markerRadius - 0.4}}, r: markerRadius},
-			text("marker", x+markerRadius, y+markerRadius-0.4+tagSize*0.36, tagSize, strconv.Itoa(e.number), middle))
+		if e.number > 0 {
+			g.marks = append(g.marks, mark{op: opCircle, style: "marker-ring", pts: []vec{{x + markerRadius, y + markerRadius - 0.4}}, r: markerRadius},
+				text("marker", x+markerRadius, y+markerRadius-0.4+tagSize*0.36, tagSize, strconv.Itoa(e.number), middle))
+		}
 		for k, row := range e.rows {
 			g.marks = append(g.marks, text("text", x+2*markerRadius+2.5, y+2.8+float64(k)*l.size*1.3, l.size, row, start))
 		}

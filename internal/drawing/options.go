@@ -39,6 +39,10 @@ type Overlay struct {
 	Path Path
 	// Markers number things; their texts stand in a list beside the diagram.
 	Markers []Marker
+	// Whole are texts about the design as a whole; they stand at the end of the list.
+	Whole []string
+	// Unlisted leaves out the list: the page around the drawing has its own.
+	Unlisted bool
 	// Values stand beside things.
 	Values []Value
 	// Case names the operating case that the values belong to.

@@ -53,6 +53,7 @@ func New(e *engine.Engine, o Options) *Server {
 	skidrulev1.RegisterCheckServiceServer(s.grpc, &checkService{engine: e, limits: o.Limits})
 	skidrulev1.RegisterRuleServiceServer(s.grpc, &ruleService{engine: e})
 	skidrulev1.RegisterCalcServiceServer(s.grpc, &calcService{})
+	skidrulev1.RegisterDrawingServiceServer(s.grpc, &drawingService{engine: e, limits: o.Limits})
 	grpc_health_v1.RegisterHealthServer(s.grpc, s.health)
 	for name := range s.grpc.GetServiceInfo() {
 		s.health.SetServingStatus(name, grpc_health_v1.HealthCheckResponse_SERVING)

@@ -1,0 +1,123 @@
+package service
+
+import (
+	"context"
+	"errors"
+
+	"github.com/skidrule/skidrule/internal/drawing"
+	"github.com/skidrule/skidrule/internal/engine"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// defaultDPI is the resolution of PNG where the request does not say: letters of 2 mm are 12 pixels high.
+const defaultDPI = 150
+
+// drawingService draws designs.
+type drawingService struct {
+	skidrulev1.UnimplementedDrawingServiceServer
+	engine *engine.Engine
+	limits Limits
+}
+
+// DrawDesign draws one design.
+func (s *drawingService) DrawDesign(ctx context.Context, r *skidrulev1.DrawDesignRequest) (*skidrulev1.DrawDesignResponse, error) {
+	check := &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}
+	if err := s.limits.request(check); err != nil {
+		return nil, err
+	}
+	if err := sound(check); err != nil {
+		return nil, err
+	}
+	return DrawDesign(ctx, s.engine, r)
+}
+
+// DrawDesign answers as the service does, in this process and without its limits.
+func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignRequest) (*skidrulev1.DrawDesignResponse, error) {
+	style := r.GetStyle()
+	dpi, err := dpiOf(style)
+	if err != nil {
+		return nil, err
+	}
+	if n := style.GetSheetCapacity(); n < 0 || n > 200 {
+		return nil, invalidStyle("sheet_capacity", "the capacity of a sheet is not from 0 to 200", "leave it out for 64")
+	}
+	request := &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}
+	w, err := e.World(request)
+	if err != nil {
+		return nil, err
+	}
+	o := drawing.Options{Date: style.GetDate(), Theme: themeOf(style.GetTheme()), Elevations: style.GetElevations(),
+		SheetCapacity: int(style.GetSheetCapacity()), Data: map[string]*skidrulev1.Component{}}
+	for i := range w.Plant.Components {
+		o.Data[w.Plant.Components[i].Tag] = w.Plant.Components[i].Data
+	}
+	if r.GetFindings() || r.GetFingerprint() != "" {
+		report, err := e.Check(ctx, request)
+		if err != nil {
+			return nil, err
+		}
+		if o.Overlay, err = drawing.FindingsOverlay(report, r.GetFingerprint()); err != nil {
+			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "fingerprint", Message: err.Error(), Suggestion: "name the fingerprint or the rule of a finding that the check has"}}}
+		}
+	}
+	pages, err := drawing.Draw(ctx, r.GetDesign(), o)
+	if errors.Is(err, drawing.ErrDesign) {
+		return nil, &engine.RequestError{Violations: []engine.Violation{{Message: err.Error(), InDesign: true}}}
+	}
+	if err != nil {
+		return nil, err
+	}
+	return pagesMessage(ctx, pages, style.GetFormat() == skidrulev1.DrawingFormat_DRAWING_FORMAT_PNG, dpi)
+}
+
+// dpiOf reads the resolution of PNG.
+func dpiOf(style *skidrulev1.DrawingStyle) (int, error) {
+	dpi := int(style.GetDotsPerInch())
+	switch {
+	case dpi == 0:
+		return defaultDPI, nil
+	case dpi < 20 || dpi > 600:
+		return 0, invalidStyle("dots_per_inch", "the resolution is not from 20 to 600 dots per inch", "leave it out for 150")
+	}
+	return dpi, nil
+}
+
+func invalidStyle(field, message, suggestion string) error {
+	return &engine.RequestError{Violations: []engine.Violation{{Path: "style." + field, Message: message, Suggestion: suggestion}}}
+}
+
+func themeOf(t skidrulev1.DrawingTheme) drawing.Theme {
+	switch t {
+	case skidrulev1.DrawingTheme_DRAWING_THEME_DARK:
+		return drawing.ThemeDark
+	case skidrulev1.DrawingTheme_DRAWING_THEME_AUTO:
+		return drawing.ThemeAuto
+	}
+	return drawing.ThemeLight
+}
+
+func pagesMessage(ctx context.Context, pages []drawing.Page, png bool, dpi int) (*skidrulev1.DrawDesignResponse, error) {
+	answer := &skidrulev1.DrawDesignResponse{}
+	for i := range pages {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		m := &skidrulev1.DrawingPage{Number: int32(pages[i].Sheet.Number), MediaType: "image/svg+xml"}
+		if png {
+			content, err := pages[i].PNG(dpi)
+			if err != nil {
+				return nil, err
+			}
+			m.MediaType, m.Content = "image/png", content
+		} else {
+			m.Content = pages[i].SVG()
+		}
+		for _, it := range pages[i].Sheet.Items {
+			if it.Kind != "off_sheet" {
+				m.Tags = append(m.Tags, it.Tag)
+			}
+		}
+		answer.Pages = append(answer.Pages, m)
+	}
+	return answer, nil
+}
