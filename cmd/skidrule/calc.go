@@ -1,0 +1,275 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/calc"
+	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/quantity"
+	"github.com/skidrule/skidrule/internal/service"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// calcFlags are the flags of calc.
+type calcFlags struct {
+	format, units, sweep, result, output, server string
+	csv                                          bool
+	points                                       int
+}
+
+// Formats of calc. Only a sweep has a table or a curve.
+var (
+	singleFormats = []string{"text", "json"}
+	sweepFormats  = []string{"text", "json", "csv", "svg", "png"}
+)
+
+func newCalc(s *surroundings) *cobra.Command {
+	f := &calcFlags{}
+	cmd := &cobra.Command{
+		Use:   "calc [NAME [KEY=VALUE…]]",
+		Short: "Run a single calculation: formula, inputs, result with low and high, valid range, source",
+		Long: `calc lists every calculation; with a name it says what that one needs; with inputs it runs it. Numbers carry their unit,
+choices are words, and a table is CSV, or @FILE for a file of it. With --sweep one input runs from one end to the other, which
+gives a table, CSV or a curve.`,
+		Example: `  skidrule calc
+  skidrule calc water
+  skidrule calc water temperature='15 degC'
+  skidrule calc water --sweep temperature='5 degC..30 degC'
+  skidrule calc water --sweep temperature='5..30 degC' --result density --output density.svg`,
+		RunE: func(cmd *cobra.Command, args []string) error { return runCalc(cmd, args, f, s) },
+		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			if len(args) == 0 {
+				return calc.Names(), cobra.ShellCompDirectiveNoFileComp
+			}
+			c, err := calc.Get(args[0])
+			if err != nil {
+				return nil, cobra.ShellCompDirectiveNoFileComp
+			}
+			var keys []string
+			for _, in := range c.Inputs {
+				keys = append(keys, in.Key+"=")
+			}
+			return keys, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&f.format, "format", "", "format: text or json; for a sweep csv, svg or png as well; that of the output file's name, or text, where it is not given")
+	flags.StringVar(&f.units, "units", "metric", "units of the numbers: metric or us; JSON is SI, with texts in these")
+	flags.StringVar(&f.sweep, "sweep", "", "`KEY=FIRST..LAST` to run along, as temperature='5 degC..30 degC'")
+	flags.IntVar(&f.points, "points", 0, "points of a sweep, ends included, 2 to 2000; 21 where it is not given")
+	flags.BoolVar(&f.csv, "csv", false, "write a sweep as CSV, the same as --format csv")
+	flags.StringVar(&f.result, "result", "", "`KEY` of the result whose curve is drawn; the first number where it is not given")
+	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output")
+	flags.StringVar(&f.server, "server", "", "`address` of a server that calculates")
+	return cmd
+}
+
+func runCalc(cmd *cobra.Command, args []string, f *calcFlags, s *surroundings) error {
+	if err := f.check(); err != nil {
+		return err
+	}
+	door, closeDoor, err := openCalculator(f.server)
+	if err != nil {
+		return err
+	}
+	defer closeDoor()
+	if len(args) == 0 || len(args) == 1 && f.sweep == "" {
+		return f.describe(cmd, door, args, s)
+	}
+	request := &skidrulev1.CalculateRequest{Name: args[0]}
+	if request.Inputs, err = readInputs(args[1:]); err != nil {
+		return err
+	}
+	if f.sweep != "" {
+		key, span, ok := strings.Cut(f.sweep, "=")
+		if !ok {
+			return fmt.Errorf("--sweep is %q; it is written KEY=FIRST..LAST", f.sweep)
+		}
+		if f.points < 0 || f.points > 1<<20 {
+			return fmt.Errorf("--points is %d; 2 to 2000 are possible", f.points)
+		}
+		request.Sweep = &skidrulev1.CalculationSweep{Key: strings.TrimSpace(key), Span: span, Points: int32(f.points)}
+	}
+	answer, err := door.Calculate(cmd.Context(), request)
+	if err != nil {
+		return calcError(err, f.server)
+	}
+	content, err := f.render(answer)
+	if err != nil {
+		return err
+	}
+	if _, terminal := terminalWidth(s.Out); terminal && f.format == "png" && f.output == "" {
+		return errors.New("a picture is not fit for a terminal; name a file with --output")
+	}
+	return f.write(s, content)
+}
+
+// check looks at the flags, and takes the format from the output file's name where it is not given.
+func (f *calcFlags) check() error {
+	given := f.format != "" || f.csv
+	if f.csv {
+		if f.format != "" && f.format != "csv" {
+			return fmt.Errorf("--csv and --format %s are two formats; take one", f.format)
+		}
+		f.format = "csv"
+	}
+	if !given {
+		f.format = "text"
+		if ext := strings.TrimPrefix(strings.ToLower(filepath.Ext(f.output)), "."); slices.Contains(sweepFormats, ext) {
+			f.format = ext
+		}
+	}
+	known := singleFormats
+	if f.sweep != "" {
+		known = sweepFormats
+	} else if slices.Contains(sweepFormats, f.format) && !slices.Contains(singleFormats, f.format) {
+		return fmt.Errorf("%s is for a sweep; add --sweep KEY=FIRST..LAST", f.format)
+	}
+	if f.sweep == "" && (f.points != 0 || f.result != "") {
+		return errors.New("--points and --result are for a sweep; add --sweep KEY=FIRST..LAST")
+	}
+	return errors.Join(oneOf("format", f.format, known...), oneOf("units", f.units, "metric", "us"))
+}
+
+func (f *calcFlags) system() quantity.System {
+	if f.units == "us" {
+		return quantity.US
+	}
+	return quantity.Metric
+}
+
+func (f *calcFlags) write(s *surroundings, content []byte) error {
+	return target{path: f.output}.send(s.Out, func(w io.Writer) error {
+		_, err := w.Write(content)
+		return err
+	})
+}
+
+// readInputs reads KEY=VALUE arguments. @FILE stands for the content of a file.
+func readInputs(args []string) (map[string]string, error) {
+	inputs := map[string]string{}
+	for _, a := range args {
+		key, value, ok := strings.Cut(a, "=")
+		if key = strings.TrimSpace(key); !ok || key == "" {
+			return nil, fmt.Errorf("%q is no input; inputs are written KEY=VALUE, with quotes around a value with blanks", a)
+		}
+		if _, twice := inputs[key]; twice {
+			return nil, fmt.Errorf("the input %s is given twice", key)
+		}
+		if path, file := strings.CutPrefix(value, "@"); file {
+			content, err := readTable(path)
+			if err != nil {
+				return nil, err
+			}
+			value = content
+		}
+		inputs[key] = value
+	}
+	return inputs, nil
+}
+
+// maxTable is longer than any table that is read.
+const maxTable = 2 << 20
+
+func readTable(path string) (string, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return "", plainError(err)
+	}
+	defer file.Close()
+	content, err := io.ReadAll(io.LimitReader(file, maxTable))
+	return string(content), plainError(err)
+}
+
+// render writes an answer in the format of the flags.
+func (f *calcFlags) render(answer *skidrulev1.CalculateResponse) ([]byte, error) {
+	if f.sweep == "" {
+		r, err := service.ResultOf(answer)
+		if err != nil {
+			return nil, err
+		}
+		if f.format == "json" {
+			return r.JSON(f.system())
+		}
+		return []byte(r.Text(f.system())), nil
+	}
+	sweep, err := service.SweepOf(answer)
+	if err != nil {
+		return nil, err
+	}
+	switch f.format {
+	case "json":
+		return sweep.JSON(f.system())
+	case "csv":
+		return sweep.CSV(f.system())
+	case "svg", "png":
+		result := f.result
+		for _, out := range sweep.Calculation.Outputs {
+			if result == "" && out.Dimension != 0 {
+				result = out.Key
+			}
+		}
+		if f.format == "svg" {
+			return sweep.SVG(result, f.system())
+		}
+		return sweep.PNG(result, f.system())
+	}
+	return []byte(sweep.Text(f.system())), nil
+}
+
+// calculator runs calculations: this process, or a server.
+type calculator interface {
+	Calculations(ctx context.Context, names ...string) ([]*skidrulev1.Calculation, error)
+	Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error)
+}
+
+type localCalculator struct{}
+
+func (localCalculator) Calculations(_ context.Context, names ...string) ([]*skidrulev1.Calculation, error) {
+	answer, err := service.ListCalculations(&skidrulev1.ListCalculationsRequest{Names: names})
+	return answer.GetCalculations(), err
+}
+
+func (localCalculator) Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error) {
+	return service.Calculate(ctx, r)
+}
+
+func openCalculator(server string) (calculator, func(), error) {
+	if server == "" {
+		return localCalculator{}, func() {}, nil
+	}
+	c, err := skidrule.Dial(server)
+	if err != nil {
+		return nil, nil, err
+	}
+	return c, func() { c.Close() }, nil
+}
+
+// calcError says an error of either calculator in the same words.
+func calcError(err error, server string) error {
+	var remote *skidrule.InvalidError
+	var local *engine.RequestError
+	var missing *skidrule.NotFoundError
+	switch {
+	case errors.As(err, &local) || errors.As(err, &remote):
+		list, _, _ := violationsOf(err)
+		messages := make([]string, len(list))
+		for i, v := range list {
+			messages[i] = v.message
+		}
+		return errors.New(strings.Join(messages, "\n"))
+	case server == "" || errors.As(err, &missing):
+		return err
+	}
+	return errors.New(plainFailure(err, server))
+}

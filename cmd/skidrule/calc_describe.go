@@ -1,0 +1,99 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"google.golang.org/protobuf/encoding/protojson"
+
+	"github.com/skidrule/skidrule/internal/calc"
+	"github.com/skidrule/skidrule/internal/service"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// describe lists the calculations, or says all about one.
+func (f *calcFlags) describe(cmd *cobra.Command, door calculator, names []string, s *surroundings) error {
+	list, err := door.Calculations(cmd.Context(), names...)
+	if err != nil {
+		return calcError(err, f.server)
+	}
+	if f.format == "json" {
+		content, err := calculationsJSON(list)
+		if err != nil {
+			return err
+		}
+		return f.write(s, content)
+	}
+	var b strings.Builder
+	wide := 0
+	for _, m := range list {
+		wide = max(wide, len(m.GetName()))
+	}
+	for _, m := range list {
+		if len(names) == 0 {
+			fmt.Fprintf(&b, "%-*s  %s\n", wide, m.GetName(), m.GetTitle())
+			continue
+		}
+		c, err := service.CalculationOf(m)
+		if err != nil {
+			return err
+		}
+		b.WriteString(c.Explain(f.system()))
+		b.WriteString("to run it\n  " + example(c) + "\n")
+	}
+	if len(names) == 0 {
+		fmt.Fprintf(&b, "%d calculations; `skidrule calc NAME` says what one needs\n", len(list))
+	}
+	return f.write(s, []byte(b.String()))
+}
+
+// example is a command line that runs a calculation: one that it is tested with, or one with the keys of what it needs.
+func example(c *calc.Calculation) string {
+	words := []string{"skidrule calc", c.Name}
+	given := map[string]string{}
+	if len(c.Checks) > 0 {
+		given = c.Checks[0].Inputs
+	}
+	for _, in := range c.Inputs {
+		value, ok := given[in.Key]
+		switch {
+		case !ok && len(c.Checks) == 0 && !in.Optional && in.Assumed == nil:
+			value = "…"
+		case !ok:
+			continue
+		case in.Kind == calc.Table:
+			value = "@table.csv"
+		}
+		if strings.ContainsAny(value, " ()/*'\"") {
+			value = "'" + value + "'"
+		}
+		words = append(words, in.Key+"="+value)
+	}
+	return strings.Join(words, " ")
+}
+
+// calculationsJSON writes descriptions for programs, each as the JSON of the Calculation message.
+func calculationsJSON(list []*skidrulev1.Calculation) ([]byte, error) {
+	var all []json.RawMessage
+	for _, m := range list {
+		raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(m)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, raw)
+	}
+	raw, err := json.Marshal(map[string]any{"calculations": all})
+	if err != nil {
+		return nil, err
+	}
+	// The spacing of protojson differs between builds on purpose; ours does not.
+	var out bytes.Buffer
+	if err := json.Indent(&out, raw, "", "  "); err != nil {
+		return nil, err
+	}
+	out.WriteByte('\n')
+	return out.Bytes(), nil
+}
