@@ -15,6 +15,7 @@ type feedMemo struct {
 	oil       lazy[carried]
 	particles lazy[carried]
 	filters   lazy[filterReach]
+	meters    lazy[meterIndex]
 	air       lazy[openToAir]
 	exposed   lazy[ozoneExposure]
 	oxygen    lazy[oxygenReach]
@@ -48,6 +49,10 @@ var feedFacts = slices.Concat([]Definition{
 		func(w *World, at At) Truth { return w.feedOpenToAir(at.Index) }, plant.KindOzoneGenerator),
 	pathFact("air_path", "The way by which air comes in.",
 		func(w *World, at At) Path { return w.airPath(at.Index) }, plant.KindOzoneGenerator),
+	truthFact("flow_shown", "A flow meter shows the gas of this generator alone, before or behind the cell.",
+		func(w *World, at At) Truth { return Is(w.meters().own[at.Index]) }, plant.KindOzoneGenerator),
+	truthFact("flow_shown_for_several", "A flow meter shows its gas together with that of others.",
+		func(w *World, at At) Truth { return Is(w.meters().shared[at.Index]) }, plant.KindOzoneGenerator),
 
 	truthFact("feeds_generator", "Its gas goes to a generator.",
 		func(w *World, at At) Truth {
@@ -71,6 +76,12 @@ var feedFacts = slices.Concat([]Definition{
 		func(w *World, at At) Truth { return w.gathersCondensate(at.Index) }, plant.KindGasReceiver, plant.KindGasFilter),
 	truthFact("condensate_led_off", "A line meets its drain, or it is stated how the condensate is let off.",
 		func(w *World, at At) Truth { return w.condensateLedOff(at.Index) }, plant.KindGasReceiver, plant.KindGasFilter),
+	truthFact("condensate_drain_holds_air", "Its drain lets no air out while there is no water: a float drain, a water seal, a timed valve or one that stands shut.",
+		func(w *World, at At) Truth { return w.drainHoldsAir(at.Index) }, plant.KindGasReceiver, plant.KindGasFilter),
+	truthFact("condensate_drain_joined", "A line meets its drain.",
+		func(w *World, at At) Truth { return Is(w.drainOf(at.Index, Truth{}).connected) }, plant.KindGasReceiver, plant.KindGasFilter),
+	pathFact("condensate_path", "The way of its drain.",
+		func(w *World, at At) Path { return w.drainOf(at.Index, Truth{}).path }, plant.KindGasReceiver, plant.KindGasFilter),
 }, materialFacts, oxygenFacts)
 
 // feedSources tells where feed gas comes from and how far it goes in normal flow without being dried: wet gas from machines
@@ -170,4 +181,26 @@ func (w *World) condensateLedOff(component int32) Truth {
 	}
 	q := &w.Plant.Ports[port]
 	return Is(q.Joints > 0 || !q.Stated.GetCapped() && q.Stated.GetReason() != "")
+}
+
+// drainHoldsAir tells whether the drain of a receiver or filter lets out water only.
+func (w *World) drainHoldsAir(component int32) Truth {
+	drain := w.drainOf(component, Truth{})
+	held := drain.sealed
+	for _, step := range drain.path {
+		if step.Component < 0 {
+			continue
+		}
+		switch w.Plant.Components[step.Component].Kind {
+		case plant.KindActuatedValve:
+			held = held.Or(Truth{Value: True})
+		case plant.KindHandValve:
+			position := w.data(step.Component).GetNormalPosition()
+			if position == 0 {
+				held = held.Or(Open(componentRef(step.Component, "normal_position")))
+			}
+			held = held.Or(Is(EnumWord(position) == "closed"))
+		}
+	}
+	return held
 }

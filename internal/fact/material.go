@@ -45,6 +45,10 @@ var materialFacts = []Definition{
 		func(w *World, at At) Truth {
 			return w.resists(w.data(at.Index).GetSeatMaterial(), at.Index, "seat_material")
 		}, seatKinds...),
+	truthFact("float_resists", "Its float resists ozone as it comes there.", func(w *World, at At) Truth {
+		gas, _ := w.componentExposure(at.Index)
+		return resistsOzone(w.data(at.Index).GetFloatVentValve().GetFloatMaterial(), gas, specRef(at.Index, "float_material"))
+	}, plant.KindFloatVentValve),
 	truthFact("seal_resists", "Its seals resist ozone as it comes there.",
 		func(w *World, at At) Truth {
 			return w.resists(w.sealMaterial(at.Index), at.Index, "seal_material")

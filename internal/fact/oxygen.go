@@ -26,6 +26,12 @@ var oxygenSealKinds = []plant.Kind{
 	plant.KindFlowSwitch, plant.KindFlowMeter, plant.KindUnion,
 }
 
+// oxygenSeatKinds are those of them that have a seat.
+var oxygenSeatKinds = []plant.Kind{
+	plant.KindPressureRegulator, plant.KindBackPressureValve, plant.KindActuatedValve, plant.KindThreeWayValve, plant.KindCheckValve,
+	plant.KindReliefValve, plant.KindHandValve,
+}
+
 var oxygenFacts = []Definition{
 	truthFact("in_oxygen", "Oxygen-rich gas stands in it on its way to the water, with or without ozone.",
 		func(w *World, at At) Truth { return w.componentInOxygen(at.Index) }, oxygenKinds...),
@@ -36,7 +42,13 @@ var oxygenFacts = []Definition{
 	truthFact("oxygen_free_of_oil", "Its compression space is free of oil.",
 		func(w *World, at At) Truth { return w.machineOilFree(at.Index) }, airMachines...),
 	truthFact("seal_fit_for_oxygen", "Its seals are not of a rubber that oxygen sets alight easily.",
-		func(w *World, at At) Truth { return w.sealFitForOxygen(at.Index) }, oxygenSealKinds...),
+		func(w *World, at At) Truth {
+			return fitForOxygen(w.sealMaterial(at.Index), componentRef(at.Index, "seal_material"))
+		}, oxygenSealKinds...),
+	truthFact("seat_fit_for_oxygen", "Its seat is not of a plastic or rubber that oxygen sets alight easily.",
+		func(w *World, at At) Truth {
+			return fitForOxygen(w.data(at.Index).GetSeatMaterial(), componentRef(at.Index, "seat_material"))
+		}, oxygenSeatKinds...),
 	truthFact("oxygen_fed", "Its feed is richer in oxygen than air.",
 		func(w *World, at At) Truth { return w.portInOxygen(w.Plant.PortByTrait(at.Index, 0)) }, plant.KindOzoneGenerator),
 
@@ -228,13 +240,14 @@ func (w *World) machineOilFree(machine int32) Truth {
 	return w.truth(w.data(machine).GetCompressor().OilFree, ref)
 }
 
-// sealFitForOxygen names the rubbers that are kept out of oxygen service: common practice, no source.
-func (w *World) sealFitForOxygen(component int32) Truth {
-	switch w.sealMaterial(component) {
+// fitForOxygen names the rubbers and plastics that are kept out of oxygen service: common practice, no source.
+func fitForOxygen(m skidrulev1.Material, ref Ref) Truth {
+	switch m {
 	case skidrulev1.Material_MATERIAL_UNSPECIFIED:
-		return Open(componentRef(component, "seal_material"))
+		return Open(ref)
 	case skidrulev1.Material_MATERIAL_NBR, skidrulev1.Material_MATERIAL_NATURAL_RUBBER, skidrulev1.Material_MATERIAL_CHLOROPRENE,
-		skidrulev1.Material_MATERIAL_POLYURETHANE:
+		skidrulev1.Material_MATERIAL_POLYURETHANE, skidrulev1.Material_MATERIAL_POLYAMIDE, skidrulev1.Material_MATERIAL_ACETAL,
+		skidrulev1.Material_MATERIAL_POLYETHYLENE, skidrulev1.Material_MATERIAL_POLYPROPYLENE:
 		return Truth{}
 	}
 	return Truth{Value: True}

@@ -55,6 +55,8 @@ var tripsFacts = slices.Concat(generatorTripFacts(), []Definition{
 		meansAny(skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_WATER_FLOW), plant.KindFlowSwitch),
 	truthFact("tells_lost_cooling", "Its signal means that cooling is lost.",
 		meansAny(skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_COOLING), plant.KindFlowSwitch, plant.KindTemperatureSwitch),
+	truthFact("tells_breakthrough", "Its signal means that ozone passes a destruct.",
+		meansAny(skidrulev1.TripCondition_TRIP_CONDITION_DESTRUCT_BREAKTHROUGH), plant.KindGasAnalyser),
 	truthFact("tells_lost_suction", "Its signal means that the suction is lost.",
 		meansAny(skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_SUCTION), plant.KindPressureSwitch),
 	truthFact("sees_injector", "The motive water of an injector passes it.",
