@@ -117,7 +117,7 @@ func (x *pressures) spread(w *World, mode spreadMode) {
 
 // exact tells whether nothing that the sources spread by is doubtful.
 func (x *pressures) exact() bool {
-	if x.g.hoped != x.g.sure || x.relief != nil && x.relief.doubtful {
+	if x.g.hoped != x.g.sure || x.g.vents.hoped != x.g.vents.sure || x.relief != nil && x.relief.doubtful {
 		return false
 	}
 	for i := range x.sources {
@@ -226,14 +226,15 @@ func (g *pressureGraph) oneWay(ways *flowpath.Ways, ms []machine) *flowpath.Ways
 func (f *field) pass(x *pressures, in flowpath.LevelInput, end int) {
 	g := x.g
 	ways := g.sureThrough
+	vented := g.vents.sure
 	if end == lowEnd {
-		ways = g.hopedThrough
+		ways, vented = g.hopedThrough, g.vents.hoped
 	}
 	in.Sources = nil
 	for _, arc := range g.restrictions {
 		from, to := g.graph.From(arc), g.graph.To(arc)
 		cost := ways.Cost(arc)
-		if cost == flowpath.Blocked || cost == flowpath.Barrier && in.Hold || g.vented.Has(to) {
+		if cost == flowpath.Blocked || cost == flowpath.Barrier && in.Hold || vented.Has(to) {
 			continue
 		}
 		for failures := range 2 - int(cost) {
@@ -248,7 +249,7 @@ func (f *field) pass(x *pressures, in flowpath.LevelInput, end int) {
 	if len(in.Sources) == 0 {
 		return
 	}
-	in.Ways, in.Avoid = ways, g.vented
+	in.Ways, in.Avoid = ways, vented
 	must(f.through.Sweep(in))
 }
 
@@ -308,6 +309,9 @@ func (x *pressures) at(w *World, node int32, failures int) Number {
 		if end == highEnd {
 			n.Missing = joinRefs(n.Missing, value.Missing)
 			n.Missing = joinRefs(n.Missing, x.doubts(w, arcs))
+			if through {
+				n.Missing = joinRefs(n.Missing, x.g.vents.doubt(w, x.portOf(node)))
+			}
 		}
 	}
 	if low < high {

@@ -26,7 +26,7 @@ type pressureGraph struct {
 	restrictions              []int32         // arcs that throttle
 	limits                    map[int32]limit // of arcs that hold their outlet down
 	groups                    *flowpath.Groups
-	vented                    *flowpath.Set // nodes from which a way that nothing can block leads to the open
+	vents                     vents
 }
 
 // limit is the most that a passage lets through, and whether it counts as a regulator that may fail open.
@@ -83,7 +83,7 @@ func (w *World) buildPressureGraph() *pressureGraph {
 	g.graph, err = flowpath.FromPassages(int(2*n), b.a, b.b)
 	must(err)
 	g.of = b.of
-	g.vented = w.ventedNodes(g)
+	g.vents = w.ventedNodes(g)
 	b.finish()
 	return g
 }

@@ -36,7 +36,7 @@ func (g *pressureGraph) seriesOf(ms []machine) *series {
 		}
 	}
 	for _, arc := range g.restrictions {
-		if g.vented.Has(g.graph.To(arc)) {
+		if g.vents.sure.Has(g.graph.To(arc)) {
 			forward[arc] = flowpath.Blocked // nothing builds up behind it
 		}
 	}

@@ -161,9 +161,14 @@ func (w *World) passageLimit(q *plant.Way) (limit, bool) {
 	return limit{}, false
 }
 
-// ventedNodes marks the nodes from which a way that nothing can block leads to the open air, to an open drain or tank, or to
-// a boundary that takes up what comes. Pressure that has passed a restriction does not build up there.
-func (w *World) ventedNodes(g *pressureGraph) *flowpath.Set {
+// vents are the nodes from which a way that nothing can block leads to the open air, to an open drain or tank, or to a boundary
+// that takes up what comes. Pressure that has passed a restriction does not build up there.
+type vents struct {
+	sure, hoped *flowpath.Set // hoped counts drains that do not say where they lead
+	reach       flowpath.Reach
+}
+
+func (w *World) ventedNodes(g *pressureGraph) vents {
 	p, graph := w.Plant, w.Graph()
 	cost := make([]uint8, graph.NumArcs())
 	for i := range p.Ways {
@@ -175,48 +180,72 @@ func (w *World) ventedNodes(g *pressureGraph) *flowpath.Set {
 	}
 	ways, err := flowpath.NewWays(graph, cost)
 	must(err)
-	var ends []int32
+	var ends, doubtful []int32
 	for i := range p.Ports {
-		if w.leavesFreely(int32(i)) {
+		switch t := w.leavesFreely(int32(i)); t.Value {
+		case True:
 			ends = append(ends, int32(i))
+		case Undecided:
+			doubtful = append(doubtful, int32(i))
 		}
 	}
-	var reach flowpath.Reach
-	must(reach.Sweep(ways, flowpath.Backward, ends, flowpath.Avoid{}))
-	vented, err := flowpath.SetOf(g.graph.NumNodes())
-	must(err)
-	for _, port := range reach.Nodes() {
-		vented.Add(port)
-		vented.Add(g.gas[port])
+	var v vents
+	mark := func() *flowpath.Set {
+		marked := flowpath.NewSet(g.graph.NumNodes())
+		for _, port := range v.reach.Nodes() {
+			marked.Add(port)
+			marked.Add(g.gas[port])
+		}
+		return marked
 	}
-	return vented
+	must(v.reach.Sweep(ways, flowpath.Backward, ends, flowpath.Avoid{}))
+	v.sure = mark()
+	v.hoped = v.sure
+	if len(doubtful) > 0 {
+		must(v.reach.Sweep(ways, flowpath.Backward, append(ends, doubtful...), flowpath.Avoid{}))
+		v.hoped = mark()
+	}
+	return v
+}
+
+// doubt names what would tell whether a port is vented.
+func (v *vents) doubt(w *World, port int32) []Ref {
+	if v.sure.Has(port) || !v.hoped.Has(port) {
+		return nil
+	}
+	if arcs, ok := v.reach.Path(port); ok && len(arcs) > 0 {
+		port = w.Graph().To(arcs[len(arcs)-1])
+	}
+	return w.leavesFreely(port).Missing
 }
 
 // leavesFreely tells whether what arrives at the port is free to leave.
-func (w *World) leavesFreely(port int32) bool {
+func (w *World) leavesFreely(port int32) Truth {
 	p := w.Plant
 	q := &p.Ports[port]
 	c := &p.Components[q.Component]
 	switch c.Kind {
 	case plant.KindAtmosphereVent, plant.KindBoundary, plant.KindOpenTank:
-		return true
+		return Truth{Value: True}
 	case plant.KindDrainPoint:
 		switch c.Data.GetDrainPoint().GetLeadsTo() {
 		case skidrulev1.DrainDestination_DRAIN_DESTINATION_OPEN_AIR_GAP, skidrulev1.DrainDestination_DRAIN_DESTINATION_TRAPPED:
-			return true
+			return Truth{Value: True}
+		case skidrulev1.DrainDestination_DRAIN_DESTINATION_UNSPECIFIED:
+			return Open(specRef(q.Component, "leads_to"))
 		}
 	case plant.KindReliefValve, plant.KindRuptureDisc, plant.KindSamplePoint, plant.KindOxygenConcentrator, plant.KindVacuumBreaker:
 		if q.Joints > 0 || q.Trait < 0 || q.Stated.GetCapped() {
-			return false
+			return Truth{}
 		}
 		switch c.Kind.Info().Ports[q.Trait].Name {
 		case "outlet":
-			return c.Kind != plant.KindOxygenConcentrator
+			return Is(c.Kind != plant.KindOxygenConcentrator)
 		case "exhaust", "atmosphere":
-			return true
+			return Truth{Value: True}
 		}
 	}
-	return false
+	return Truth{}
 }
 
 // cannotBeBlocked tells whether a way stays open along one direction whatever valves are turned. A restriction is no such

@@ -78,7 +78,7 @@ func (g *pressureGraph) unregulated() *flowpath.Ways {
 		}
 	}
 	for _, arc := range g.restrictions {
-		if g.vented.Has(g.graph.To(arc)) {
+		if g.vents.sure.Has(g.graph.To(arc)) {
 			cost[arc] = flowpath.Blocked
 		}
 	}

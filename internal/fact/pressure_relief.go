@@ -95,7 +95,7 @@ func (w *World) loadReliefs(r *reliefs) {
 				v.pushesLiquid = v.pushesLiquid.Add(flow)
 			}
 		}
-		free := Is(w.dischargesFreely(v.component))
+		free := w.dischargesFreely(v.component)
 		v.guards[liquidLayer] = free.And(v.takes(v.pushesLiquid, v.liquid))
 		v.guards[gasLayer] = free.And(v.takes(v.pushesGas, v.gas))
 	}
@@ -114,9 +114,16 @@ func (v *relief) takes(flow, capacity Number) Truth {
 }
 
 // dischargesFreely tells whether nothing can block the way behind a relief device.
-func (w *World) dischargesFreely(component int32) bool {
+func (w *World) dischargesFreely(component int32) Truth {
 	outlet := w.Plant.PortByTrait(component, 1)
-	return w.Plant.Ports[outlet].Joints == 0 || w.pressureGraph().vented.Has(outlet)
+	v := &w.pressureGraph().vents
+	if w.Plant.Ports[outlet].Joints == 0 || v.sure.Has(outlet) {
+		return Truth{Value: True}
+	}
+	if refs := v.doubt(w, outlet); len(refs) > 0 {
+		return Open(refs...)
+	}
+	return Truth{}
 }
 
 // limitByReliefs spreads what the devices hold down to the places that nothing can shut off from them.

@@ -69,7 +69,7 @@ func (w *World) ends(component int32) endMatch {
 }
 
 // portEnd is how a port is made, and what names size and connection where it does not state them. Fittings that state nothing
-// are made for the lines that meet at them: their end is that of another line there.
+// are made for the lines that meet at them: their end is that of another line that meets such a port.
 func (w *World) portEnd(component, port, line int32) (end endOfPipe, size, connection Ref) {
 	p := w.Plant
 	stated := p.Ports[port].Stated
@@ -86,6 +86,9 @@ func (w *World) portEnd(component, port, line int32) (end endOfPipe, size, conne
 	c := &p.Components[component]
 	other := line
 	for i := range c.NumPorts {
+		if s := p.Ports[c.FirstPort+i].Stated; s.GetSize() != nil || s.GetConnection() != 0 {
+			continue // made for its own line
+		}
 		for _, way := range p.WaysAt(c.FirstPort + i) {
 			if l := p.Ways[way].Line; l >= 0 && l != line && (other == line || l < other) {
 				other = l

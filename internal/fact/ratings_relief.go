@@ -34,7 +34,7 @@ var reliefFacts = []Definition{
 	pathFact("branch_path", "The line that leads to it, and the valve that can shut it off.",
 		func(w *World, at At) Path { return w.branchPath(at.Index) }, reliefKinds...),
 	truthFact("discharges_freely", "Nothing can block the way behind it.",
-		func(w *World, at At) Truth { return Is(w.dischargesFreely(at.Index)) }, reliefKinds...),
+		func(w *World, at At) Truth { return w.dischargesFreely(at.Index) }, reliefKinds...),
 }
 
 // reliefOf gives a relief device with its load; one that no line meets has none.
