@@ -42,10 +42,10 @@ func newCalc(s *surroundings) *cobra.Command {
 choices are words, and a table is CSV, or @FILE for a file of it. With --sweep one input runs from one end to the other, which
 gives a table, CSV or a curve.`,
 		Example: `  skidrule calc
-  skidrule calc water
-  skidrule calc water temperature='15 degC'
-  skidrule calc water --sweep temperature='5 degC..30 degC'
-  skidrule calc water --sweep temperature='5..30 degC' --result density --output density.svg`,
+  skidrule calc water-properties
+  skidrule calc water-properties temperature='15 degC' pressure='1 bar(a)'
+  skidrule calc water-properties pressure='1 bar(a)' --sweep temperature='5 degC..30 degC'
+  skidrule calc water-properties pressure='1 bar(a)' --sweep temperature='5..30 degC' --result density --output density.svg`,
 		RunE: func(cmd *cobra.Command, args []string) error { return runCalc(cmd, args, f, s) },
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			if len(args) == 0 {

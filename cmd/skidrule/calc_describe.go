@@ -42,7 +42,11 @@ func (f *calcFlags) describe(cmd *cobra.Command, door calculator, names []string
 			return err
 		}
 		b.WriteString(c.Explain(f.system()))
-		b.WriteString("to run it\n  " + example(c) + "\n")
+		line, table := example(c)
+		b.WriteString("to run it\n  " + line + "\n")
+		if table != "" {
+			b.WriteString("with table.csv\n  " + strings.ReplaceAll(strings.TrimSpace(table), "\n", "\n  ") + "\n")
+		}
 	}
 	if len(names) == 0 {
 		fmt.Fprintf(&b, "%d calculations; `skidrule calc NAME` says what one needs\n", len(list))
@@ -50,8 +54,9 @@ func (f *calcFlags) describe(cmd *cobra.Command, door calculator, names []string
 	return f.write(s, []byte(b.String()))
 }
 
-// example is a command line that runs a calculation: one that it is tested with, or one with the keys of what it needs.
-func example(c *calc.Calculation) string {
+// example is a command line that runs a calculation: one that it is tested with, or one with the keys of what it needs; and
+// the content of the file that it reads, where it reads one.
+func example(c *calc.Calculation) (line, table string) {
 	words := []string{"skidrule calc", c.Name}
 	given := map[string]string{}
 	if len(c.Checks) > 0 {
@@ -65,14 +70,14 @@ func example(c *calc.Calculation) string {
 		case !ok:
 			continue
 		case in.Kind == calc.Table:
-			value = "@table.csv"
+			table, value = value, "@table.csv"
 		}
 		if strings.ContainsAny(value, " ()/*'\"") {
 			value = "'" + value + "'"
 		}
 		words = append(words, in.Key+"="+value)
 	}
-	return strings.Join(words, " ")
+	return strings.Join(words, " "), table
 }
 
 // calculationsJSON writes descriptions for programs, each as the JSON of the Calculation message.

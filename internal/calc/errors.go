@@ -42,8 +42,14 @@ func (e *UnknownNameError) Error() string {
 	if e.Nearest != "" {
 		return s + fmt.Sprintf("; did you mean %q?", e.Nearest)
 	}
+	if len(e.Known) > mostNamed {
+		return s + fmt.Sprintf("; none of the %d that there are is near; list them without a name", len(e.Known))
+	}
 	return s + "; there are " + strings.Join(e.Known, ", ")
 }
+
+// mostNamed is how many names an error lists.
+const mostNamed = 24
 
 // Unwrap gives [ErrUnknownName].
 func (e *UnknownNameError) Unwrap() error { return ErrUnknownName }

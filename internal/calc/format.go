@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"math"
 	"strconv"
 	"strings"
 
@@ -18,8 +19,15 @@ func formatIn(x float64, d quantity.Dimension, system quantity.System) string {
 	if d == quantity.Ratio {
 		return strconv.FormatFloat(x, 'g', 6, 64)
 	}
+	if d == quantity.Temperature && math.Abs(x-iceKelvin) < 1e-9 && system == quantity.Metric {
+		// The number nearest to 273.15 is not 273.15, and the rest of it would be printed.
+		return "0 " + d.Preferred(system)
+	}
 	return quantity.Format(x, d, system)
 }
+
+// iceKelvin is 0 degC.
+const iceKelvin = 273.15
 
 // formatSpan prints a valid range.
 func formatSpan(low, high float64, d quantity.Dimension) string {
