@@ -73,6 +73,10 @@ func (r *resolver) stop(line *Line, i int, stop *skidrulev1.RouteStop, component
 		return 0, 0, false
 	}
 	c := &p.Components[component]
+	if c.Kind == KindNone {
+		// What it is could not be found out, which is reported at the component; its ports are not known.
+		return 0, 0, false
+	}
 	info := c.Kind.Info()
 	pick := func(name string, fallback int8) (int32, bool) {
 		if name != "" {
