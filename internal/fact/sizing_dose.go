@@ -336,8 +336,8 @@ func (w *World) ventGas(vent, at int32) Number {
 	return settle(sum.High/(1-share), sum.Low, JoinRefs(sum.Assumed, pressure.Assumed, warm.Assumed, air.Assumed))
 }
 
-// sharpOrifice is the coefficient of discharge of a sharp-edged orifice at its low end. Source: Perry, from memory.
-const sharpOrifice = 0.6
+// wideOrifice is the coefficient of discharge of a sharp-edged orifice at its high end. Source: Perry, from memory.
+const wideOrifice = 0.84
 
 // ventCapacity is the least gas in mol/s that the float vents of a vessel let out at its operating pressure in a case. A stated
 // capacity is taken to be of air.
@@ -383,19 +383,18 @@ func (w *World) oneVentCapacity(vent int32, gauge, air float64) Number {
 	if spec.CapacityMolPerS != nil && spec.CapacityDifferencePa != nil {
 		return Exactly(heavier * scaledCapacity(*spec.CapacityMolPerS, *spec.CapacityDifferencePa, gauge, air))
 	}
+	// The orifice alone passes no more than this; what the body of the vent costs is not known.
+	lacks := []Ref{specRef(vent, "capacity"), specRef(vent, "capacity_difference")}
 	bore := w.number(spec.OrificeDiameterM, specRef(vent, "orifice_diameter"))
-	if math.IsInf(bore.Low, 0) {
-		return Number{Low: 0, High: math.Inf(1), Missing: joinRefs(bore.Missing, []Ref{specRef(vent, "capacity")})}
+	if math.IsInf(bore.High, 0) {
+		return Number{Low: 0, High: math.Inf(1), Missing: joinRefs(bore.Missing, lacks)}
 	}
 	gas := burstGas()
-	flow := func(bore float64) float64 {
-		f, err := unitop.BurstFlow(bore, fluid.Exact(sharpOrifice), air+max(0, gauge), air, 313.15, gas)
-		if err != nil {
-			return 0
-		}
-		return heavier * f.Best / gas.MolarMass
+	f, err := unitop.BurstFlow(bore.High, fluid.Exact(wideOrifice), air+max(0, gauge), air, 273.15, gas)
+	if err != nil {
+		return Number{Low: 0, High: math.Inf(1), Missing: lacks}
 	}
-	return settle(flow(bore.Low), flow(bore.High), bore.Assumed)
+	return Number{Low: 0, High: f.Best / gas.MolarMass, Missing: lacks, Assumed: bore.Assumed}
 }
 
 // ozoneWay is the way of the gas through the generator with the least output over its rating: from its first source, by the

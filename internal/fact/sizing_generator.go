@@ -139,10 +139,7 @@ func (w *World) coolantTemperature(g int32) Number {
 // cellPower is the electric power of the cells at full output: their rated power, and no more than their supplies give.
 func (w *World) cellPower(g int32) Number {
 	rated := w.number(w.data(g).GetOzoneGenerator().RatedPowerW, specRef(g, "rated_power"))
-	if supplies := w.suppliesOf(g); len(supplies) > 0 {
-		return rated.Min(w.supplyPower(g))
-	}
-	return rated
+	return rated.Min(w.supplyPower(g))
 }
 
 // outputRows builds the output table of a generator; nil, and what is missing, where it cannot be read. A generator that states
