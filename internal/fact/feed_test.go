@@ -163,3 +163,54 @@ lines:
 	assert.Equal(t, fact.True, turned.truth("feed_open_to_air", "OG-1").Value)
 	assert.Equal(t, []string{"AV-1", "CV-1", "TE-1", "TE-2", "OG-1"}, turned.way("air_path", "OG-1"))
 }
+
+// A meter behind the cell counts as one before it; one that several cells share shows none of them.
+func TestFlowMeters(t *testing.T) {
+	a := drawn(t, `
+components:
+  OC-1: {oxygen_concentrator: {}}
+  FM-0: {flow_meter: {}}
+  MF-1: {header: {}}
+  OG-1: {ozone_generator: {}}
+  OG-2: {ozone_generator: {}}
+  FM-2: {flow_meter: {}}
+  INJ-1: {venturi_injector: {}}
+  INJ-2: {venturi_injector: {}}
+lines:
+  O-1: {route: [OC-1.outlet, FM-0, MF-1.inlet]}
+  O-2: {route: [MF-1.outlet, OG-1.feed_gas]}
+  O-3: {route: [MF-1.outlet_2, OG-2.feed_gas]}
+  G-1: {route: [OG-1.ozone_gas, INJ-1.suction]}
+  G-2: {route: [OG-2.ozone_gas, FM-2, INJ-2.suction]}
+`)
+	assert.Equal(t, fact.False, a.truth("flow_shown", "OG-1").Value)
+	assert.Equal(t, fact.True, a.truth("flow_shown_for_several", "OG-1").Value)
+	assert.Equal(t, fact.True, a.truth("flow_shown", "OG-2").Value)
+}
+
+// Condensate drains hold air by a float, a seal, a timed valve or a valve that stands shut.
+func TestCondensateDrains(t *testing.T) {
+	const frame = `
+components:
+  AC-1: {compressor: {}}
+  AR-1: {gas_receiver: {}}
+  XX-1: %PART%
+  DR-1: {drain_point: {}}
+lines:
+  A-1: {route: [AC-1, AR-1]}
+  D-1: {route: [AR-1.drain, XX-1, DR-1]}
+`
+	for part, want := range map[string]fact.Verdict{
+		"{float_drain: {gas_seal: true}}":              fact.True,
+		"{float_drain: {gas_seal: false}}":             fact.False,
+		"{float_drain: {}}":                            fact.Undecided,
+		"{water_seal: {refill: self_filling}}":         fact.True,
+		"{actuated_valve: {}}":                         fact.True,
+		"{hand_valve: {}, normal_position: closed}":    fact.True,
+		"{hand_valve: {}, normal_position: throttled}": fact.False,
+		"{hand_valve: {}}":                             fact.Undecided,
+		"{union: {}}":                                  fact.False,
+	} {
+		assert.Equal(t, want, drawn(t, replace(frame, "%PART%", part)).truth("condensate_drain_holds_air", "AR-1").Value, part)
+	}
+}

@@ -339,7 +339,18 @@ func (w *World) sumCapacity() Number {
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		rated := w.number(w.data(g).GetOzoneGenerator().RatedOutputKgPerS, specRef(g, "rated_output"))
 		rated.Low = max(rated.Low, 0)
-		sum = sum.Add(rated)
+		sum = addNaming(sum, rated)
 	}
 	return sum
+}
+
+// mostNamed bounds the missing data that a sum over many parts names: the first few are asked for first.
+const mostNamed = 16
+
+// addNaming adds a number to a sum; the result names no more missing data than is useful.
+func addNaming(sum, n Number) Number {
+	if len(sum.Missing) >= mostNamed {
+		n.Missing = nil
+	}
+	return sum.Add(n)
 }

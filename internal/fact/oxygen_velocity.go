@@ -58,7 +58,7 @@ func (w *World) findOxygenFlows() *oxygenFlows {
 		flow.Low = max(flow.Low, 0)
 		for _, port := range many.Subjects(i) {
 			for _, line := range at[port] {
-				x.flow[line], x.serves[line] = x.flow[line].Add(flow), true
+				x.flow[line], x.serves[line] = addNaming(x.flow[line], flow), true
 			}
 		}
 	}

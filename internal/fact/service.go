@@ -64,7 +64,11 @@ func (w *World) liveReach() *liveReach { return w.service.live.get(w.spreadLive)
 func (w *World) spreadLive() *liveReach {
 	var from []int32
 	for _, c := range w.OfKind(plant.KindBoundary) {
-		switch w.data(c).GetBoundary().GetService() {
+		b := w.data(c).GetBoundary()
+		if highest := b.MaxPressurePaGauge; highest != nil && *highest <= 0 {
+			continue
+		}
+		switch b.GetService() {
 		case skidrulev1.Service_SERVICE_DRAIN_WATER, skidrulev1.Service_SERVICE_EXHAUST_GAS, skidrulev1.Service_SERVICE_TREATED_GAS,
 			skidrulev1.Service_SERVICE_OFF_GAS:
 			// Nothing pushes back from there.

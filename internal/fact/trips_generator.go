@@ -150,13 +150,24 @@ func (w *World) tripPath(t *trip, generator int32) Path {
 		}
 	}
 	for _, c := range w.controllersOf(generator) {
-		step(c, skidrulev1.StepRole_STEP_ROLE_PASSES, "lists no such line")
+		step(c, skidrulev1.StepRole_STEP_ROLE_PASSES, w.whatItLists(t, generator, c))
 	}
 	for _, v := range w.shutOffsBehind(generator) {
 		step(v, skidrulev1.StepRole_STEP_ROLE_PASSES, "")
 	}
 	step(generator, skidrulev1.StepRole_STEP_ROLE_TARGET, "keeps running")
 	return path
+}
+
+// whatItLists says what a controller does about a danger that nothing tells it of.
+func (w *World) whatItLists(t *trip, generator, controller int32) string {
+	signals := w.signals()
+	for _, i := range w.stopIndex().stops[generator] {
+		if s := &signals[i]; s.Owner == controller && s.Action.GetCondition() == t.condition {
+			return "acts on " + w.Plant.Components[s.Source].Tag + ", which does not tell it there"
+		}
+	}
+	return "lists no such line"
 }
 
 // mostShown bounds the instruments that a path shows.

@@ -336,7 +336,7 @@ func (w *World) leastMotiveFlow(flowSwitch int32) Number {
 		if math.IsInf(least, 1) {
 			n := Missing(specRef(i, "performance"))
 			n.Low = 0
-			sum = sum.Add(n)
+			sum = addNaming(sum, n)
 			continue
 		}
 		sum = sum.Add(Exactly(least))
@@ -350,7 +350,7 @@ func (w *World) coolingNeeded(flowSwitch int32) Number {
 	for _, g := range w.sight().cooled[flowSwitch] {
 		flow := w.number(w.data(g).GetOzoneGenerator().CoolingFlowM3PerS, specRef(g, "cooling_flow"))
 		flow.Low = max(flow.Low, 0)
-		sum = sum.Add(flow)
+		sum = addNaming(sum, flow)
 	}
 	return sum
 }

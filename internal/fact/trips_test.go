@@ -203,3 +203,28 @@ lines:
 	require.Equal(t, []string{"components.OG-3.ozone_generator.cooling_flow"}, a.missing(common.Missing))
 	assert.InDelta(t, 5e-3/60, common.Low, 1e-12)
 }
+
+// A line of cause and effect whose instrument sees another water is shown as such.
+func TestPathSaysWhatTheControllerListsInstead(t *testing.T) {
+	a := drawn(t, `
+components:
+  OG-1: {ozone_generator: {}}
+  INJ-1: {venturi_injector: {}}
+  WI-1: {boundary: {service: process_water, role: source}}
+  WI-2: {boundary: {service: process_water, role: source}}
+  WO-2: {boundary: {service: process_water, role: sink}}
+  FS-1: {flow_switch: {}}
+  UC-1: {controller: {trips: [{on: FS-1, condition: loss_of_water_flow, stops: OG-1}]}}
+lines:
+  W-1: {route: [WI-1, INJ-1.motive_inlet]}
+  W-2: {route: [WI-2, FS-1, WO-2]}
+  G-1: {route: [OG-1.ozone_gas, INJ-1.suction]}
+`)
+	assert.Equal(t, fact.False, a.truth("stops_on_lost_water", "OG-1").Value)
+	d, at := a.find("lost_water_trip_path", "OG-1")
+	var notes []string
+	for _, s := range d.Path(a.world, at) {
+		notes = append(notes, s.Note)
+	}
+	assert.Equal(t, []string{"where it arises", "acts on FS-1, which does not tell it there", "keeps running"}, notes)
+}
