@@ -2,32 +2,66 @@ package service
 
 import (
 	"context"
+	"log/slog"
+	"runtime/debug"
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// checkService answers designs.
+// checkService answers designs. Its methods know nothing of the protocol that brought the request.
 type checkService struct {
 	skidrulev1.UnimplementedCheckServiceServer
 	engine *engine.Engine
 	limits Limits
+	log    *slog.Logger
+	// stopping is closed when the server stops; streams end then.
+	stopping <-chan struct{}
+	// sessions has a place for each editing session that may be open.
+	sessions chan struct{}
+}
+
+func newCheckService(e *engine.Engine, l Limits, log *slog.Logger, stopping <-chan struct{}) *checkService {
+	return &checkService{engine: e, limits: l, log: log, stopping: stopping, sessions: make(chan struct{}, max(0, l.Sessions))}
 }
 
 // CheckDesign checks one design.
 func (s *checkService) CheckDesign(ctx context.Context, r *skidrulev1.CheckDesignRequest) (*skidrulev1.CheckDesignResponse, error) {
+	report, err := s.check(ctx, r)
+	if err != nil {
+		return nil, err
+	}
+	return &skidrulev1.CheckDesignResponse{Report: report}, nil
+}
+
+// check answers one request within the limits.
+func (s *checkService) check(ctx context.Context, r *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
 	if err := s.limits.request(r); err != nil {
 		return nil, err
 	}
 	if err := sound(r); err != nil {
 		return nil, err
 	}
-	report, err := s.engine.Check(ctx, r)
-	if err != nil {
+	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	return &skidrulev1.CheckDesignResponse{Report: report}, nil
+	return s.engine.Check(ctx, r)
+}
+
+// checkOne answers one request of a stream: within the time of a single call, and with panics contained.
+func (s *checkService) checkOne(ctx context.Context, r *skidrulev1.CheckDesignRequest) (report *skidrulev1.Report, err error) {
+	defer contain(&err)
+	ctx, cancel := s.limits.timed(ctx)
+	defer cancel()
+	return s.check(ctx, r)
+}
+
+// contain turns a panic into an error.
+func contain(err *error) {
+	if r := recover(); r != nil {
+		*err = &panicError{r, debug.Stack()}
+	}
 }
 
 // sound refuses what no design file could state either, such as numbers that are not finite.

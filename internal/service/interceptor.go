@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"runtime/debug"
 	"time"
 
 	"google.golang.org/grpc"
@@ -26,11 +25,7 @@ func (e *panicError) Error() string { return fmt.Sprintf("panic: %v", e.value) }
 
 // recovered turns a panic of the handler into an error.
 func recovered(ctx context.Context, request any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (answer any, err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			answer, err = nil, &panicError{r, debug.Stack()}
-		}
-	}()
+	defer contain(&err)
 	return handler(ctx, request)
 }
 
@@ -40,11 +35,51 @@ func mapped(ctx context.Context, request any, info *grpc.UnaryServerInfo, handle
 	if err == nil {
 		return answer, nil
 	}
-	// Statuses of grpc's own services, health and reflection, are for callers already.
+	return nil, statusError(err)
+}
+
+// statusError gives the error for a caller. Statuses of grpc's own services, health and reflection, are for callers already.
+func statusError(err error) error {
 	if s, ok := status.FromError(err); ok {
-		return nil, s.Err()
+		return s.Err()
 	}
-	return nil, Status(err).Err()
+	return Status(err).Err()
+}
+
+// recoveredStream, mappedStream and loggedStream are the same for streams.
+func recoveredStream(server any, stream grpc.ServerStream, _ *grpc.StreamServerInfo, handler grpc.StreamHandler) (err error) {
+	defer contain(&err)
+	return handler(server, stream)
+}
+
+func mappedStream(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, handler grpc.StreamHandler) error {
+	if err := recoveredStream(server, stream, info, handler); err != nil {
+		return statusError(err)
+	}
+	return nil
+}
+
+func loggedStream(log *slog.Logger) grpc.StreamServerInterceptor {
+	return func(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, handler grpc.StreamHandler) error {
+		start := time.Now()
+		err := handler(server, stream)
+		code := codes.OK
+		if err != nil {
+			code = status.Code(statusError(err))
+		}
+		attributes := []slog.Attr{slog.String("method", info.FullMethod), slog.String("code", code.String()), slog.Duration("took", time.Since(start))}
+		level := slog.LevelInfo
+		if code == codes.Internal {
+			level = slog.LevelError
+			attributes = append(attributes, slog.String("error", err.Error()))
+			var p *panicError
+			if errors.As(err, &p) {
+				attributes = append(attributes, slog.String("stack", string(p.stack)))
+			}
+		}
+		log.LogAttrs(stream.Context(), level, "stream", attributes...)
+		return err
+	}
 }
 
 // bounded refuses messages that are too long and stops work that takes too long.
@@ -54,11 +89,8 @@ func (l Limits) bounded(ctx context.Context, request any, _ *grpc.UnaryServerInf
 			return nil, err
 		}
 	}
-	if l.Time > 0 {
-		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, l.Time)
-		defer cancel()
-	}
+	ctx, cancel := l.timed(ctx)
+	defer cancel()
 	return handler(ctx, request)
 }
 

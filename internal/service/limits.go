@@ -1,7 +1,9 @@
 package service
 
 import (
+	"context"
 	"fmt"
+	"runtime"
 	"time"
 
 	"google.golang.org/protobuf/proto"
@@ -21,15 +23,21 @@ type Limits struct {
 	CatalogueEntries int
 	// SiteRules is the most rules that come with a request.
 	SiteRules int
-	// Time is the longest that a request may take.
+	// Time is the longest that a request may take; in a stream, each request of it.
 	Time time.Duration
+	// InFlight is the most designs of one batch that are worked on at once; below 1 counts as 1.
+	InFlight int
+	// Edits is the most edits that one request of an editing session may have.
+	Edits int
+	// Sessions is the most editing sessions that are open at once.
+	Sessions int
 }
 
 // DefaultLimits are ample for plants of many trains: common practice, no source.
 func DefaultLimits() Limits {
 	return Limits{
 		MessageBytes: 16 << 20, Components: 10_000, Lines: 10_000, RouteStops: 50_000, Cases: 200,
-		CatalogueEntries: 50_000, SiteRules: 1000, Time: time.Minute,
+		CatalogueEntries: 50_000, SiteRules: 1000, Time: time.Minute, InFlight: runtime.GOMAXPROCS(0), Edits: 1000, Sessions: 64,
 	}
 }
 
@@ -73,4 +81,12 @@ func (l Limits) request(r *skidrulev1.CheckDesignRequest) error {
 		}
 	}
 	return nil
+}
+
+// timed bounds the time of one request.
+func (l Limits) timed(ctx context.Context) (context.Context, context.CancelFunc) {
+	if l.Time <= 0 {
+		return context.WithCancel(ctx)
+	}
+	return context.WithTimeout(ctx, l.Time)
 }

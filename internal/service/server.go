@@ -34,6 +34,8 @@ type Server struct {
 	health *health.Server
 	stop   time.Duration
 	log    *slog.Logger
+	// stopping is closed when the server begins to stop.
+	stopping chan struct{}
 }
 
 // New prepares a server for an engine.
@@ -42,15 +44,16 @@ func New(e *engine.Engine, o Options) *Server {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log}
+	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, stopping: make(chan struct{})}
 	s.grpc = grpc.NewServer(
 		// The transport lets somewhat longer messages in, so that the answer can say what was given and what is allowed.
 		grpc.MaxRecvMsgSize(2*o.Limits.MessageBytes),
 		grpc.MaxConcurrentStreams(256),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 30 * time.Second, PermitWithoutStream: true}),
 		grpc.ChainUnaryInterceptor(mapped, logged(log), recovered, o.Limits.bounded),
+		grpc.ChainStreamInterceptor(mappedStream, loggedStream(log), recoveredStream),
 	)
-	skidrulev1.RegisterCheckServiceServer(s.grpc, &checkService{engine: e, limits: o.Limits})
+	skidrulev1.RegisterCheckServiceServer(s.grpc, newCheckService(e, o.Limits, log, s.stopping))
 	skidrulev1.RegisterRuleServiceServer(s.grpc, &ruleService{engine: e})
 	skidrulev1.RegisterCalcServiceServer(s.grpc, &calcService{})
 	skidrulev1.RegisterDrawingServiceServer(s.grpc, &drawingService{engine: e, limits: o.Limits})
@@ -90,6 +93,7 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 func (s *Server) shutDown() {
 	s.log.Info("stopping", slog.Duration("at_most", s.stop))
 	s.health.Shutdown()
+	close(s.stopping)
 	graceful := make(chan struct{})
 	go func() {
 		defer close(graceful)

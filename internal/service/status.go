@@ -28,6 +28,7 @@ const (
 	ReasonNameNotFound   = "CALCULATION_NOT_FOUND"
 	ReasonTooSlow        = "TOO_SLOW"
 	ReasonCancelled      = "CANCELLED"
+	ReasonStopping       = "STOPPING"
 	ReasonInternal       = "INTERNAL"
 )
 
@@ -74,6 +75,8 @@ func Status(err error) *status.Status {
 		return withInfo(codes.NotFound, cut(name.Error(), maxDetailBytes), ReasonNameNotFound, nil)
 	case errors.Is(err, context.DeadlineExceeded):
 		return withInfo(codes.DeadlineExceeded, "the check took longer than allowed", ReasonTooSlow, nil)
+	case errors.Is(err, errStopping):
+		return withInfo(codes.Unavailable, "the server stops; ask another, or again later", ReasonStopping, nil)
 	case errors.Is(err, context.Canceled):
 		return withInfo(codes.Canceled, "the caller went away", ReasonCancelled, nil)
 	}

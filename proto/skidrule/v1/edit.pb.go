@@ -293,9 +293,13 @@ type ReportChange struct {
 	// The assumptions, where their use changed.
 	Assumptions *AssumptionList `protobuf:"bytes,11,opt,name=assumptions,proto3" json:"assumptions,omitempty"`
 	// The rules that went wrong, where they changed.
-	Failures      *FailureList `protobuf:"bytes,12,opt,name=failures,proto3" json:"failures,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Failures *FailureList `protobuf:"bytes,12,opt,name=failures,proto3" json:"failures,omitempty"`
+	// Name of the design.
+	DesignName string `protobuf:"bytes,13,opt,name=design_name,json=designName,proto3" json:"design_name,omitempty"`
+	// Revision of the design.
+	DesignRevision string `protobuf:"bytes,14,opt,name=design_revision,json=designRevision,proto3" json:"design_revision,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *ReportChange) Reset() {
@@ -410,6 +414,20 @@ func (x *ReportChange) GetFailures() *FailureList {
 		return x.Failures
 	}
 	return nil
+}
+
+func (x *ReportChange) GetDesignName() string {
+	if x != nil {
+		return x.DesignName
+	}
+	return ""
+}
+
+func (x *ReportChange) GetDesignRevision() string {
+	if x != nil {
+		return x.DesignRevision
+	}
+	return ""
 }
 
 // QuestionList takes the place of the questions of a report.
@@ -613,7 +631,7 @@ const file_skidrule_v1_edit_proto_rawDesc = "" +
 	"\x06change\"1\n" +
 	"\x05Datum\x12\x12\n" +
 	"\x04path\x18\x01 \x01(\tR\x04path\x12\x14\n" +
-	"\x05value\x18\x02 \x01(\tR\x05value\"\x92\x05\n" +
+	"\x05value\x18\x02 \x01(\tR\x05value\"\xdc\x05\n" +
 	"\fReportChange\x120\n" +
 	"\bappeared\x18\x01 \x03(\v2\x14.skidrule.v1.OutcomeR\bappeared\x12.\n" +
 	"\achanged\x18\x02 \x03(\v2\x14.skidrule.v1.OutcomeR\achanged\x126\n" +
@@ -627,7 +645,10 @@ const file_skidrule_v1_edit_proto_rawDesc = "" +
 	"\x05cases\x18\n" +
 	" \x01(\v2\x15.skidrule.v1.CaseListR\x05cases\x12=\n" +
 	"\vassumptions\x18\v \x01(\v2\x1b.skidrule.v1.AssumptionListR\vassumptions\x124\n" +
-	"\bfailures\x18\f \x01(\v2\x18.skidrule.v1.FailureListR\bfailures\"C\n" +
+	"\bfailures\x18\f \x01(\v2\x18.skidrule.v1.FailureListR\bfailures\x12\x1f\n" +
+	"\vdesign_name\x18\r \x01(\tR\n" +
+	"designName\x12'\n" +
+	"\x0fdesign_revision\x18\x0e \x01(\tR\x0edesignRevision\"C\n" +
 	"\fQuestionList\x123\n" +
 	"\tquestions\x18\x01 \x03(\v2\x15.skidrule.v1.QuestionR\tquestions\":\n" +
 	"\bCaseList\x12.\n" +

@@ -1,0 +1,107 @@
+package session
+
+import (
+	"slices"
+	"strings"
+
+	"google.golang.org/protobuf/proto"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// snapshot is a report with the bytes of its parts, by which parts of two reports are compared.
+type snapshot struct {
+	report   *skidrulev1.Report
+	outcomes map[string][]byte
+	findings map[string][]byte
+}
+
+var stable = proto.MarshalOptions{Deterministic: true}
+
+func snapshotOf(r *skidrulev1.Report) (*snapshot, error) {
+	s := &snapshot{report: r, outcomes: make(map[string][]byte, len(r.GetOutcomes())), findings: make(map[string][]byte, len(r.GetFindings()))}
+	for _, o := range r.GetOutcomes() {
+		b, err := stable.Marshal(o)
+		if err != nil {
+			return nil, err
+		}
+		s.outcomes[outcomeKey(o)] = b
+	}
+	for _, f := range r.GetFindings() {
+		b, err := stable.Marshal(f)
+		if err != nil {
+			return nil, err
+		}
+		s.findings[f.GetFingerprint()] = b
+	}
+	return s, nil
+}
+
+// outcomeKey is what makes an outcome the same before and after an edit. No two outcomes of a report share it.
+func outcomeKey(o *skidrulev1.Outcome) string {
+	return o.GetRuleId() + "\x00" + o.GetSubject() + "\x00" + o.GetStatus().String() + "\x00" + strings.Join(o.GetCaseIds(), "\x00")
+}
+
+// since tells what is different from a report before.
+func (s *snapshot) since(before *snapshot) *skidrulev1.ReportChange {
+	c := &skidrulev1.ReportChange{DesignName: s.report.GetDesignName(), DesignRevision: s.report.GetDesignRevision(), Coverage: s.report.GetCoverage()}
+	for _, o := range s.report.GetOutcomes() {
+		key := outcomeKey(o)
+		switch was, ok := before.outcomes[key]; {
+		case !ok:
+			c.Appeared = append(c.Appeared, o)
+		case !slices.Equal(was, s.outcomes[key]):
+			c.Changed = append(c.Changed, o)
+		}
+	}
+	for _, o := range before.report.GetOutcomes() {
+		if _, ok := s.outcomes[outcomeKey(o)]; !ok {
+			c.Disappeared = append(c.Disappeared, &skidrulev1.Outcome{RuleId: o.GetRuleId(), Subject: o.GetSubject(), Status: o.GetStatus(), CaseIds: o.GetCaseIds()})
+		}
+	}
+	s.findingsSince(before, c)
+	was, is := before.report, s.report
+	if !equal(was.GetQuestions(), is.GetQuestions()) {
+		c.Questions = &skidrulev1.QuestionList{Questions: is.GetQuestions()}
+	}
+	if !equal(was.GetCases(), is.GetCases()) {
+		c.Cases = &skidrulev1.CaseList{Cases: is.GetCases()}
+	}
+	if !equal(was.GetAssumptions(), is.GetAssumptions()) {
+		c.Assumptions = &skidrulev1.AssumptionList{Assumptions: is.GetAssumptions()}
+	}
+	if !equal(was.GetFailures(), is.GetFailures()) {
+		c.Failures = &skidrulev1.FailureList{Failures: is.GetFailures()}
+	}
+	return c
+}
+
+func (s *snapshot) findingsSince(before *snapshot, c *skidrulev1.ReportChange) {
+	var order, kept []string
+	for _, f := range s.report.GetFindings() {
+		id := f.GetFingerprint()
+		order = append(order, id)
+		switch was, ok := before.findings[id]; {
+		case !ok:
+			c.FindingsAppeared = append(c.FindingsAppeared, f)
+		case !slices.Equal(was, s.findings[id]):
+			c.FindingsChanged = append(c.FindingsChanged, f)
+		}
+	}
+	for _, f := range before.report.GetFindings() {
+		id := f.GetFingerprint()
+		if _, ok := s.findings[id]; ok {
+			kept = append(kept, id)
+		} else {
+			c.FindingsDisappeared = append(c.FindingsDisappeared, id)
+		}
+	}
+	if !slices.Equal(order, kept) {
+		c.FindingOrder = order
+	}
+}
+
+// equal compares lists of messages.
+func equal[T proto.Message](a, b []T) bool {
+	return slices.EqualFunc(a, b, func(x, y T) bool { return proto.Equal(x, y) })
+}
