@@ -410,12 +410,29 @@ func (x *pressures) path(w *World, node int32, failures int) Path {
 	}
 	source, arcs := f.trace(x, node, failures, through)
 	ways := make([]int32, 0, len(arcs))
+	notes := map[int32]string{}
+	failed := flowpath.None
+	if failures > 0 {
+		failed = x.failedArc(node, highEnd)
+	}
 	for _, arc := range arcs {
-		if way := x.g.arcWay(arc); way >= 0 {
-			ways = append(ways, 2*way+arc%2)
+		way := x.g.arcWay(arc)
+		if way < 0 {
+			continue
+		}
+		ways = append(ways, 2*way+arc%2)
+		if _, limited := x.g.limits[arc]; limited && arc == failed {
+			notes[way] = "taken as failed open"
+		} else if x.g.sureThrough.Cost(arc) == flowpath.Barrier {
+			notes[way] = "taken as failed"
 		}
 	}
-	return w.wayPath(x.portOf(x.sourceNode(source)), ways, x.role)
+	return w.wayPath(x.portOf(x.sourceNode(source)), ways, func(way int32, _ bool) (skidrulev1.StepRole, string) {
+		if note := notes[way]; note != "" {
+			return skidrulev1.StepRole_STEP_ROLE_NOT_COUNTED, note
+		}
+		return skidrulev1.StepRole_STEP_ROLE_PASSES, ""
+	})
 }
 
 // portOf is the port of a node.
@@ -424,11 +441,6 @@ func (x *pressures) portOf(node int32) int32 {
 		return node - n
 	}
 	return node
-}
-
-// role tells what a passage on the path of pressure is.
-func (x *pressures) role(way int32, forward bool) (skidrulev1.StepRole, string) {
-	return skidrulev1.StepRole_STEP_ROLE_PASSES, ""
 }
 
 // highestPressure is the highest gauge pressure that can come to a port in any case, in Pa, with so many barriers failed (0
