@@ -19,7 +19,8 @@ type checkFlags struct {
 	format, failOn, stdinName, server string
 	outputs, cases, only, skip        []string
 	catalogues, rules                 []string
-	allowUnverified, quiet            bool
+	allowUnverified, quiet, archive   bool
+	category                          string
 }
 
 func newCheck(s *surroundings) *cobra.Command {
@@ -42,7 +43,7 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 		RunE: func(cmd *cobra.Command, args []string) error { return check(cmd, args, f, s) },
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&f.format, "format", "text", "format of the report: "+strings.Join(formats, " or "))
+	flags.StringVar(&f.format, "format", "text", "format of the report: "+strings.Join(reportFormats, ", "))
 	flags.StringArrayVar(&f.outputs, "output", nil, "`FILE` for the report in place of standard output, or FORMAT=FILE for one beside it; may be repeated")
 	flags.StringVar(&f.failOn, "fail-on", "error", "mildest severity of a finding that fails the run: error, warning or note")
 	flags.BoolVar(&f.allowUnverified, "allow-unverified", false, "pass although rules failed or those of severity error could not be verified; the report says so")
@@ -55,6 +56,8 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
 	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	flags.BoolVar(&f.archive, "archive", false, "keep in SARIF what uploads leave out: waived findings and what could not be verified")
+	flags.StringVar(&f.category, "category", "skidrule", "`name` of this run in SARIF, so that uploads of several runs stand side by side")
 	flags.BoolVar(&f.quiet, "quiet", false, "no progress on standard error")
 	return cmd
 }
@@ -82,7 +85,11 @@ func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) er
 	if err != nil {
 		return fmt.Errorf("stopped: %w", err)
 	}
-	return f.report(outcomes, gate, out, s)
+	sarif, err := f.sarif(cmd.Context(), a, b, out)
+	if err != nil {
+		return err
+	}
+	return f.report(outcomes, gate, out, sarif, s)
 }
 
 // read checks the flags that are words.
@@ -107,7 +114,7 @@ func (f *checkFlags) options(b *brought) *skidrulev1.CheckOptions {
 }
 
 // report writes the outcomes to their targets and gives the exit code as an error.
-func (f *checkFlags) report(outcomes []outcome, gate report.Gate, out []target, s *surroundings) error {
+func (f *checkFlags) report(outcomes []outcome, gate report.Gate, out []target, sarif report.SARIFOptions, s *surroundings) error {
 	var answers []report.Answer
 	var bad []report.Unusable
 	code := exitPassed
@@ -128,10 +135,17 @@ func (f *checkFlags) report(outcomes []outcome, gate report.Gate, out []target, 
 	}
 	for _, t := range out {
 		err := t.send(s.Out, func(w io.Writer) error {
-			if t.format == "json" {
-				return report.JSON(w, answers, bad, gate)
-			}
 			style := f.style(w, s.Env)
+			switch t.format {
+			case "json":
+				return report.JSON(w, answers, bad, gate)
+			case "sarif":
+				return report.SARIF(w, answers, bad, gate, sarif)
+			case "junit":
+				return report.JUnit(w, answers, bad, gate)
+			case "markdown":
+				return report.Markdown(w, answers, bad, gate, style.Units)
+			}
 			return report.Text(w, answers, gate, style)
 		})
 		if err != nil {

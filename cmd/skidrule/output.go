@@ -9,8 +9,11 @@ import (
 	"strings"
 )
 
-// formats of a report.
-var formats = []string{"text", "json"}
+// formats of lists of rules, and reportFormats those of a report.
+var (
+	formats       = []string{"text", "json"}
+	reportFormats = []string{"text", "json", "sarif", "junit", "markdown"}
+)
 
 // target is one place where a report goes, in one format. An empty path is standard output.
 type target struct {
@@ -19,7 +22,7 @@ type target struct {
 
 // targets reads --output: PATH takes the report in place of standard output, FORMAT=PATH takes one beside it.
 func targets(format string, outputs []string) ([]target, error) {
-	if err := oneOf("format", format, formats...); err != nil {
+	if err := oneOf("format", format, reportFormats...); err != nil {
 		return nil, err
 	}
 	main := target{format: format}
@@ -27,7 +30,7 @@ func targets(format string, outputs []string) ([]target, error) {
 	seen := map[string]bool{}
 	for _, o := range outputs {
 		t := target{path: o}
-		if f, path, ok := strings.Cut(o, "="); ok && oneOf("output", f, formats...) == nil {
+		if f, path, ok := strings.Cut(o, "="); ok && oneOf("output", f, reportFormats...) == nil {
 			t = target{f, path}
 		}
 		if t.path == "" {

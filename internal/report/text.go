@@ -170,9 +170,14 @@ func (p *page) excluded(r *skidrulev1.Report) {
 
 // coverage says how much was verified.
 func (p *page) coverage(c *skidrulev1.Coverage) {
+	p.paragraph("Verified", bold, strings.TrimPrefix(coverageText(c), "Verified "), plain)
+}
+
+// coverageText says how much was verified.
+func coverageText(c *skidrulev1.Coverage) string {
 	decided := c.GetMet() + c.GetBroken()
 	all := decided + c.GetNotVerifiable() + c.GetFailed()
-	text := fmt.Sprintf("%d of %d outcomes that apply: %d met, %d broken, %d not verifiable", decided, all, c.GetMet(), c.GetBroken(), c.GetNotVerifiable())
+	text := fmt.Sprintf("Verified %d of %d outcomes that apply: %d met, %d broken, %d not verifiable", decided, all, c.GetMet(), c.GetBroken(), c.GetNotVerifiable())
 	if c.GetFailed() > 0 {
 		text += fmt.Sprintf(", %d failed", c.GetFailed())
 	}
@@ -183,7 +188,7 @@ func (p *page) coverage(c *skidrulev1.Coverage) {
 	if c.GetInBaseline() > 0 {
 		text += " " + count(int(c.GetInBaseline()), "finding stands", "findings stand") + " in the baseline."
 	}
-	p.paragraph("Verified", bold, text, plain)
+	return text
 }
 
 // cautions writes those of all answers once.

@@ -1,0 +1,53 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/report"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// sarif gives what a SARIF log needs beside the answers; nothing where none is wanted.
+func (f *checkFlags) sarif(ctx context.Context, a asker, b *brought, out []target) (report.SARIFOptions, error) {
+	o := report.SARIFOptions{Version: engine.Version(), Category: f.category, Archive: f.archive}
+	if !slices.ContainsFunc(out, func(t target) bool { return t.format == "sarif" }) {
+		return o, nil
+	}
+	if folder, err := os.Getwd(); err == nil {
+		o.Bases = []string{folder}
+		if real, err := filepath.EvalSymlinks(folder); err == nil {
+			o.Bases = append(o.Bases, real)
+		}
+	}
+	switch a := a.(type) {
+	case *engine.Engine:
+		for _, r := range a.Book().Rules() {
+			o.Rules = append(o.Rules, r.Rule)
+		}
+	case *skidrule.Client:
+		list, err := a.Rules(ctx, "")
+		if err != nil {
+			return o, errors.New(plainFailure(err, f.server))
+		}
+		o.Rules = list
+	}
+	for _, r := range b.rules {
+		o.Rules = append(o.Rules, r.Rule)
+	}
+	o.Rules = slices.DeleteFunc(o.Rules, func(r *skidrulev1.Rule) bool { return !f.asks(r.GetId()) })
+	return o, nil
+}
+
+// asks tells whether --only and --skip leave a rule in; they name rules or topics.
+func (f *checkFlags) asks(id string) bool {
+	topic, _, _ := strings.Cut(id, "/")
+	named := func(words []string) bool { return slices.Contains(words, id) || slices.Contains(words, topic) }
+	return (len(f.only) == 0 || named(f.only)) && !named(f.skip)
+}
