@@ -28,19 +28,24 @@ func newCheckService(e *engine.Engine, l Limits, log *slog.Logger, stopping <-ch
 
 // CheckDesign checks one design.
 func (s *checkService) CheckDesign(ctx context.Context, r *skidrulev1.CheckDesignRequest) (*skidrulev1.CheckDesignResponse, error) {
-	report, err := s.check(ctx, r)
+	report, err := s.check(ctx, r, nil)
 	if err != nil {
 		return nil, err
 	}
 	return &skidrulev1.CheckDesignResponse{Report: report}, nil
 }
 
-// check answers one request within the limits.
-func (s *checkService) check(ctx context.Context, r *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
+// check answers one request within the limits. Of a design whose form was looked at before, touched is the part that has
+// changed since then.
+func (s *checkService) check(ctx context.Context, r *skidrulev1.CheckDesignRequest, touched *skidrulev1.Design) (*skidrulev1.Report, error) {
 	if err := s.limits.request(r); err != nil {
 		return nil, err
 	}
-	if err := sound(r); err != nil {
+	look := r
+	if touched != nil {
+		look = &skidrulev1.CheckDesignRequest{Design: touched}
+	}
+	if err := sound(look); err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
@@ -50,11 +55,11 @@ func (s *checkService) check(ctx context.Context, r *skidrulev1.CheckDesignReque
 }
 
 // checkOne answers one request of a stream: within the time of a single call, and with panics contained.
-func (s *checkService) checkOne(ctx context.Context, r *skidrulev1.CheckDesignRequest) (report *skidrulev1.Report, err error) {
+func (s *checkService) checkOne(ctx context.Context, r *skidrulev1.CheckDesignRequest, touched *skidrulev1.Design) (report *skidrulev1.Report, err error) {
 	defer contain(&err)
 	ctx, cancel := s.limits.timed(ctx)
 	defer cancel()
-	return s.check(ctx, r)
+	return s.check(ctx, r, touched)
 }
 
 // contain turns a panic into an error.

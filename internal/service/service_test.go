@@ -49,7 +49,7 @@ func design(t *testing.T) *skidrulev1.Design {
 }
 
 // serve starts a server in memory and gives a connection to it. The server stops with the test.
-func serve(t *testing.T, e *engine.Engine, o service.Options) *grpc.ClientConn {
+func serve(t testing.TB, e *engine.Engine, o service.Options) *grpc.ClientConn {
 	t.Helper()
 	listener := bufconn.Listen(1 << 20)
 	ctx, stop := context.WithCancel(context.Background())

@@ -82,7 +82,7 @@ func (s *checkService) oneOfBatch(ctx context.Context, r *skidrulev1.CheckDesign
 	err := s.limits.message(r, r.GetRequestId())
 	var report *skidrulev1.Report
 	if err == nil {
-		report, err = s.checkOne(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()})
+		report, err = s.checkOne(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}, nil)
 	}
 	if err != nil {
 		s.logRefusal(ctx, "CheckDesigns", err)

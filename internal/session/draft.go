@@ -100,3 +100,41 @@ func (d *draft) removeAssumption(path string) *EditError {
 	d.design.Assumptions = slices.Delete(d.design.Assumptions, i, i+1)
 	return nil
 }
+
+// touched gives the part of the draft that is not the same as in the design before, with the lines of changed components and
+// the components of those lines: whether a stop is well formed depends on the kind of its component.
+func (d *draft) touched(before *skidrulev1.Design) *skidrulev1.Design {
+	out := &skidrulev1.Design{
+		Name: d.design.GetName(), Revision: d.design.GetRevision(), Description: d.design.GetDescription(), Basis: d.design.GetBasis(),
+		Cases: d.design.GetCases(), Assumptions: d.design.GetAssumptions(),
+	}
+	same := map[proto.Message]bool{}
+	for _, c := range before.GetComponents() {
+		same[c] = true
+	}
+	for _, l := range before.GetLines() {
+		same[l] = true
+	}
+	wanted := map[string]bool{}
+	for _, c := range d.design.GetComponents() {
+		if !same[c] {
+			wanted[c.GetTag()] = true
+		}
+	}
+	named := map[string]bool{}
+	for _, l := range d.design.GetLines() {
+		if same[l] && !slices.ContainsFunc(l.GetRoute(), func(r *skidrulev1.RouteStop) bool { return wanted[r.GetTag()] }) {
+			continue
+		}
+		out.Lines = append(out.Lines, l)
+		for _, r := range l.GetRoute() {
+			named[r.GetTag()] = true
+		}
+	}
+	for _, c := range d.design.GetComponents() {
+		if wanted[c.GetTag()] || named[c.GetTag()] {
+			out.Components = append(out.Components, c)
+		}
+	}
+	return out
+}

@@ -10,8 +10,9 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// Checker answers a request, as the engine does.
-type Checker func(context.Context, *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error)
+// Checker answers a request. The second design is the part of the request's design that edits could have made malformed,
+// since all of it was checked before; nil for all of it.
+type Checker func(context.Context, *skidrulev1.CheckDesignRequest, *skidrulev1.Design) (*skidrulev1.Report, error)
 
 // Session is one design that is being edited. It belongs to one caller and is not safe for concurrent use.
 type Session struct {
@@ -25,7 +26,7 @@ type Session struct {
 // Start checks a design and begins a session with it. The session owns design and options from then on. The error is the
 // checker's.
 func Start(ctx context.Context, check Checker, design *skidrulev1.Design, options *skidrulev1.CheckOptions) (*Session, *skidrulev1.Report, error) {
-	report, err := check(ctx, &skidrulev1.CheckDesignRequest{Design: design, Options: options})
+	report, err := check(ctx, &skidrulev1.CheckDesignRequest{Design: design, Options: options}, nil)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -56,7 +57,7 @@ func (s *Session) Apply(ctx context.Context, edits []*skidrulev1.Edit) (*skidrul
 			return nil, err.in(i)
 		}
 	}
-	report, err := s.check(ctx, &skidrulev1.CheckDesignRequest{Design: d.design, Options: s.options})
+	report, err := s.check(ctx, &skidrulev1.CheckDesignRequest{Design: d.design, Options: s.options}, d.touched(s.design))
 	if err != nil {
 		return nil, err
 	}
