@@ -1,0 +1,225 @@
+package operate
+
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/network"
+	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// machine makes the links of pumps and of what brings gas. A stopped pump or blower lets flow pass against its own resistance; a
+// stopped compressor or concentrator passes nothing.
+func (w *wiring) machine(at int32) {
+	c := &w.p.Components[at]
+	first := c.FirstPort
+	runs := w.s.runs(w.p, at)
+	switch s := c.Data.GetSpec().(type) {
+	case *skidrulev1.Component_Pump:
+		l := w.between(at, first, first+1)
+		law := network.Pump{Speed: w.s.speed(w.p, at)}
+		for _, q := range s.Pump.GetCurve() {
+			if q.FlowM3PerS == nil || q.HeadPa == nil {
+				continue
+			}
+			// The curve is a pressure rise with water of 998.2 kg/m3, 20 degC.
+			law.Curve.Points = append(law.Curve.Points, network.CurvePoint{Flow: *q.FlowM3PerS, Rise: *q.HeadPa / (998.2 * network.Gravity)})
+			if q.NpshRequiredM != nil {
+				law.NPSHRequired.Points = append(law.NPSHRequired.Points, network.CurvePoint{Flow: *q.FlowM3PerS, Rise: *q.NpshRequiredM})
+			}
+		}
+		if !fallsWithFlow(law.Curve.Points) {
+			w.lack(ref(at, "curve"))
+		}
+		if len(law.NPSHRequired.Points) < 2 {
+			law.NPSHRequired = network.Curve{}
+		}
+		l.law = law
+		w.add(l)
+	case *skidrulev1.Component_Blower:
+		l := w.between(at, first, first+1)
+		l.law = network.Blower{Curve: w.gasCurve(at, s.Blower.GetCurve()), Speed: w.s.speed(w.p, at)}
+		w.add(l)
+	case *skidrulev1.Component_Compressor:
+		l := w.between(at, first, first+1)
+		if w.p.Ports[first].Joints == 0 {
+			l.from = w.extra(network.Gas, at)
+			w.fix(l.from, 0)
+		}
+		l.law, l.fluid, l.blocked = network.Blower{Curve: w.gasCurve(at, s.Compressor.GetCurve()), Speed: math.Max(w.s.speed(w.p, at), 0.01)}, fluidAir, !runs
+		w.add(l)
+	case *skidrulev1.Component_OxygenConcentrator:
+		w.concentrator(at, s.OxygenConcentrator, runs)
+	case *skidrulev1.Component_GasSupply:
+		if !runs {
+			return
+		}
+		high := w.number(s.GasSupply.PressurePaGauge, ref(at, "pressure"))
+		p := high
+		if low := s.GasSupply.MinPressurePaGauge; low != nil && *low < high {
+			p = w.spread(*low, (*low+high)/2, high, ref(at, "pressure"))
+		}
+		if st := w.s.c.Stated(at); st != nil && st.PressurePaGauge != nil {
+			p = *st.PressurePaGauge
+		}
+		k := w.knotOf[first]
+		w.knots[k].own = at
+		w.fix(k, p)
+	}
+}
+
+// fallsWithFlow tells whether points can serve as a machine's curve.
+func fallsWithFlow(points []network.CurvePoint) bool {
+	for i := 1; i < len(points); i++ {
+		if points[i].Flow <= points[i-1].Flow || points[i].Rise > points[i-1].Rise {
+			return false
+		}
+	}
+	return len(points) >= 2
+}
+
+// gasCurve turns a curve of molar flow against pressure rise into one of volume flow at atmospheric suction.
+func (w *wiring) gasCurve(at int32, points []*skidrulev1.FlowPressurePoint) network.Curve {
+	var out network.Curve
+	for _, q := range points {
+		if q.FlowMolPerS != nil && q.PressurePaGauge != nil && w.atmosphere > 0 {
+			out.Points = append(out.Points, network.CurvePoint{Flow: *q.FlowMolPerS * network.GasConstant * w.gasT / w.atmosphere, Rise: *q.PressurePaGauge})
+		}
+	}
+	if !fallsWithFlow(out.Points) {
+		w.lack(ref(at, "curve"))
+	}
+	return out
+}
+
+// concentrator is a source whose pressure falls with the flow; its inlet takes the stated air and its exhaust gives the rest.
+func (w *wiring) concentrator(at int32, s *skidrulev1.OxygenConcentrator, runs bool) {
+	first := w.p.Components[at].FirstPort
+	var curve network.Curve
+	for _, q := range s.GetProduct() {
+		if q.ProductFlowMolPerS != nil && q.DeliveryPressurePaGauge != nil && w.atmosphere > 0 {
+			curve.Points = append(curve.Points, network.CurvePoint{Flow: *q.ProductFlowMolPerS * network.GasConstant * w.gasT / w.atmosphere, Rise: *q.DeliveryPressurePaGauge})
+		}
+	}
+	if !fallsWithFlow(curve.Points) {
+		w.lack(ref(at, "product"))
+	}
+	l := link{to: w.knotOf[first+1], component: at, way: -1, suction: -1, blocked: !runs, law: network.Blower{Curve: curve, Speed: 1}}
+	l.missing = w.take()
+	l.from = w.extra(network.Gas, at)
+	w.fix(l.from, 0)
+	for _, id := range w.p.WaysAt(first + 1) {
+		if q := &w.p.Ways[id]; !q.IsPipe() && q.To == first+1 {
+			l.way = id
+		}
+	}
+	w.add(l)
+	if !runs {
+		return
+	}
+	if w.p.Ports[first].Joints > 0 {
+		k := w.knotOf[first]
+		w.knots[k].inflow -= w.number(s.FeedAirFlowMolPerS, ref(at, "feed_air_flow"))
+		w.knots[k].missing = joinData(w.knots[k].missing, w.take())
+	}
+	if w.p.Ports[first+2].Joints > 0 {
+		k := w.knotOf[first+2]
+		w.knots[k].inflow += math.Max(0, w.number(s.FeedAirFlowMolPerS, ref(at, "feed_air_flow"))-w.number(s.RatedProductFlowMolPerS, ref(at, "rated_product_flow")))
+		w.knots[k].missing = joinData(w.knots[k].missing, w.take())
+	}
+}
+
+// vessel parts gas from water.
+func (w *wiring) vessel(at int32) {
+	c := &w.p.Components[at]
+	bottom := func() float64 { return w.number(c.Data.ElevationM, Datum{DatumComponent, at, "elevation"}) }
+	liquid, gas := w.portsOf(at, "outlet"), w.portsOf(at, "vent", "relief")
+	if c.Kind == plant.KindReactionVessel {
+		in := w.portsOf(at, "inlet")
+		w.fitting(at, in[0], liquid[0], c.Data.GetReactionVessel().LossCoefficientRatio)
+	}
+	joined := c.Kind == plant.KindOpenTank
+	for _, g := range gas {
+		joined = joined || w.p.Ports[g].Joints > 0
+	}
+	if !joined {
+		return
+	}
+	level := 0.0
+	switch s := c.Data.GetSpec().(type) {
+	case *skidrulev1.Component_ContactVessel:
+		level = bottom() + w.number(s.ContactVessel.WaterLevelM, ref(at, "water_level"))
+	case *skidrulev1.Component_DegassingVessel:
+		level = bottom() + w.number(s.DegassingVessel.HeightM, ref(at, "height"))
+	case *skidrulev1.Component_ReactionVessel:
+		level = bottom() + w.number(s.ReactionVessel.HeightM, ref(at, "height"))
+	case *skidrulev1.Component_OpenTank:
+		level = bottom() + w.number(s.OpenTank.WaterLevelM, ref(at, "water_level"))
+		if w.p.Ports[gas[0]].Joints == 0 {
+			// Open to the air, unless it is covered and nothing is drawn on it.
+			if s.OpenTank.Covered == nil || *s.OpenTank.Covered {
+				w.lack(ref(at, "covered"))
+			}
+			w.fix(w.knotOf[gas[0]], 0)
+		}
+	}
+	l := link{from: w.knotOf[liquid[0]], to: w.knotOf[gas[0]], component: at, way: -1, suction: -1, vessel: true,
+		law: network.Vessel{Level: level, Released: w.releasedShare(), Sets: network.LiquidSets, GasFluid: fluidGas}}
+	for _, id := range w.p.WaysAt(gas[0]) {
+		if q := &w.p.Ways[id]; !q.IsPipe() && q.To == gas[0] {
+			l.way = id
+			break
+		}
+	}
+	w.knots[l.from].needsZ = true
+	w.add(l)
+}
+
+// releasedShare is the share of the gas drawn that comes out of the water again: all of it at the high end and where nothing is
+// transferred; at the low end all but what the water can hold.
+func (w *wiring) releasedShare() float64 {
+	if w.s.c.Standard == ZeroTransfer || w.m.released < 0 {
+		return 1
+	}
+	return w.spread(w.m.released, (1+w.m.released)/2, 1, Datum{DatumModel, 0, "gas that comes out of the water again"})
+}
+
+// setVessels decides which side sets the pressure of each vessel: the water where the gas leaves by floats alone, else the gas.
+func (w *wiring) setVessels() {
+	for i := range w.links {
+		l := &w.links[i]
+		if !l.vessel {
+			continue
+		}
+		law := l.law.(network.Vessel)
+		if w.knots[l.to].fixed {
+			law.Sets = network.GasSets
+		}
+		for j := range w.links {
+			o := &w.links[j]
+			if o.vessel || o.blocked || o.from != l.to && o.to != l.to {
+				continue
+			}
+			if _, float := o.law.(network.FloatVent); !float {
+				law.Sets = network.GasSets
+			}
+		}
+		l.law = law
+	}
+	// A float vent that sits on no gas space is no more than its orifice.
+	for j := range w.links {
+		o := &w.links[j]
+		v, float := o.law.(network.FloatVent)
+		if !float {
+			continue
+		}
+		on := false
+		for i := range w.links {
+			l := &w.links[i]
+			on = on || l.vessel && l.to == o.from && l.law.(network.Vessel).Sets == network.LiquidSets
+		}
+		if !on {
+			o.law = v.Orifice
+		}
+	}
+}

@@ -1,0 +1,429 @@
+package operate
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/skidrule/skidrule/internal/network"
+)
+
+// solved is one scenario in one variant.
+type solved struct {
+	w *wiring
+	// By knot: pressure in Pa absolute, NaN where it is unknown, with what is missing or why.
+	pressure []float64
+	missing  [][]Datum
+	why      []string
+	shutIn   []bool
+	exchange []float64 // kg/s or mol/s that a fixed pressure brings in
+	// By link; NaN where unknown.
+	flow, gas, velocity []float64
+	beyond              []string // by link: outside what its law covers
+	npsh                []float64
+	state               []network.State
+	imbalance, residual float64
+	iterations          int
+}
+
+// restFlow in kg/s or mol/s is taken as rest: what rounding leaves of no flow.
+const restFlow = 1e-9
+
+// Reasons why nothing is known of a place although no datum is missing.
+const (
+	whyShutIn = "shut in: everything around it is closed, so that what stood there before stays"
+	whyAlone  = "joined to no boundary"
+)
+
+// solve partitions the wiring into parts that depend on each other and solves those that lack nothing.
+func (w *wiring) solve(ctx context.Context) (*solved, error) {
+	n := len(w.knots)
+	s := &solved{w: w, pressure: make([]float64, n), missing: make([][]Datum, n), why: make([]string, n), shutIn: make([]bool, n), exchange: make([]float64, n),
+		flow: nans(len(w.links)), gas: nans(len(w.links)), velocity: nans(len(w.links)), beyond: make([]string, len(w.links)), npsh: nans(len(w.links)), state: make([]network.State, len(w.links))}
+	for i := range s.pressure {
+		s.pressure[i] = math.NaN()
+	}
+	for i := range w.links {
+		if w.links[i].blocked {
+			s.flow[i], s.state[i] = 0, network.Shut
+		}
+	}
+	w.prune()
+	part := w.parts()
+	lacks, depends := w.lacking(part)
+	groups := group(depends, lacks)
+	for k := range w.knots {
+		s.missing[k] = lacks[part[k]]
+	}
+	for _, g := range groups {
+		if err := s.group(ctx, part, g); err != nil {
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+func nans(n int) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = math.NaN()
+	}
+	return out
+}
+
+// prune finds the branches that lead nowhere. Nothing flows there, so that what they lack of losses does not matter.
+func (w *wiring) prune() {
+	degree := make([]int, len(w.knots))
+	held := make([]bool, len(w.knots))
+	for k := range w.knots {
+		held[k] = w.knots[k].fixed || w.knots[k].inflow != 0
+	}
+	at := make([][]int, len(w.knots))
+	for i := range w.links {
+		l := &w.links[i]
+		if l.blocked {
+			continue
+		}
+		if l.vessel || l.suction >= 0 {
+			held[l.from], held[l.to] = true, true
+			if l.suction >= 0 {
+				held[l.suction] = true
+			}
+			continue
+		}
+		degree[l.from]++
+		degree[l.to]++
+		at[l.from], at[l.to] = append(at[l.from], i), append(at[l.to], i)
+	}
+	var queue []int32
+	for k := range w.knots {
+		if degree[k] == 1 && !held[k] {
+			queue = append(queue, int32(k))
+		}
+	}
+	dead := make([]bool, len(w.links))
+	for len(queue) > 0 {
+		k := queue[len(queue)-1]
+		queue = queue[:len(queue)-1]
+		for _, i := range at[k] {
+			l := &w.links[i]
+			if dead[i] || l.switches {
+				continue
+			}
+			if _, pump := l.law.(network.Pump); pump {
+				continue
+			}
+			if _, blower := l.law.(network.Blower); blower {
+				continue
+			}
+			dead[i] = true
+			if len(l.missing) > 0 {
+				l.missing, l.law = nil, placeholder
+			}
+			other := l.from + l.to - k
+			if degree[other]--; degree[other] == 1 && !held[other] {
+				queue = append(queue, other)
+			}
+		}
+	}
+}
+
+// parts numbers the parts between which nothing can pass but by vessels and injectors.
+func (w *wiring) parts() []int32 {
+	up := make([]int32, len(w.knots))
+	for i := range up {
+		up[i] = int32(i)
+	}
+	var find func(int32) int32
+	find = func(i int32) int32 {
+		for up[i] != i {
+			up[i] = up[up[i]]
+			i = up[i]
+		}
+		return i
+	}
+	for i := range w.links {
+		l := &w.links[i]
+		if l.blocked || l.vessel {
+			continue
+		}
+		a, b := find(l.from), find(l.to)
+		if a > b {
+			a, b = b, a
+		}
+		up[b] = a
+	}
+	out := make([]int32, len(w.knots))
+	for i := range out {
+		out[i] = find(int32(i))
+	}
+	return out
+}
+
+// lacking gives what each part lacks, with what the parts lack that it depends on, and the parts on which each depends.
+func (w *wiring) lacking(part []int32) (lacks [][]Datum, depends [][]int32) {
+	n := len(w.knots)
+	lacks, depends = make([][]Datum, n), make([][]int32, n)
+	injects := make([]bool, n)
+	empty := make([]bool, n)
+	for i := range empty {
+		empty[i] = true
+	}
+	for i := range w.links {
+		l := &w.links[i]
+		if l.blocked {
+			continue
+		}
+		p := part[l.from]
+		empty[p] = false
+		lacks[p] = joinData(lacks[p], l.missing)
+		if l.suction >= 0 {
+			q := part[l.suction]
+			depends[p], depends[q] = append(depends[p], q), append(depends[q], p)
+			injects[p] = true
+		}
+		if v, ok := l.law.(network.Vessel); ok && l.vessel {
+			q := part[l.to]
+			if v.Sets == network.LiquidSets {
+				depends[q] = append(depends[q], p)
+			} else {
+				depends[p] = append(depends[p], q)
+			}
+		}
+	}
+	for k := range w.knots {
+		n := &w.knots[k]
+		p := part[k]
+		lacks[p] = joinData(lacks[p], n.missing)
+		if n.phase == network.Liquid && !n.zKnown && (n.needsZ || injects[p]) {
+			lacks[p] = joinData(lacks[p], []Datum{n.zDatum})
+		}
+		if empty[p] {
+			continue
+		}
+		switch n.phase {
+		case network.Liquid:
+			lacks[p] = joinData(lacks[p], w.fluidLacks[fluidWater])
+		case network.Gas:
+			lacks[p] = joinData(lacks[p], w.fluidLacks[fluidGas])
+		}
+	}
+	for changed := true; changed; {
+		changed = false
+		for p := range depends {
+			for _, q := range depends[p] {
+				if u := joinData(lacks[p], lacks[q]); len(u) > len(lacks[p]) {
+					lacks[p], changed = u, true
+				}
+			}
+		}
+	}
+	return lacks, depends
+}
+
+// group gathers the parts that lack nothing and hang together.
+func group(depends [][]int32, lacks [][]Datum) [][]int32 {
+	n := len(depends)
+	at := make([][]int32, n)
+	for p := range depends {
+		for _, q := range depends[p] {
+			if len(lacks[p]) == 0 && len(lacks[q]) == 0 {
+				at[p], at[q] = append(at[p], q), append(at[q], int32(p))
+			}
+		}
+	}
+	seen := make([]bool, n)
+	var out [][]int32
+	for p := range depends {
+		if seen[p] || len(lacks[p]) > 0 {
+			continue
+		}
+		g, stack := []int32(nil), []int32{int32(p)}
+		seen[p] = true
+		for len(stack) > 0 {
+			q := stack[len(stack)-1]
+			stack = stack[:len(stack)-1]
+			g = append(g, q)
+			for _, r := range at[q] {
+				if !seen[r] {
+					seen[r] = true
+					stack = append(stack, r)
+				}
+			}
+		}
+		out = append(out, g)
+	}
+	return out
+}
+
+// group solves the parts of one group together.
+func (s *solved) group(ctx context.Context, part []int32, g []int32) error {
+	w := s.w
+	in := map[int32]bool{}
+	for _, p := range g {
+		in[p] = true
+	}
+	place := map[int32]int{}
+	p := &network.Problem{Fluids: append([]network.Fluid(nil), w.fluids[:]...), TwoPhaseFactor: w.twoPhase}
+	var knots []int32
+	fixed := map[int32]bool{} // parts with a pressure
+	for k := range w.knots {
+		if !in[part[k]] {
+			continue
+		}
+		n := &w.knots[k]
+		node := network.Node{ID: fmt.Sprintf("%d", k), Phase: n.phase, Inflow: n.inflow}
+		if n.phase == 0 {
+			return nil // a place that nothing names
+		}
+		if n.phase == network.Liquid {
+			node.Elevation = n.z
+		}
+		if n.fixed {
+			node.Pressure, node.Inflow = network.Fixed(n.pressure), 0
+			fixed[part[k]] = true
+		}
+		place[int32(k)] = len(p.Nodes)
+		knots = append(knots, int32(k))
+		p.Nodes = append(p.Nodes, node)
+	}
+	var links []int
+	coupled := map[int32]bool{}
+	for i := range w.links {
+		l := &w.links[i]
+		if l.blocked || !in[part[l.from]] || !in[part[l.to]] {
+			continue
+		}
+		e := network.Element{ID: fmt.Sprintf("%d", i), From: place[l.from], To: place[l.to], Fluid: l.fluid, Law: l.law}
+		if l.suction >= 0 {
+			if !in[part[l.suction]] {
+				continue
+			}
+			law := l.law.(network.Injector)
+			law.SuctionNode = place[l.suction]
+			e.Law = law
+			coupled[part[l.suction]] = true
+		}
+		if l.vessel {
+			e.Fluid = fluidWater
+			coupled[part[l.from]], coupled[part[l.to]] = true, true
+		}
+		links = append(links, i)
+		p.Elements = append(p.Elements, e)
+	}
+	if len(p.Elements) == 0 {
+		for _, k := range knots {
+			if w.knots[k].fixed {
+				s.pressure[k] = w.knots[k].pressure
+			} else {
+				s.why[k] = whyShutIn
+			}
+		}
+		return nil
+	}
+	if len(fixed) == 0 {
+		why := whyAlone
+		for i := range w.links {
+			l := &w.links[i]
+			if l.blocked && (in[part[l.from]] || in[part[l.to]]) {
+				why = whyShutIn
+			}
+		}
+		for _, k := range knots {
+			s.why[k], s.shutIn[k] = why, true
+		}
+		for _, i := range links {
+			if why == whyShutIn {
+				s.flow[i] = 0
+			}
+		}
+		return nil
+	}
+	// A part that hangs on an injector alone needs a closed way to some pressure to be well posed.
+	for _, q := range g {
+		if fixed[q] || !coupled[q] || w.knots[q].phase != network.Gas {
+			continue
+		}
+		p.Nodes = append(p.Nodes, network.Node{ID: "closed", Phase: network.Gas, Pressure: network.Fixed(w.atmosphere)})
+		p.Elements = append(p.Elements, network.Element{ID: "closed", From: place[q], To: len(p.Nodes) - 1, Fluid: fluidGas, Law: placeholder, Blocked: true})
+	}
+	sol, err := network.Solve(ctx, p, nil)
+	if err != nil {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		why := s.explain(err)
+		for _, k := range knots {
+			s.why[k] = why
+		}
+		return nil
+	}
+	s.iterations += sol.Iterations
+	s.imbalance, s.residual = math.Max(s.imbalance, sol.MaxImbalance), math.Max(s.residual, sol.MaxResidual)
+	for j, k := range knots {
+		r := &sol.Nodes[j]
+		s.pressure[k], s.exchange[k], s.shutIn[k] = r.Pressure, r.Exchange, r.ShutIn
+	}
+	for j, i := range links {
+		r := &sol.Elements[j]
+		s.flow[i], s.gas[i], s.velocity[i], s.state[i], s.npsh[i] = r.Flow, r.Gas, r.Velocity, r.State, r.NPSHAvailable
+		l := &w.links[i]
+		if l.vessel {
+			s.gas[i] = r.Flow
+		}
+		if limits := r.Limits &^ (network.LimitChoked | network.LimitReverse | network.LimitOverfill); limits != 0 && math.Abs(r.Flow) > restFlow {
+			s.beyond[i] = limits.String()
+		}
+		if l.suction >= 0 {
+			if j := w.jetOf(l); j != nil {
+				if out := j.outside(s.pressure[l.from], s.pressure[l.to], s.pressure[l.suction]); out != "" {
+					s.beyond[i] = out
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// jetOf finds the table reader of an injector's link.
+func (w *wiring) jetOf(l *link) *jet {
+	table := w.m.tables[l.component]
+	if table == nil {
+		return nil
+	}
+	j := &jet{table: table, shift: tableAtmosphere - w.atmosphere}
+	j.scale = j.largest(w.p.Components[l.component].Data.GetVenturiInjector())
+	return j
+}
+
+// explain says an error of the solver in terms of the drawing.
+func (s *solved) explain(err error) string {
+	name := func(id string) string {
+		var i int
+		if _, e := fmt.Sscanf(id, "%d", &i); e != nil || i >= len(s.w.links) {
+			return id
+		}
+		l := &s.w.links[i]
+		switch {
+		case l.component >= 0:
+			return s.w.p.Components[l.component].Tag
+		case l.way >= 0:
+			return "line " + s.w.p.Lines[s.w.p.Ways[l.way].Line].Tag
+		}
+		return id
+	}
+	var open *network.NotConvergedError
+	if errors.As(err, &open) {
+		return "no steady state was found; the worst place is " + name(open.Name)
+	}
+	var floating *network.FloatingError
+	if errors.As(err, &floating) {
+		return whyAlone
+	}
+	var contradiction *network.ContradictionError
+	if errors.As(err, &contradiction) {
+		return "stated flows into a shut part do not add up to zero"
+	}
+	return "the data cannot be solved: " + err.Error()
+}

@@ -1,0 +1,437 @@
+package operate
+
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/fluid"
+	"github.com/skidrule/skidrule/internal/network"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/quantity"
+	"github.com/skidrule/skidrule/internal/unitop"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// knot is one node in the making: ports between which nothing is lost. Gas knots have no elevation: the weight of gas columns,
+// some 12 Pa for a metre at 1 bar, is not counted.
+type knot struct {
+	phase    network.Phase
+	z        float64
+	zKnown   bool
+	zDatum   Datum
+	fixed    bool
+	pressure float64 // Pa absolute, where fixed
+	inflow   float64 // kg/s or mol/s
+	needsZ   bool    // its elevation counts for the flow, not for its own pressure alone
+	missing  []Datum
+	own      int32 // component whose source it is; -1
+}
+
+// link is one element in the making.
+type link struct {
+	from, to  int32
+	law       network.Law
+	fluid     int
+	blocked   bool
+	way       int32 // way of the plant that it stands for; -1
+	component int32 // -1 for pipes
+	suction   int32 // knot that an injector draws from; -1
+	vessel    bool
+	switches  bool // its state may matter where nothing flows
+	missing   []Datum
+}
+
+// Indices of the fluids of a problem.
+const (
+	fluidWater = iota
+	fluidGas   // what generators are fed with, and what comes of it
+	fluidAir
+	numFluids
+)
+
+// wiring turns a plant in one scenario and variant into knots and links.
+type wiring struct {
+	reader
+	s          *scenario
+	m          *model
+	atmosphere float64
+	fluids     [numFluids]network.Fluid
+	fluidLacks [numFluids][]Datum
+	water      float64 // water temperature, K
+	gasT       float64
+	gas        fluid.Gas // feed gas
+	up         []int32   // union-find over ports
+	knotOf     []int32   // port → knot
+	knots      []knot
+	links      []link
+	vents      map[int32]bool // ways that were drawn into a float vent's chamber
+	twoPhase   float64
+}
+
+// model is what is the same in every case of a plant.
+type model struct {
+	p        *plant.Plant
+	phase    []network.Phase
+	tables   map[int32]*unitop.Injector
+	throttle map[int32]float64 // flow coefficients to which gas valves are set, by component; nil while they are found
+	share    map[int32]float64 // relative reading error of injectors at their operating points
+	released float64           // lowest share of the gas that comes out again; below 0 while it is not known
+}
+
+func (w *wiring) find(i int32) int32 {
+	for w.up[i] != i {
+		w.up[i] = w.up[w.up[i]]
+		i = w.up[i]
+	}
+	return i
+}
+
+func (w *wiring) join(a, b int32) {
+	a, b = w.find(a), w.find(b)
+	if a > b {
+		a, b = b, a
+	}
+	w.up[b] = a
+}
+
+// wire builds a scenario.
+func wire(m *model, s *scenario, v variant) *wiring {
+	w := &wiring{reader: reader{p: m.p, v: v}, s: s, m: m, up: make([]int32, len(m.p.Ports)), vents: map[int32]bool{}}
+	for i := range w.up {
+		w.up[i] = int32(i)
+	}
+	w.site()
+	w.joinPorts()
+	w.makeKnots()
+	for i := range m.p.Components {
+		w.component(int32(i))
+	}
+	for i := range m.p.Lines {
+		w.line(int32(i))
+	}
+	w.setVessels()
+	return w
+}
+
+// site reads what holds everywhere.
+func (w *wiring) site() {
+	b := w.p.Basis
+	if b.AtmosphericPressurePaAbs == nil && b.AltitudeM != nil {
+		if r, err := unitop.StandardAtmosphere(*b.AltitudeM); err == nil {
+			w.atmosphere = w.spread(r.Low, r.Best, r.High, Datum{DatumBasis, 0, "atmospheric_pressure"})
+		}
+	} else {
+		w.atmosphere = w.number(b.AtmosphericPressurePaAbs, Datum{DatumBasis, 0, "atmospheric_pressure"})
+	}
+	air := w.take()
+	switch t := w.s.c.Design; {
+	case t != nil && t.WaterTemperatureK != nil:
+		w.water = *t.WaterTemperatureK
+	case b.WaterTemperatureK == nil && b.MinWaterTemperatureK != nil && b.MaxWaterTemperatureK != nil:
+		low, high := *b.MinWaterTemperatureK, *b.MaxWaterTemperatureK
+		w.water = w.spread(low, (low+high)/2, high, Datum{DatumBasis, 0, "water_temperature"})
+	default:
+		w.water = w.number(b.WaterTemperatureK, Datum{DatumBasis, 0, "water_temperature"})
+	}
+	w.fluidLacks[fluidWater] = joinData(air, w.take())
+	if f, ok := waterFluid(w.water); ok {
+		w.fluids[fluidWater] = f
+	} else {
+		w.fluidLacks[fluidWater] = joinData(w.fluidLacks[fluidWater], []Datum{{DatumBasis, 0, "water_temperature"}})
+	}
+	low, high := w.number(b.MinAmbientTemperatureK, Datum{DatumBasis, 0, "min_ambient_temperature"}), w.number(b.MaxAmbientTemperatureK, Datum{DatumBasis, 0, "max_ambient_temperature"})
+	w.gasT = w.spread(low, (low+high)/2, high, Datum{DatumModel, 0, "gas temperature between the ambient ends"})
+	lacks := joinData(air, w.take())
+	w.gas = w.feedGas()
+	w.fluidLacks[fluidGas], w.fluidLacks[fluidAir] = joinData(lacks, w.take()), lacks
+	for i, g := range []fluid.Gas{fluidGas: w.gas, fluidAir: fluid.DryAir()} {
+		if i == fluidWater {
+			continue
+		}
+		if f, ok := gasFluid(g, w.gasT); ok {
+			w.fluids[i] = f
+		} else if len(w.fluidLacks[i]) == 0 {
+			w.fluidLacks[i] = []Datum{{DatumBasis, 0, "max_ambient_temperature"}}
+		}
+	}
+	w.twoPhase = w.spread(0.6, 1, 1.7, Datum{DatumModel, 0, "friction of water that carries gas"})
+	w.take()
+}
+
+// waterFluid gives the properties of water; false outside their range.
+func waterFluid(t float64) (network.Fluid, bool) {
+	rho, err1 := fluid.WaterDensity(t, 2e5)
+	mu, err2 := fluid.WaterViscosity(t, 2e5)
+	pv, err3 := fluid.WaterSaturationPressure(t)
+	return network.Fluid{Phase: network.Liquid, Density: rho, Viscosity: mu, VapourPressure: pv, CriticalPressure: 22.064e6}, err1 == nil && err2 == nil && err3 == nil
+}
+
+// gasFluid gives the properties of a gas; false outside their range.
+func gasFluid(g fluid.Gas, t float64) (network.Fluid, bool) {
+	m, err1 := g.MolarMass()
+	mu, err2 := g.Viscosity(t)
+	k, err3 := g.HeatCapacityRatio(t)
+	return network.Fluid{Phase: network.Gas, MolarMass: m, Temperature: t, Viscosity: mu.Best, Compressibility: 1, HeatRatio: k}, err1 == nil && err2 == nil && err3 == nil
+}
+
+// feedGas is what generators are fed with: of the concentrator or supply, else air. Argon goes with nitrogen.
+func (w *wiring) feedGas() fluid.Gas {
+	for i := range w.p.Components {
+		c := &w.p.Components[i]
+		purity := 0.0
+		switch s := c.Data.GetSpec().(type) {
+		case *skidrulev1.Component_OxygenConcentrator:
+			purity = w.number(s.OxygenConcentrator.RatedPurityMoleFraction, Datum{DatumSpec, int32(i), "rated_purity"})
+		case *skidrulev1.Component_GasSupply:
+			switch s.GasSupply.GetGas() {
+			case skidrulev1.SuppliedGas_SUPPLIED_GAS_AIR:
+				return fluid.DryAir()
+			case skidrulev1.SuppliedGas_SUPPLIED_GAS_OXYGEN:
+				purity = w.number(s.GasSupply.PurityMoleFraction, Datum{DatumSpec, int32(i), "purity"})
+			default:
+				continue
+			}
+		default:
+			continue
+		}
+		if g, err := fluid.DryOxygen(purity, 0); err == nil {
+			return g
+		}
+		w.lack(Datum{DatumSpec, int32(i), "rated_purity"})
+		return fluid.DryAir()
+	}
+	return fluid.DryAir()
+}
+
+// portsOf lists the ports of a component that its kind calls by one of the names, the repeated ones too.
+func (w *wiring) portsOf(component int32, names ...string) []int32 {
+	c := &w.p.Components[component]
+	var out []int32
+	for k := c.FirstPort; k < c.FirstPort+c.NumPorts; k++ {
+		t := w.p.Ports[k].Trait
+		if t < 0 {
+			continue
+		}
+		for _, n := range names {
+			if c.Kind.Info().Ports[t].Name == n {
+				out = append(out, k)
+			}
+		}
+	}
+	return out
+}
+
+// joinAll joins ports of a component between which nothing is lost.
+func (w *wiring) joinAll(component int32, names ...string) {
+	list := w.portsOf(component, names...)
+	for i := 1; i < len(list); i++ {
+		w.join(list[0], list[i])
+	}
+}
+
+// joinPorts joins ports between which no pressure is lost.
+func (w *wiring) joinPorts() {
+	for i := range w.p.Components {
+		c, at := &w.p.Components[i], int32(i)
+		info := c.Kind.Info()
+		// Repeated ports are the same place as their namesake.
+		for t := range info.Ports {
+			w.joinAll(at, info.Ports[t].Name)
+		}
+		switch c.Kind {
+		case plant.KindTee, plant.KindUnion:
+			w.joinAll(at, "inlet", "outlet")
+		case plant.KindHeader, plant.KindGasReceiver, plant.KindGasHeater:
+			w.joinAll(at, "inlet", "outlet", "relief")
+		case plant.KindKnockOutPot:
+			w.joinAll(at, "inlet", "gas_outlet")
+		case plant.KindLiquidTrap:
+			w.joinAll(at, "inlet", "outlet")
+		case plant.KindGasFilter, plant.KindGasDryer, plant.KindOzoneDestruct, plant.KindDemister, plant.KindStrainer, plant.KindLiquidFilter:
+			w.joinAll(at, "inlet", "drain")
+		case plant.KindCompressor:
+			w.joinAll(at, "outlet", "drain")
+		case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindOpenTank:
+			w.joinAll(at, "inlet", "outlet", "drain", "overflow", "sample", "level")
+			w.joinAll(at, "vent", "relief")
+		case plant.KindReactionVessel:
+			w.joinAll(at, "outlet", "drain", "sample")
+			w.joinAll(at, "vent", "relief")
+		}
+	}
+	for i := range w.p.Ways {
+		q := &w.p.Ways[i]
+		if !q.IsPipe() {
+			continue
+		}
+		l := w.p.Lines[q.Line].Data
+		none := l.LengthM != nil && l.LossCoefficientRatio != nil && *l.LengthM == 0 && *l.LossCoefficientRatio == 0
+		// A float vent sits on the gas space: the bore before it is wide against its orifice.
+		chamber := w.isGasSpace(q.From) && w.isFloat(q.To) || w.isGasSpace(q.To) && w.isFloat(q.From)
+		if none || chamber {
+			w.join(q.From, q.To)
+			w.vents[int32(i)] = true
+		}
+	}
+}
+
+func (w *wiring) isFloat(port int32) bool {
+	return w.p.Components[w.p.Ports[port].Component].Kind == plant.KindFloatVentValve && w.p.Ports[port].Trait == 0
+}
+
+func (w *wiring) isGasSpace(port int32) bool {
+	switch w.p.Components[w.p.Ports[port].Component].Kind {
+	case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindReactionVessel:
+		return w.m.phase[port] == network.Gas
+	}
+	return false
+}
+
+// makeKnots numbers the joined ports.
+func (w *wiring) makeKnots() {
+	w.knotOf = make([]int32, len(w.p.Ports))
+	for i := range w.knotOf {
+		r := w.find(int32(i))
+		if r == int32(i) {
+			w.knotOf[i] = int32(len(w.knots))
+			w.knots = append(w.knots, knot{phase: w.m.phase[i], own: -1})
+		}
+		k := w.knotOf[r]
+		w.knotOf[i] = k
+		n := &w.knots[k]
+		if n.phase == 0 {
+			n.phase = w.m.phase[i]
+		}
+		if n.phase != network.Gas && !n.zKnown {
+			z, d, ok := w.height(int32(i))
+			if ok {
+				n.z, n.zKnown = z, true
+			} else {
+				n.zDatum = d
+			}
+		}
+	}
+}
+
+// height is the elevation of a port: its own, else that of its component.
+func (w *wiring) height(port int32) (float64, Datum, bool) {
+	q := &w.p.Ports[port]
+	if q.Stated != nil && q.Stated.ElevationM != nil {
+		return *q.Stated.ElevationM, Datum{}, true
+	}
+	d := Datum{DatumComponent, q.Component, "elevation"}
+	if e := w.p.Components[q.Component].Data.ElevationM; e != nil {
+		return *e, d, true
+	}
+	if w.p.Assumed(d.Path(w.p)) != nil {
+		return w.number(nil, d), d, true
+	}
+	return 0, d, false
+}
+
+// extra adds a knot that is no port.
+func (w *wiring) extra(phase network.Phase, component int32) int32 {
+	w.knots = append(w.knots, knot{phase: phase, own: component, zKnown: true})
+	return int32(len(w.knots) - 1)
+}
+
+// add adds a link with what was missing since the last take.
+func (w *wiring) add(l link) *link {
+	l.missing = joinData(l.missing, w.take())
+	if l.fluid == 0 && w.knots[l.from].phase == network.Gas {
+		l.fluid = fluidGas
+	}
+	if l.from == l.to {
+		return nil
+	}
+	w.links = append(w.links, l)
+	return &w.links[len(w.links)-1]
+}
+
+// line lays the pipes of a line. What is stated of it, length and losses, is taken as spread evenly over its pipes.
+func (w *wiring) line(at int32) {
+	l := &w.p.Lines[at]
+	n := 0
+	for k := l.FirstWay; k < l.FirstWay+l.NumWays; k++ {
+		if !w.vents[k] {
+			n++
+		}
+	}
+	if n == 0 {
+		return
+	}
+	bore := w.bore(at)
+	length := w.number(l.Data.LengthM, Datum{DatumLine, at, "length"})
+	loss := w.number(l.Data.LossCoefficientRatio, Datum{DatumLine, at, "loss_coefficient"})
+	rough := 0.0
+	if length > 0 {
+		rough = w.number(l.Data.RoughnessM, Datum{DatumLine, at, "roughness"})
+	}
+	lacks := w.take()
+	law := network.Pipe{Length: length / float64(n), Diameter: bore, Roughness: math.Min(rough, 0.05*bore), K: loss / float64(n)}
+	if len(lacks) == 0 && (rough > 0.05*bore || bore <= 0 || length < 0 || loss < 0) {
+		lacks = []Datum{{DatumLine, at, "roughness"}}
+	}
+	service := l.Data.GetService()
+	for k := l.FirstWay; k < l.FirstWay+l.NumWays; k++ {
+		if w.vents[k] {
+			continue
+		}
+		q := &w.p.Ways[k]
+		e := link{from: w.knotOf[q.From], to: w.knotOf[q.To], law: law, way: k, component: -1, suction: -1, missing: lacks}
+		a, b := w.knots[e.from].phase, w.knots[e.to].phase
+		if a != b || a == 0 {
+			e.missing = joinData(e.missing, []Datum{{DatumLine, at, "service"}})
+		}
+		if a == network.Gas && (service == skidrulev1.Service_SERVICE_AIR || service == skidrulev1.Service_SERVICE_EXHAUST_GAS || service == skidrulev1.Service_SERVICE_INSTRUMENT_AIR) {
+			e.fluid = fluidAir
+		}
+		w.add(e)
+	}
+}
+
+// bore is the inner diameter of a line: stated, else from size and wall.
+func (w *wiring) bore(at int32) float64 {
+	l := w.p.Lines[at].Data
+	if l.InnerDiameterM == nil {
+		outer := l.OuterDiameterM
+		if size, err := quantity.ParseNominalSize(sizeText(l.GetSize())); err == nil {
+			if inside, ok := size.InsideDiameter(); ok {
+				return inside
+			}
+			if outside, ok := size.OutsideDiameter(); ok && outer == nil {
+				outer = &outside
+			}
+		}
+		if outer != nil && l.WallThicknessM != nil && *outer > 2*(*l.WallThicknessM) {
+			return *outer - 2*(*l.WallThicknessM)
+		}
+	}
+	return w.number(l.InnerDiameterM, Datum{DatumLine, at, "inner_diameter"})
+}
+
+// sizeText spells a nominal size as design files do.
+func sizeText(s *skidrulev1.NominalSize) string {
+	switch s.GetSystem() {
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_NPS:
+		return s.GetDesignation() + " in"
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_DN:
+		return "DN " + s.GetDesignation()
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_OUTSIDE_DIAMETER:
+		return "OD " + s.GetDesignation()
+	case skidrulev1.SizeSystem_SIZE_SYSTEM_INSIDE_DIAMETER:
+		return "ID " + s.GetDesignation()
+	}
+	return ""
+}
+
+// lineBoreAt is the bore of a line that ends at one of the ports, for losses that relate to it.
+func (w *wiring) lineBoreAt(ports ...int32) float64 {
+	for _, port := range ports {
+		for _, id := range w.p.WaysAt(port) {
+			if q := &w.p.Ways[id]; q.IsPipe() {
+				return w.bore(q.Line)
+			}
+		}
+	}
+	return 0
+}
