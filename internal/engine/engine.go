@@ -103,9 +103,16 @@ func askAll(ctx context.Context, w *fact.World, book []*rulebook.Compiled, asked
 	if len(w.Plant.Components) < parallelFrom {
 		workers = 1
 	}
-	var next atomic.Int32
-	work := func() {
-		for i := int(next.Add(1)) - 1; i < len(book); i = int(next.Add(1)) - 1 {
+	// One worker begins with the first rule and the others with the last, so that they seldom wait for each other's sweeps.
+	var taken, front, back atomic.Int32
+	work := func(fromFront bool) {
+		for int(taken.Add(1)) <= len(book) {
+			i := 0
+			if fromFront {
+				i = int(front.Add(1)) - 1
+			} else {
+				i = len(book) - int(back.Add(1))
+			}
 			if book[i].Severity == skidrulev1.Severity_SEVERITY_OFF {
 				answers[i] = &rulebook.Answer{}
 				continue
@@ -117,9 +124,9 @@ func askAll(ctx context.Context, w *fact.World, book []*rulebook.Compiled, asked
 	}
 	var group sync.WaitGroup
 	for range workers - 1 {
-		group.Go(work)
+		group.Go(func() { work(false) })
 	}
-	work()
+	work(true)
 	group.Wait()
 	for _, err := range errs {
 		if err != nil {

@@ -8,6 +8,8 @@ import (
 
 // offGasMemo is what the off-gas facts compute once.
 type offGasMemo struct {
+	hotEnds   answers[[2]float64, float64]
+	duties    answers[dutyInput, duty]
 	ways      lazy[gasWays]
 	ozone     lazy[ozoneReach]
 	leaks     lazy[leakIndex]

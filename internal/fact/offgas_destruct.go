@@ -161,11 +161,15 @@ func (w *World) hottestBed(destruct int32) Number {
 	if math.IsInf(bed.Low, 0) || math.IsInf(bed.High, 0) || math.IsInf(strength.High, 0) {
 		return bed.with(strength, bed.Low, math.Inf(1))
 	}
-	return bed.with(strength, hotEnd(bed.Low, strength.Low), hotEnd(bed.High, strength.High))
+	return bed.with(strength, w.hotEnd(bed.Low, strength.Low), w.hotEnd(bed.High, strength.High))
 }
 
 // hotEnd gives the temperature that gas of an ozone mass fraction reaches from an inlet temperature, at the adverse end of
-// every feed.
+// every feed; once for each pair.
+func (w *World) hotEnd(inlet, ozone float64) float64 {
+	return w.offGas.hotEnds.of([2]float64{inlet, ozone}, func() float64 { return hotEnd(inlet, ozone) })
+}
+
 func hotEnd(inlet, ozone float64) float64 {
 	hottest := inlet
 	for _, gas := range feedGases() {
@@ -195,26 +199,11 @@ func (w *World) heaterDuty(destruct int32) (gas, water Number) {
 		return open, open
 	}
 	at := func(base fluid.Gas, flow, bed, cold float64) (float64, float64, bool) {
-		wet, err := fluid.SaturatedWaterFraction(cold, standardAtmosphere)
-		if err != nil {
-			return 0, 0, false
-		}
-		if base, err = base.WithWater(wet); err != nil {
-			return 0, 0, false
-		}
-		m, err := base.MolarMass()
-		if err != nil {
-			return 0, 0, false
-		}
-		// The duty does not depend on the size of the bed.
-		d, err := unitop.HeatedDestruct(unitop.DestructInput{
-			Gas: base, Flow: fluid.Exact(flow), Temperature: cold, Pressure: standardAtmosphere, CarryOver: fluid.Exact(flow * m),
-			BedTemperature: bed, BedVolume: 1, FaceArea: 1, HeatLoss: fluid.Exact(0),
+		d := w.offGas.duties.of(dutyInput{base, flow, bed, cold}, func() duty {
+			gas, water, ok := heaterDutyOf(base, flow, bed, cold)
+			return duty{gas, water, ok}
 		})
-		if err != nil {
-			return 0, 0, false
-		}
-		return d.SensibleDuty.Best, d.EvaporateDuty.Best, true
+		return d.gas, d.water, d.ok
 	}
 	gas, water = Exactly(0), Exactly(0)
 	for _, base := range feedGases() {
@@ -371,4 +360,40 @@ func (w *World) reachAnalysers() *flowpath.Reach {
 		return flowpath.Blocked
 	})
 	return reachOver(ways, flowpath.Backward, w.portsOf(plant.KindGasAnalyser, "process"))
+}
+
+// dutyInput is what the heater's duty depends on: the dry gas, its flow in mol/s, and the temperatures in K of bed and gas.
+type dutyInput struct {
+	gas             fluid.Gas
+	flow, bed, cold float64
+}
+
+// duty is power in W for the gas and for the water; ok is false outside the model's range.
+type duty struct {
+	gas, water float64
+	ok         bool
+}
+
+// heaterDutyOf runs the model of a heated destruct on one gas.
+func heaterDutyOf(base fluid.Gas, flow, bed, cold float64) (float64, float64, bool) {
+	wet, err := fluid.SaturatedWaterFraction(cold, standardAtmosphere)
+	if err != nil {
+		return 0, 0, false
+	}
+	if base, err = base.WithWater(wet); err != nil {
+		return 0, 0, false
+	}
+	m, err := base.MolarMass()
+	if err != nil {
+		return 0, 0, false
+	}
+	// The duty does not depend on the size of the bed.
+	d, err := unitop.HeatedDestruct(unitop.DestructInput{
+		Gas: base, Flow: fluid.Exact(flow), Temperature: cold, Pressure: standardAtmosphere, CarryOver: fluid.Exact(flow * m),
+		BedTemperature: bed, BedVolume: 1, FaceArea: 1, HeatLoss: fluid.Exact(0),
+	})
+	if err != nil {
+		return 0, 0, false
+	}
+	return d.SensibleDuty.Best, d.EvaporateDuty.Best, true
 }
