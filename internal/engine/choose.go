@@ -21,6 +21,7 @@ func (e *Engine) choose(o *skidrulev1.CheckOptions) ([]*rulebook.Compiled, error
 		c.fault("options.site_rules", "", "%v", err)
 	}
 	if book != nil {
+		c.checkWaivers(book, o)
 		rules = c.filter(book, o)
 	}
 	if len(c.wrong) > 0 {

@@ -62,6 +62,8 @@ func (r *reporter) report() (*skidrulev1.Report, error) {
 		}
 	}
 	out.Findings = mergeFindings(out.Findings)
+	out.Findings = append(out.Findings, r.waive(out.Findings)...)
+	r.markKnown(out.Findings)
 	sortFindings(out.Findings)
 	r.link(out.Findings)
 	out.Findings = causesFirst(out.Findings)
@@ -74,6 +76,7 @@ func (r *reporter) report() (*skidrulev1.Report, error) {
 		return cmp.Or(cmp.Compare(a.RuleId, b.RuleId), cmp.Compare(a.Subject, b.Subject)) < 0
 	})
 	out.Coverage = r.coverage()
+	countCovered(out)
 	out.Assumptions = r.assumptions()
 	out.Questions = r.questions()
 	return out, nil
