@@ -858,11 +858,121 @@ func (x *RuleChange) GetReason() string {
 	return ""
 }
 
+// CompareDesignsRequest asks what changed between two revisions.
+type CompareDesignsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The earlier revision. Required.
+	OldDesign *Design `protobuf:"bytes,1,opt,name=old_design,json=oldDesign,proto3" json:"old_design,omitempty"`
+	// The later revision. Required.
+	NewDesign *Design `protobuf:"bytes,2,opt,name=new_design,json=newDesign,proto3" json:"new_design,omitempty"`
+	// How to check both. The view is not used.
+	Options       *CheckOptions `protobuf:"bytes,3,opt,name=options,proto3" json:"options,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CompareDesignsRequest) Reset() {
+	*x = CompareDesignsRequest{}
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CompareDesignsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CompareDesignsRequest) ProtoMessage() {}
+
+func (x *CompareDesignsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CompareDesignsRequest.ProtoReflect.Descriptor instead.
+func (*CompareDesignsRequest) Descriptor() ([]byte, []int) {
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *CompareDesignsRequest) GetOldDesign() *Design {
+	if x != nil {
+		return x.OldDesign
+	}
+	return nil
+}
+
+func (x *CompareDesignsRequest) GetNewDesign() *Design {
+	if x != nil {
+		return x.NewDesign
+	}
+	return nil
+}
+
+func (x *CompareDesignsRequest) GetOptions() *CheckOptions {
+	if x != nil {
+		return x.Options
+	}
+	return nil
+}
+
+// CompareDesignsResponse holds the comparison.
+type CompareDesignsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The comparison.
+	Comparison    *Comparison `protobuf:"bytes,1,opt,name=comparison,proto3" json:"comparison,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CompareDesignsResponse) Reset() {
+	*x = CompareDesignsResponse{}
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CompareDesignsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CompareDesignsResponse) ProtoMessage() {}
+
+func (x *CompareDesignsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_skidrule_v1_check_service_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CompareDesignsResponse.ProtoReflect.Descriptor instead.
+func (*CompareDesignsResponse) Descriptor() ([]byte, []int) {
+	return file_skidrule_v1_check_service_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *CompareDesignsResponse) GetComparison() *Comparison {
+	if x != nil {
+		return x.Comparison
+	}
+	return nil
+}
+
 var File_skidrule_v1_check_service_proto protoreflect.FileDescriptor
 
 const file_skidrule_v1_check_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fskidrule/v1/check_service.proto\x12\vskidrule.v1\x1a\x18skidrule/v1/design.proto\x1a\x16skidrule/v1/edit.proto\x1a\x19skidrule/v1/outcome.proto\x1a\x19skidrule/v1/refusal.proto\x1a\x16skidrule/v1/rule.proto\"\x96\x01\n" +
+	"\x1fskidrule/v1/check_service.proto\x12\vskidrule.v1\x1a\x19skidrule/v1/compare.proto\x1a\x18skidrule/v1/design.proto\x1a\x16skidrule/v1/edit.proto\x1a\x19skidrule/v1/outcome.proto\x1a\x19skidrule/v1/refusal.proto\x1a\x16skidrule/v1/rule.proto\"\x96\x01\n" +
 	"\x13CheckDesignsRequest\x12\x1d\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tR\trequestId\x12+\n" +
@@ -921,18 +1031,29 @@ const file_skidrule_v1_check_service_proto_rawDesc = "" +
 	"\x06reason\x18\x04 \x01(\tR\x06reason\x1a=\n" +
 	"\x0fParametersEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
-	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01*q\n" +
+	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01\"\xb4\x01\n" +
+	"\x15CompareDesignsRequest\x122\n" +
+	"\n" +
+	"old_design\x18\x01 \x01(\v2\x13.skidrule.v1.DesignR\toldDesign\x122\n" +
+	"\n" +
+	"new_design\x18\x02 \x01(\v2\x13.skidrule.v1.DesignR\tnewDesign\x123\n" +
+	"\aoptions\x18\x03 \x01(\v2\x19.skidrule.v1.CheckOptionsR\aoptions\"Q\n" +
+	"\x16CompareDesignsResponse\x127\n" +
+	"\n" +
+	"comparison\x18\x01 \x01(\v2\x17.skidrule.v1.ComparisonR\n" +
+	"comparison*q\n" +
 	"\n" +
 	"ReportView\x12\x1b\n" +
 	"\x17REPORT_VIEW_UNSPECIFIED\x10\x00\x12\x16\n" +
 	"\x12REPORT_VIEW_NORMAL\x10\x01\x12\x14\n" +
 	"\x10REPORT_VIEW_FULL\x10\x02\x12\x18\n" +
-	"\x14REPORT_VIEW_FINDINGS\x10\x032\x91\x02\n" +
+	"\x14REPORT_VIEW_FINDINGS\x10\x032\xf1\x02\n" +
 	"\fCheckService\x12U\n" +
 	"\vCheckDesign\x12\x1f.skidrule.v1.CheckDesignRequest\x1a .skidrule.v1.CheckDesignResponse\"\x03\x90\x02\x01\x12W\n" +
 	"\fCheckDesigns\x12 .skidrule.v1.CheckDesignsRequest\x1a!.skidrule.v1.CheckDesignsResponse(\x010\x01\x12Q\n" +
 	"\n" +
-	"EditDesign\x12\x1e.skidrule.v1.EditDesignRequest\x1a\x1f.skidrule.v1.EditDesignResponse(\x010\x01B;Z9github.com/skidrule/skidrule/proto/skidrule/v1;skidrulev1b\x06proto3"
+	"EditDesign\x12\x1e.skidrule.v1.EditDesignRequest\x1a\x1f.skidrule.v1.EditDesignResponse(\x010\x01\x12^\n" +
+	"\x0eCompareDesigns\x12\".skidrule.v1.CompareDesignsRequest\x1a#.skidrule.v1.CompareDesignsResponse\"\x03\x90\x02\x01B;Z9github.com/skidrule/skidrule/proto/skidrule/v1;skidrulev1b\x06proto3"
 
 var (
 	file_skidrule_v1_check_service_proto_rawDescOnce sync.Once
@@ -947,64 +1068,73 @@ func file_skidrule_v1_check_service_proto_rawDescGZIP() []byte {
 }
 
 var file_skidrule_v1_check_service_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_skidrule_v1_check_service_proto_msgTypes = make([]protoimpl.MessageInfo, 11)
+var file_skidrule_v1_check_service_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_skidrule_v1_check_service_proto_goTypes = []any{
-	(ReportView)(0),              // 0: skidrule.v1.ReportView
-	(*CheckDesignsRequest)(nil),  // 1: skidrule.v1.CheckDesignsRequest
-	(*CheckDesignsResponse)(nil), // 2: skidrule.v1.CheckDesignsResponse
-	(*EditDesignRequest)(nil),    // 3: skidrule.v1.EditDesignRequest
-	(*EditStart)(nil),            // 4: skidrule.v1.EditStart
-	(*EditList)(nil),             // 5: skidrule.v1.EditList
-	(*EditDesignResponse)(nil),   // 6: skidrule.v1.EditDesignResponse
-	(*CheckDesignRequest)(nil),   // 7: skidrule.v1.CheckDesignRequest
-	(*CheckDesignResponse)(nil),  // 8: skidrule.v1.CheckDesignResponse
-	(*CheckOptions)(nil),         // 9: skidrule.v1.CheckOptions
-	(*RuleChange)(nil),           // 10: skidrule.v1.RuleChange
-	nil,                          // 11: skidrule.v1.RuleChange.ParametersEntry
-	(*Design)(nil),               // 12: skidrule.v1.Design
-	(*Report)(nil),               // 13: skidrule.v1.Report
-	(*Refusal)(nil),              // 14: skidrule.v1.Refusal
-	(*Edit)(nil),                 // 15: skidrule.v1.Edit
-	(*ReportChange)(nil),         // 16: skidrule.v1.ReportChange
-	(*Rule)(nil),                 // 17: skidrule.v1.Rule
-	(*Catalogue)(nil),            // 18: skidrule.v1.Catalogue
-	(*Waiver)(nil),               // 19: skidrule.v1.Waiver
-	(Severity)(0),                // 20: skidrule.v1.Severity
+	(ReportView)(0),                // 0: skidrule.v1.ReportView
+	(*CheckDesignsRequest)(nil),    // 1: skidrule.v1.CheckDesignsRequest
+	(*CheckDesignsResponse)(nil),   // 2: skidrule.v1.CheckDesignsResponse
+	(*EditDesignRequest)(nil),      // 3: skidrule.v1.EditDesignRequest
+	(*EditStart)(nil),              // 4: skidrule.v1.EditStart
+	(*EditList)(nil),               // 5: skidrule.v1.EditList
+	(*EditDesignResponse)(nil),     // 6: skidrule.v1.EditDesignResponse
+	(*CheckDesignRequest)(nil),     // 7: skidrule.v1.CheckDesignRequest
+	(*CheckDesignResponse)(nil),    // 8: skidrule.v1.CheckDesignResponse
+	(*CheckOptions)(nil),           // 9: skidrule.v1.CheckOptions
+	(*RuleChange)(nil),             // 10: skidrule.v1.RuleChange
+	(*CompareDesignsRequest)(nil),  // 11: skidrule.v1.CompareDesignsRequest
+	(*CompareDesignsResponse)(nil), // 12: skidrule.v1.CompareDesignsResponse
+	nil,                            // 13: skidrule.v1.RuleChange.ParametersEntry
+	(*Design)(nil),                 // 14: skidrule.v1.Design
+	(*Report)(nil),                 // 15: skidrule.v1.Report
+	(*Refusal)(nil),                // 16: skidrule.v1.Refusal
+	(*Edit)(nil),                   // 17: skidrule.v1.Edit
+	(*ReportChange)(nil),           // 18: skidrule.v1.ReportChange
+	(*Rule)(nil),                   // 19: skidrule.v1.Rule
+	(*Catalogue)(nil),              // 20: skidrule.v1.Catalogue
+	(*Waiver)(nil),                 // 21: skidrule.v1.Waiver
+	(Severity)(0),                  // 22: skidrule.v1.Severity
+	(*Comparison)(nil),             // 23: skidrule.v1.Comparison
 }
 var file_skidrule_v1_check_service_proto_depIdxs = []int32{
-	12, // 0: skidrule.v1.CheckDesignsRequest.design:type_name -> skidrule.v1.Design
+	14, // 0: skidrule.v1.CheckDesignsRequest.design:type_name -> skidrule.v1.Design
 	9,  // 1: skidrule.v1.CheckDesignsRequest.options:type_name -> skidrule.v1.CheckOptions
-	13, // 2: skidrule.v1.CheckDesignsResponse.report:type_name -> skidrule.v1.Report
-	14, // 3: skidrule.v1.CheckDesignsResponse.refusal:type_name -> skidrule.v1.Refusal
+	15, // 2: skidrule.v1.CheckDesignsResponse.report:type_name -> skidrule.v1.Report
+	16, // 3: skidrule.v1.CheckDesignsResponse.refusal:type_name -> skidrule.v1.Refusal
 	4,  // 4: skidrule.v1.EditDesignRequest.start:type_name -> skidrule.v1.EditStart
 	5,  // 5: skidrule.v1.EditDesignRequest.edits:type_name -> skidrule.v1.EditList
-	12, // 6: skidrule.v1.EditStart.design:type_name -> skidrule.v1.Design
+	14, // 6: skidrule.v1.EditStart.design:type_name -> skidrule.v1.Design
 	9,  // 7: skidrule.v1.EditStart.options:type_name -> skidrule.v1.CheckOptions
-	15, // 8: skidrule.v1.EditList.edits:type_name -> skidrule.v1.Edit
-	13, // 9: skidrule.v1.EditDesignResponse.report:type_name -> skidrule.v1.Report
-	16, // 10: skidrule.v1.EditDesignResponse.change:type_name -> skidrule.v1.ReportChange
-	14, // 11: skidrule.v1.EditDesignResponse.refusal:type_name -> skidrule.v1.Refusal
-	12, // 12: skidrule.v1.CheckDesignRequest.design:type_name -> skidrule.v1.Design
+	17, // 8: skidrule.v1.EditList.edits:type_name -> skidrule.v1.Edit
+	15, // 9: skidrule.v1.EditDesignResponse.report:type_name -> skidrule.v1.Report
+	18, // 10: skidrule.v1.EditDesignResponse.change:type_name -> skidrule.v1.ReportChange
+	16, // 11: skidrule.v1.EditDesignResponse.refusal:type_name -> skidrule.v1.Refusal
+	14, // 12: skidrule.v1.CheckDesignRequest.design:type_name -> skidrule.v1.Design
 	9,  // 13: skidrule.v1.CheckDesignRequest.options:type_name -> skidrule.v1.CheckOptions
-	13, // 14: skidrule.v1.CheckDesignResponse.report:type_name -> skidrule.v1.Report
+	15, // 14: skidrule.v1.CheckDesignResponse.report:type_name -> skidrule.v1.Report
 	0,  // 15: skidrule.v1.CheckOptions.view:type_name -> skidrule.v1.ReportView
-	17, // 16: skidrule.v1.CheckOptions.site_rules:type_name -> skidrule.v1.Rule
+	19, // 16: skidrule.v1.CheckOptions.site_rules:type_name -> skidrule.v1.Rule
 	10, // 17: skidrule.v1.CheckOptions.rule_changes:type_name -> skidrule.v1.RuleChange
-	18, // 18: skidrule.v1.CheckOptions.catalogue:type_name -> skidrule.v1.Catalogue
-	19, // 19: skidrule.v1.CheckOptions.waivers:type_name -> skidrule.v1.Waiver
-	20, // 20: skidrule.v1.RuleChange.severity:type_name -> skidrule.v1.Severity
-	11, // 21: skidrule.v1.RuleChange.parameters:type_name -> skidrule.v1.RuleChange.ParametersEntry
-	7,  // 22: skidrule.v1.CheckService.CheckDesign:input_type -> skidrule.v1.CheckDesignRequest
-	1,  // 23: skidrule.v1.CheckService.CheckDesigns:input_type -> skidrule.v1.CheckDesignsRequest
-	3,  // 24: skidrule.v1.CheckService.EditDesign:input_type -> skidrule.v1.EditDesignRequest
-	8,  // 25: skidrule.v1.CheckService.CheckDesign:output_type -> skidrule.v1.CheckDesignResponse
-	2,  // 26: skidrule.v1.CheckService.CheckDesigns:output_type -> skidrule.v1.CheckDesignsResponse
-	6,  // 27: skidrule.v1.CheckService.EditDesign:output_type -> skidrule.v1.EditDesignResponse
-	25, // [25:28] is the sub-list for method output_type
-	22, // [22:25] is the sub-list for method input_type
-	22, // [22:22] is the sub-list for extension type_name
-	22, // [22:22] is the sub-list for extension extendee
-	0,  // [0:22] is the sub-list for field type_name
+	20, // 18: skidrule.v1.CheckOptions.catalogue:type_name -> skidrule.v1.Catalogue
+	21, // 19: skidrule.v1.CheckOptions.waivers:type_name -> skidrule.v1.Waiver
+	22, // 20: skidrule.v1.RuleChange.severity:type_name -> skidrule.v1.Severity
+	13, // 21: skidrule.v1.RuleChange.parameters:type_name -> skidrule.v1.RuleChange.ParametersEntry
+	14, // 22: skidrule.v1.CompareDesignsRequest.old_design:type_name -> skidrule.v1.Design
+	14, // 23: skidrule.v1.CompareDesignsRequest.new_design:type_name -> skidrule.v1.Design
+	9,  // 24: skidrule.v1.CompareDesignsRequest.options:type_name -> skidrule.v1.CheckOptions
+	23, // 25: skidrule.v1.CompareDesignsResponse.comparison:type_name -> skidrule.v1.Comparison
+	7,  // 26: skidrule.v1.CheckService.CheckDesign:input_type -> skidrule.v1.CheckDesignRequest
+	1,  // 27: skidrule.v1.CheckService.CheckDesigns:input_type -> skidrule.v1.CheckDesignsRequest
+	3,  // 28: skidrule.v1.CheckService.EditDesign:input_type -> skidrule.v1.EditDesignRequest
+	11, // 29: skidrule.v1.CheckService.CompareDesigns:input_type -> skidrule.v1.CompareDesignsRequest
+	8,  // 30: skidrule.v1.CheckService.CheckDesign:output_type -> skidrule.v1.CheckDesignResponse
+	2,  // 31: skidrule.v1.CheckService.CheckDesigns:output_type -> skidrule.v1.CheckDesignsResponse
+	6,  // 32: skidrule.v1.CheckService.EditDesign:output_type -> skidrule.v1.EditDesignResponse
+	12, // 33: skidrule.v1.CheckService.CompareDesigns:output_type -> skidrule.v1.CompareDesignsResponse
+	30, // [30:34] is the sub-list for method output_type
+	26, // [26:30] is the sub-list for method input_type
+	26, // [26:26] is the sub-list for extension type_name
+	26, // [26:26] is the sub-list for extension extendee
+	0,  // [0:26] is the sub-list for field type_name
 }
 
 func init() { file_skidrule_v1_check_service_proto_init() }
@@ -1012,6 +1142,7 @@ func file_skidrule_v1_check_service_proto_init() {
 	if File_skidrule_v1_check_service_proto != nil {
 		return
 	}
+	file_skidrule_v1_compare_proto_init()
 	file_skidrule_v1_design_proto_init()
 	file_skidrule_v1_edit_proto_init()
 	file_skidrule_v1_outcome_proto_init()
@@ -1036,7 +1167,7 @@ func file_skidrule_v1_check_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_skidrule_v1_check_service_proto_rawDesc), len(file_skidrule_v1_check_service_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   11,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,9 +19,10 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	CheckService_CheckDesign_FullMethodName  = "/skidrule.v1.CheckService/CheckDesign"
-	CheckService_CheckDesigns_FullMethodName = "/skidrule.v1.CheckService/CheckDesigns"
-	CheckService_EditDesign_FullMethodName   = "/skidrule.v1.CheckService/EditDesign"
+	CheckService_CheckDesign_FullMethodName    = "/skidrule.v1.CheckService/CheckDesign"
+	CheckService_CheckDesigns_FullMethodName   = "/skidrule.v1.CheckService/CheckDesigns"
+	CheckService_EditDesign_FullMethodName     = "/skidrule.v1.CheckService/EditDesign"
+	CheckService_CompareDesigns_FullMethodName = "/skidrule.v1.CheckService/CompareDesigns"
 )
 
 // CheckServiceClient is the client API for CheckService service.
@@ -40,6 +41,8 @@ type CheckServiceClient interface {
 	// gets one answer, in order. After any edits the caller's report, changed as told, is that of CheckDesign for the design as
 	// it then is. Edits that cannot be made are refused whole and leave the design as it was.
 	EditDesign(ctx context.Context, opts ...grpc.CallOption) (grpc.BidiStreamingClient[EditDesignRequest, EditDesignResponse], error)
+	// CompareDesigns checks two revisions of a design in the same way and tells which findings are new, gone and unchanged.
+	CompareDesigns(ctx context.Context, in *CompareDesignsRequest, opts ...grpc.CallOption) (*CompareDesignsResponse, error)
 }
 
 type checkServiceClient struct {
@@ -86,6 +89,16 @@ func (c *checkServiceClient) EditDesign(ctx context.Context, opts ...grpc.CallOp
 // This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
 type CheckService_EditDesignClient = grpc.BidiStreamingClient[EditDesignRequest, EditDesignResponse]
 
+func (c *checkServiceClient) CompareDesigns(ctx context.Context, in *CompareDesignsRequest, opts ...grpc.CallOption) (*CompareDesignsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(CompareDesignsResponse)
+	err := c.cc.Invoke(ctx, CheckService_CompareDesigns_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // CheckServiceServer is the server API for CheckService service.
 // All implementations must embed UnimplementedCheckServiceServer
 // for forward compatibility.
@@ -102,6 +115,8 @@ type CheckServiceServer interface {
 	// gets one answer, in order. After any edits the caller's report, changed as told, is that of CheckDesign for the design as
 	// it then is. Edits that cannot be made are refused whole and leave the design as it was.
 	EditDesign(grpc.BidiStreamingServer[EditDesignRequest, EditDesignResponse]) error
+	// CompareDesigns checks two revisions of a design in the same way and tells which findings are new, gone and unchanged.
+	CompareDesigns(context.Context, *CompareDesignsRequest) (*CompareDesignsResponse, error)
 	mustEmbedUnimplementedCheckServiceServer()
 }
 
@@ -120,6 +135,9 @@ func (UnimplementedCheckServiceServer) CheckDesigns(grpc.BidiStreamingServer[Che
 }
 func (UnimplementedCheckServiceServer) EditDesign(grpc.BidiStreamingServer[EditDesignRequest, EditDesignResponse]) error {
 	return status.Error(codes.Unimplemented, "method EditDesign not implemented")
+}
+func (UnimplementedCheckServiceServer) CompareDesigns(context.Context, *CompareDesignsRequest) (*CompareDesignsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method CompareDesigns not implemented")
 }
 func (UnimplementedCheckServiceServer) mustEmbedUnimplementedCheckServiceServer() {}
 func (UnimplementedCheckServiceServer) testEmbeddedByValue()                      {}
@@ -174,6 +192,24 @@ func _CheckService_EditDesign_Handler(srv interface{}, stream grpc.ServerStream)
 // This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
 type CheckService_EditDesignServer = grpc.BidiStreamingServer[EditDesignRequest, EditDesignResponse]
 
+func _CheckService_CompareDesigns_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(CompareDesignsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CheckServiceServer).CompareDesigns(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CheckService_CompareDesigns_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CheckServiceServer).CompareDesigns(ctx, req.(*CompareDesignsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // CheckService_ServiceDesc is the grpc.ServiceDesc for CheckService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -184,6 +220,10 @@ var CheckService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CheckDesign",
 			Handler:    _CheckService_CheckDesign_Handler,
+		},
+		{
+			MethodName: "CompareDesigns",
+			Handler:    _CheckService_CompareDesigns_Handler,
 		},
 	},
 	Streams: []grpc.StreamDesc{

@@ -41,6 +41,9 @@ const (
 	CheckServiceCheckDesignsProcedure = "/skidrule.v1.CheckService/CheckDesigns"
 	// CheckServiceEditDesignProcedure is the fully-qualified name of the CheckService's EditDesign RPC.
 	CheckServiceEditDesignProcedure = "/skidrule.v1.CheckService/EditDesign"
+	// CheckServiceCompareDesignsProcedure is the fully-qualified name of the CheckService's
+	// CompareDesigns RPC.
+	CheckServiceCompareDesignsProcedure = "/skidrule.v1.CheckService/CompareDesigns"
 )
 
 // CheckServiceClient is a client for the skidrule.v1.CheckService service.
@@ -55,6 +58,8 @@ type CheckServiceClient interface {
 	// gets one answer, in order. After any edits the caller's report, changed as told, is that of CheckDesign for the design as
 	// it then is. Edits that cannot be made are refused whole and leave the design as it was.
 	EditDesign(context.Context) (*connect.BidiStreamForClientSimple[v1.EditDesignRequest, v1.EditDesignResponse], error)
+	// CompareDesigns checks two revisions of a design in the same way and tells which findings are new, gone and unchanged.
+	CompareDesigns(context.Context, *v1.CompareDesignsRequest) (*v1.CompareDesignsResponse, error)
 }
 
 // NewCheckServiceClient constructs a client for the skidrule.v1.CheckService service. By default,
@@ -87,14 +92,22 @@ func NewCheckServiceClient(httpClient connect.HTTPClient, baseURL string, opts .
 			connect.WithSchema(checkServiceMethods.ByName("EditDesign")),
 			connect.WithClientOptions(opts...),
 		),
+		compareDesigns: connect.NewClient[v1.CompareDesignsRequest, v1.CompareDesignsResponse](
+			httpClient,
+			baseURL+CheckServiceCompareDesignsProcedure,
+			connect.WithSchema(checkServiceMethods.ByName("CompareDesigns")),
+			connect.WithIdempotency(connect.IdempotencyNoSideEffects),
+			connect.WithClientOptions(opts...),
+		),
 	}
 }
 
 // checkServiceClient implements CheckServiceClient.
 type checkServiceClient struct {
-	checkDesign  *connect.Client[v1.CheckDesignRequest, v1.CheckDesignResponse]
-	checkDesigns *connect.Client[v1.CheckDesignsRequest, v1.CheckDesignsResponse]
-	editDesign   *connect.Client[v1.EditDesignRequest, v1.EditDesignResponse]
+	checkDesign    *connect.Client[v1.CheckDesignRequest, v1.CheckDesignResponse]
+	checkDesigns   *connect.Client[v1.CheckDesignsRequest, v1.CheckDesignsResponse]
+	editDesign     *connect.Client[v1.EditDesignRequest, v1.EditDesignResponse]
+	compareDesigns *connect.Client[v1.CompareDesignsRequest, v1.CompareDesignsResponse]
 }
 
 // CheckDesign calls skidrule.v1.CheckService.CheckDesign.
@@ -116,6 +129,15 @@ func (c *checkServiceClient) EditDesign(ctx context.Context) (*connect.BidiStrea
 	return c.editDesign.CallBidiStreamSimple(ctx)
 }
 
+// CompareDesigns calls skidrule.v1.CheckService.CompareDesigns.
+func (c *checkServiceClient) CompareDesigns(ctx context.Context, req *v1.CompareDesignsRequest) (*v1.CompareDesignsResponse, error) {
+	response, err := c.compareDesigns.CallUnary(ctx, connect.NewRequest(req))
+	if response != nil {
+		return response.Msg, err
+	}
+	return nil, err
+}
+
 // CheckServiceHandler is an implementation of the skidrule.v1.CheckService service.
 type CheckServiceHandler interface {
 	// CheckDesign checks one design. A bad design is an answer with findings; an unusable request is INVALID_ARGUMENT with
@@ -128,6 +150,8 @@ type CheckServiceHandler interface {
 	// gets one answer, in order. After any edits the caller's report, changed as told, is that of CheckDesign for the design as
 	// it then is. Edits that cannot be made are refused whole and leave the design as it was.
 	EditDesign(context.Context, *connect.BidiStream[v1.EditDesignRequest, v1.EditDesignResponse]) error
+	// CompareDesigns checks two revisions of a design in the same way and tells which findings are new, gone and unchanged.
+	CompareDesigns(context.Context, *v1.CompareDesignsRequest) (*v1.CompareDesignsResponse, error)
 }
 
 // NewCheckServiceHandler builds an HTTP handler from the service implementation. It returns the
@@ -156,6 +180,13 @@ func NewCheckServiceHandler(svc CheckServiceHandler, opts ...connect.HandlerOpti
 		connect.WithSchema(checkServiceMethods.ByName("EditDesign")),
 		connect.WithHandlerOptions(opts...),
 	)
+	checkServiceCompareDesignsHandler := connect.NewUnaryHandlerSimple(
+		CheckServiceCompareDesignsProcedure,
+		svc.CompareDesigns,
+		connect.WithSchema(checkServiceMethods.ByName("CompareDesigns")),
+		connect.WithIdempotency(connect.IdempotencyNoSideEffects),
+		connect.WithHandlerOptions(opts...),
+	)
 	return "/skidrule.v1.CheckService/", http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		switch r.URL.Path {
 		case CheckServiceCheckDesignProcedure:
@@ -164,6 +195,8 @@ func NewCheckServiceHandler(svc CheckServiceHandler, opts ...connect.HandlerOpti
 			checkServiceCheckDesignsHandler.ServeHTTP(w, r)
 		case CheckServiceEditDesignProcedure:
 			checkServiceEditDesignHandler.ServeHTTP(w, r)
+		case CheckServiceCompareDesignsProcedure:
+			checkServiceCompareDesignsHandler.ServeHTTP(w, r)
 		default:
 			http.NotFound(w, r)
 		}
@@ -183,4 +216,8 @@ func (UnimplementedCheckServiceHandler) CheckDesigns(context.Context, *connect.B
 
 func (UnimplementedCheckServiceHandler) EditDesign(context.Context, *connect.BidiStream[v1.EditDesignRequest, v1.EditDesignResponse]) error {
 	return connect.NewError(connect.CodeUnimplemented, errors.New("skidrule.v1.CheckService.EditDesign is not implemented"))
+}
+
+func (UnimplementedCheckServiceHandler) CompareDesigns(context.Context, *v1.CompareDesignsRequest) (*v1.CompareDesignsResponse, error) {
+	return nil, connect.NewError(connect.CodeUnimplemented, errors.New("skidrule.v1.CheckService.CompareDesigns is not implemented"))
 }
