@@ -100,13 +100,14 @@ func FindingsOverlay(r *skidrulev1.Report, chosen string) (Overlay, error) {
 	for _, m := range Marks(r) {
 		text := make([]string, len(m.Findings))
 		for i, f := range m.Findings {
-			text[i] = wordOf(f.GetSeverity()) + " " + f.GetRuleId() + ": " + firstSentence(f.GetMessage())
+			message := strings.TrimPrefix(firstSentence(f.GetMessage()), m.Tag+": ")
+			text[i] = wordOf(f.GetSeverity()) + " " + f.GetRuleId() + ": " + message
 		}
 		if len(o.Markers) == maxMarkers {
 			break
 		}
 		if m.Number > 0 {
-			o.Markers = append(o.Markers, Marker{m.Number, m.Tag, strings.Join(text, " ")})
+			o.Markers = append(o.Markers, Marker{m.Number, m.Tag, strings.Join(text, "\n")})
 		} else {
 			o.Whole = append(o.Whole, text...)
 		}

@@ -147,7 +147,7 @@ func newList(o *Overlay, box rect, columns int) *list {
 	width := (box.r-box.l)/float64(columns) - 6 - 2*markerRadius - 2.5
 	for i := range o.Markers {
 		m := &o.Markers[i]
-		rows := wrapWidth(m.Tag+": "+m.Text, l.size, width, 4)
+		rows := listRows(m, l.size, width)
 		l.entries = append(l.entries, entry{m.Number, rows, max(2*markerRadius+1, float64(len(rows))*l.size*1.3+1.6)})
 	}
 	for _, s := range o.Whole {
@@ -155,6 +155,23 @@ func newList(o *Overlay, box rect, columns int) *list {
 		l.entries = append(l.entries, entry{0, rows, max(2*markerRadius+1, float64(len(rows))*l.size*1.3+1.6)})
 	}
 	return l
+}
+
+// listRows breaks the text of a marker into rows. More than a few lines are counted, not left out in silence.
+func listRows(m *Marker, size, width float64) []string {
+	const most = 6
+	lines := strings.Split(clip(m.Text, 4000), "\n")
+	var rows []string
+	for i, line := range lines {
+		if i == most && len(lines) > most+1 {
+			return append(rows, "and "+strconv.Itoa(len(lines)-most)+" more")
+		}
+		if i == 0 {
+			line = m.Tag + ": " + line
+		}
+		rows = append(rows, wrapWidth(line, size, width, 4)...)
+	}
+	return rows
 }
 
 const listHead = 10.0 // mm

@@ -63,7 +63,7 @@ type Marker struct {
 	Number int
 	// Tag of a component or line.
 	Tag string
-	// Text of the list.
+	// Text of the list. Each line of it begins a new row.
 	Text string
 }
 
