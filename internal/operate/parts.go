@@ -30,6 +30,13 @@ type solved struct {
 // restFlow in kg/s or mol/s is taken as rest: what rounding leaves of no flow.
 const restFlow = 1e-9
 
+func rested(q float64) float64 {
+	if math.Abs(q) < restFlow {
+		return 0
+	}
+	return q
+}
+
 // Reasons why nothing is known of a place although no datum is missing.
 const (
 	whyShutIn = "shut in: everything around it is closed, so that what stood there before stays"
@@ -135,8 +142,7 @@ func (w *wiring) parts() []int32 {
 	for i := range up {
 		up[i] = int32(i)
 	}
-	var find func(int32) int32
-	find = func(i int32) int32 {
+	find := func(i int32) int32 {
 		for up[i] != i {
 			up[i] = up[up[i]]
 			i = up[i]
@@ -363,11 +369,15 @@ func (s *solved) group(ctx context.Context, part []int32, g []int32) error {
 	s.imbalance, s.residual = math.Max(s.imbalance, sol.MaxImbalance), math.Max(s.residual, sol.MaxResidual)
 	for j, k := range knots {
 		r := &sol.Nodes[j]
-		s.pressure[k], s.exchange[k], s.shutIn[k] = r.Pressure, r.Exchange, r.ShutIn
+		// The solver's tolerance is a hundred-millionth of the pressure; digits below it are noise.
+		s.pressure[k], s.exchange[k], s.shutIn[k] = w.atmosphere+math.Round((r.Pressure-w.atmosphere)*1e3)/1e3, rested(r.Exchange), r.ShutIn
 	}
 	for j, i := range links {
 		r := &sol.Elements[j]
-		s.flow[i], s.gas[i], s.velocity[i], s.state[i], s.npsh[i] = r.Flow, r.Gas, r.Velocity, r.State, r.NPSHAvailable
+		s.flow[i], s.gas[i], s.velocity[i], s.state[i], s.npsh[i] = rested(r.Flow), rested(r.Gas), r.Velocity, r.State, r.NPSHAvailable
+		if s.flow[i] == 0 {
+			s.velocity[i] = 0
+		}
 		l := &w.links[i]
 		if l.vessel {
 			s.gas[i] = r.Flow

@@ -29,22 +29,25 @@ import (
 type scenario struct {
 	c      *Case
 	failed int32 // barrier that is failed open; -1 for none
+	// A machine that is run at another speed, to find the curve of the system around it; turnedTo 0 for none.
+	turned   int32
+	turnedTo float64
 }
 
 // scenarios lists the ways in which a case can stand.
 func scenarios(p *plant.Plant, c *Case, ph []network.Phase) []scenario {
 	if c.Standard != BarrierFailed {
-		return []scenario{{c, -1}}
+		return []scenario{{c: c, failed: -1}}
 	}
 	var out []scenario
 	for i := range p.Components {
 		k := p.Components[i].Kind
 		if (k == plant.KindCheckValve || k == plant.KindActuatedValve) && ph[p.Components[i].FirstPort] == network.Gas {
-			out = append(out, scenario{c, int32(i)})
+			out = append(out, scenario{c: c, failed: int32(i)})
 		}
 	}
 	if len(out) == 0 {
-		out = []scenario{{c, -1}}
+		out = []scenario{{c: c, failed: -1}}
 	}
 	return out
 }
@@ -81,6 +84,9 @@ func (s *scenario) runs(p *plant.Plant, component int32) bool {
 
 // speed is that of a machine over its rated speed; 0 where it stands.
 func (s *scenario) speed(p *plant.Plant, component int32) float64 {
+	if s.turnedTo > 0 && component == s.turned {
+		return s.turnedTo
+	}
 	if !s.runs(p, component) {
 		return 0
 	}

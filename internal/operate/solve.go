@@ -34,7 +34,7 @@ func NewSolver(ctx context.Context, p *plant.Plant, cases []Case) (*Solver, erro
 	if len(cases) == 0 {
 		return nil, fmt.Errorf("no operating cases to solve")
 	}
-	normal := scenario{&Case{ID: Normal.ID(), Standard: Normal}, -1}
+	normal := scenario{c: &Case{ID: Normal.ID(), Standard: Normal}, failed: -1}
 	first, err := wire(&s.m, &normal, variant{}).solve(ctx)
 	if err != nil {
 		return nil, err
@@ -288,6 +288,20 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 			q.Velocity, _ = deviation(zeroed(best.velocity[i]), ends, func(e *solved) float64 { return zeroed(e.velocity[i]) })
 		}
 		q.NPSH, _ = deviation(zeroed(best.npsh[i]), ends, func(e *solved) float64 { return zeroed(e.npsh[i]) })
+	}
+	for id := range w.vents {
+		// What goes up to a float vent's chamber is what the vent passes.
+		q := &p.Ways[id]
+		for _, port := range [2]int32{q.From, q.To} {
+			if w.isFloat(port) {
+				for _, other := range p.WaysAt(port) {
+					if o := &p.Ways[other]; !o.IsPipe() && o.From == port {
+						st.Ways[id] = st.Ways[other]
+						st.Ways[id].Velocity, st.Ways[id].State = Span{}, network.Open
+					}
+				}
+			}
+		}
 	}
 	s.spreadAlong(st)
 	for k := range w.knots {

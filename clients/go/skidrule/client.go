@@ -25,7 +25,8 @@ const MaxAnswerBytes = 64 << 20
 
 // retryUnavailable repeats calls that did not reach a server; others are never repeated.
 const retryUnavailable = `{"methodConfig": [{"name": [{"service": "skidrule.v1.CheckService"}, {"service": "skidrule.v1.RuleService"},
-	{"service": "skidrule.v1.CalcService"}, {"service": "skidrule.v1.DrawingService"}],
+	{"service": "skidrule.v1.CalcService"}, {"service": "skidrule.v1.DrawingService"},
+	{"service": "skidrule.v1.SolveService"}],
 	"retryPolicy": {"maxAttempts": 3, "initialBackoff": "0.1s", "maxBackoff": "1s", "backoffMultiplier": 2, "retryableStatusCodes": ["UNAVAILABLE"]}}]}`
 
 // Client asks one server. It is safe for concurrent use.

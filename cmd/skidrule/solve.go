@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/designfile"
+	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/report"
+	"github.com/skidrule/skidrule/internal/service"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// solveFlags are the flags of solve.
+type solveFlags struct {
+	look
+	format, output, stdinName, server string
+	cases, plots, catalogues          []string
+	noMargins                         bool
+}
+
+func newSolve(s *surroundings) *cobra.Command {
+	f := &solveFlags{}
+	cmd := &cobra.Command{
+		Use:   "solve FILE|-",
+		Short: "Compute pressures and flows in every operating case",
+		Long: `solve computes what happens in a design: pressure, temperature and gas at every port, flow and velocity in every line, in every
+operating case, each with the ends between which it lies; balances; water that stands in gas lines; and how far the outcome of
+each rule is from turning. What is missing makes unknown exactly what depends on it, and is named.
+
+--plot NAME=FILE draws as SVG: NAME is the tag of a pump (its curve and the system's, in the first case), of an injector (gas drawn
+against outlet pressure), or of a line (pressure along it in every case).`,
+		Example: `  skidrule solve loop.yaml
+  skidrule solve loop.yaml --case normal --case pump_stopped --format csv --output states.csv
+  skidrule solve loop.yaml --plot P-1=pump.svg --plot INJ-1=injector.svg --plot W-1=line.svg`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error { return solve(cmd.Context(), args[0], f, s) },
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&f.format, "format", "text", "format: text, json or csv; numbers of json and csv are in SI units")
+	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output")
+	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` to solve; all where there are none")
+	flags.StringArrayVar(&f.plots, "plot", nil, "`NAME=FILE` of a plot to draw as SVG; may be repeated")
+	flags.BoolVar(&f.noMargins, "no-margins", false, "leave out how far outcomes of rules are from turning")
+	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
+	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
+	flags.StringVar(&f.server, "server", "", "`address` of a server that solves")
+	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
+	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	return cmd
+}
+
+func solve(ctx context.Context, arg string, f *solveFlags, s *surroundings) error {
+	plots, err := f.read()
+	if err != nil {
+		return err
+	}
+	b, err := bring(f.catalogues, nil)
+	if err != nil {
+		return problemsExit(s.Err, err)
+	}
+	in, err := gatherOne(arg, s.In, f.stdinName)
+	if err != nil {
+		return err
+	}
+	data, err := in.bytes()
+	if err != nil {
+		return err
+	}
+	file, err := designfile.Read(in.name, data)
+	if err != nil {
+		return problemsExit(s.Err, err)
+	}
+	solution, err := f.ask(ctx, &skidrulev1.SolveDesignRequest{Design: file.Design, Catalogue: b.catalogue, CaseIds: f.cases, SkipMargins: f.noMargins})
+	if err != nil {
+		if _, _, ok := violationsOf(err); !ok {
+			return errors.New(plainFailure(err, f.server))
+		}
+		o := (&checking{server: f.server, brought: b}).refused(in.name, file, err)
+		printProblems(s.Err, o.unusable.Problems, o.unusable.More)
+		return &exitError{code: exitUnusable}
+	}
+	for _, p := range plots {
+		err := target{path: p.path}.send(s.Out, func(w io.Writer) error { return report.SolutionPlot(w, solution, p.name) })
+		if err != nil {
+			return err
+		}
+	}
+	if len(plots) > 0 && f.output == "" && f.format == "text" {
+		// Whoever asks for pictures does not want a thousand lines beside them.
+		return nil
+	}
+	return target{path: f.output}.send(s.Out, func(w io.Writer) error {
+		switch f.format {
+		case "json":
+			return report.SolutionJSON(w, solution)
+		case "csv":
+			return report.SolutionCSV(w, solution)
+		}
+		return report.Solution(w, solution, f.style(w, s.Env))
+	})
+}
+
+// namedPlot is a plot and the file for it.
+type namedPlot struct{ name, path string }
+
+// read checks the flags that are words.
+func (f *solveFlags) read() ([]namedPlot, error) {
+	var plots []namedPlot
+	for _, p := range f.plots {
+		name, path, ok := strings.Cut(p, "=")
+		if !ok || name == "" || path == "" {
+			return nil, fmt.Errorf("--plot %q is not NAME=FILE, as P-1=pump.svg", p)
+		}
+		plots = append(plots, namedPlot{name, path})
+	}
+	return plots, errors.Join(oneOf("format", f.format, "text", "json", "csv"), oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never"))
+}
+
+// ask solves in this process or at a server.
+func (f *solveFlags) ask(ctx context.Context, request *skidrulev1.SolveDesignRequest) (*skidrulev1.Solution, error) {
+	if f.server == "" {
+		e, err := engine.New()
+		if err != nil {
+			return nil, err
+		}
+		answer, err := service.SolveDesign(ctx, e, request)
+		return answer.GetSolution(), err
+	}
+	c, err := skidrule.Dial(f.server)
+	if err != nil {
+		return nil, err
+	}
+	defer c.Close()
+	return c.Solve(ctx, request)
+}

@@ -1,0 +1,271 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/network"
+	"github.com/skidrule/skidrule/internal/operate"
+	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// solveService computes pressures and flows.
+type solveService struct {
+	skidrulev1.UnimplementedSolveServiceServer
+	engine *engine.Engine
+	limits Limits
+}
+
+// SolveDesign solves the cases of one design.
+func (s *solveService) SolveDesign(ctx context.Context, r *skidrulev1.SolveDesignRequest) (*skidrulev1.SolveDesignResponse, error) {
+	check := solveCheck(r)
+	if err := s.limits.request(check); err != nil {
+		return nil, err
+	}
+	if err := sound(check); err != nil {
+		return nil, err
+	}
+	return SolveDesign(ctx, s.engine, r)
+}
+
+// solveCheck is the check that goes with a request.
+func solveCheck(r *skidrulev1.SolveDesignRequest) *skidrulev1.CheckDesignRequest {
+	return &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue(),
+		CaseIds: r.GetCaseIds(), View: skidrulev1.ReportView_REPORT_VIEW_FULL}}
+}
+
+// SolveDesign answers as the service does, in this process and without its limits.
+func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesignRequest) (*skidrulev1.SolveDesignResponse, error) {
+	w, err := e.World(solveCheck(r))
+	if err != nil {
+		return nil, err
+	}
+	asked, err := solveCases(w.Cases, r.GetCaseIds())
+	if err != nil {
+		return nil, err
+	}
+	solver, err := operate.NewSolver(ctx, w.Plant, w.Cases)
+	if err != nil {
+		return nil, err
+	}
+	states := &operate.States{Plant: w.Plant, Cases: w.Cases, States: make([]*operate.State, len(w.Cases))}
+	for _, i := range asked {
+		if w.Cases[i].Excluded != "" {
+			continue
+		}
+		if states.States[i], err = solver.Case(ctx, i); err != nil {
+			return nil, err
+		}
+	}
+	out := solutionOf(states, asked)
+	if err := dutyCurves(ctx, solver, states, asked, out); err != nil {
+		return nil, err
+	}
+	if !r.GetSkipMargins() {
+		report, err := e.Check(ctx, solveCheck(r))
+		if err != nil {
+			return nil, err
+		}
+		out.Margins = marginsOf(report)
+	}
+	return &skidrulev1.SolveDesignResponse{Solution: out}, nil
+}
+
+// solveCases gives the places of the cases that are asked for.
+func solveCases(cases []operate.Case, ids []string) ([]int, error) {
+	known := make([]string, len(cases))
+	for i := range cases {
+		known[i] = cases[i].ID
+	}
+	for _, id := range ids {
+		if !slices.Contains(known, id) {
+			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "case_ids", Message: fmt.Sprintf("the design has no case %q", id), Suggestion: "known are " + strings.Join(known, ", ")}}}
+		}
+	}
+	var out []int
+	for i := range cases {
+		if len(ids) == 0 || slices.Contains(ids, cases[i].ID) {
+			out = append(out, i)
+		}
+	}
+	return out, nil
+}
+
+// solutionOf turns solved states into an answer.
+func solutionOf(s *operate.States, asked []int) *skidrulev1.Solution {
+	p := s.Plant
+	out := &skidrulev1.Solution{DesignName: p.Design.GetName(), DesignRevision: p.Design.GetRevision()}
+	for _, at := range asked {
+		c := &s.Cases[at]
+		one := &skidrulev1.SolvedCase{Id: c.ID, Title: c.Title, ExcludedBecause: c.Excluded}
+		if st := s.States[at]; st != nil {
+			fillCase(p, st, one)
+		}
+		out.Cases = append(out.Cases, one)
+	}
+	id := func(e operate.Extreme) string {
+		if e.Case < 0 {
+			return ""
+		}
+		return s.Cases[e.Case].ID
+	}
+	value := func(e operate.Extreme) *float64 {
+		if e.Case < 0 {
+			return nil
+		}
+		return &e.Value
+	}
+	for i := range p.Ports {
+		if p.Ports[i].Joints == 0 {
+			continue
+		}
+		port := int32(i)
+		hp, lp, ht, lt := s.HighestPressure(port), s.LowestPressure(port), s.HighestTemperature(port), s.LowestTemperature(port)
+		out.Extremes = append(out.Extremes, &skidrulev1.PortExtremes{Port: p.PortLabel(port),
+			HighestPressurePaGauge: value(hp), HighestPressureCase: id(hp), LowestPressurePaGauge: value(lp), LowestPressureCase: id(lp),
+			HighestTemperatureK: value(ht), HighestTemperatureCase: id(ht), LowestTemperatureK: value(lt), LowestTemperatureCase: id(lt),
+			Open: paths(p, hp.Open)})
+	}
+	for _, q := range s.Standing() {
+		out.StandingWater = append(out.StandingWater, &skidrulev1.StandingWater{Injector: p.Components[q.Injector].Tag, CaseId: s.Cases[q.Case].ID, GradeLineM: span(q.GradeLine), VacuumPaGauge: q.Vacuum})
+	}
+	return out
+}
+
+func span(s operate.Span) *skidrulev1.SolvedRange {
+	return &skidrulev1.SolvedRange{Low: s.Low, Best: s.Best, High: s.High}
+}
+
+func paths(p *plant.Plant, list []operate.Datum) []string {
+	var out []string
+	for _, d := range list {
+		out = append(out, d.Path(p))
+	}
+	return out
+}
+
+func phaseOf(ph network.Phase) skidrulev1.Phase {
+	switch ph {
+	case network.Gas:
+		return skidrulev1.Phase_PHASE_GAS
+	case network.Liquid:
+		return skidrulev1.Phase_PHASE_LIQUID
+	}
+	return skidrulev1.Phase_PHASE_UNSPECIFIED
+}
+
+// fillCase writes one solved case.
+func fillCase(p *plant.Plant, st *operate.State, out *skidrulev1.SolvedCase) {
+	out.ImbalanceRatio, out.ResidualPa, out.Solves, out.AtmosphericPressurePaAbs = st.Imbalance, st.Residual, int32(st.Solves), st.Atmosphere
+	for i := range st.Ports {
+		if p.Ports[i].Joints == 0 {
+			continue
+		}
+		q := &st.Ports[i]
+		one := &skidrulev1.SolvedPort{Port: p.PortLabel(int32(i)), Phase: phaseOf(q.Phase), Missing: paths(p, q.Missing), Why: q.Why, Assumed: paths(p, q.Assumed), Beyond: paths(p, q.Beyond), ShutIn: q.ShutIn}
+		if q.Known {
+			a := st.Atmosphere
+			one.PressurePaAbs = span(q.Pressure)
+			one.PressurePaGauge = span(operate.Span{Low: q.Pressure.Low - a, Best: q.Pressure.Best - a, High: q.Pressure.High - a})
+		}
+		if q.Temperature.Low <= q.Temperature.High {
+			one.TemperatureK = span(q.Temperature)
+		}
+		if q.GasKnown {
+			one.Gas = &skidrulev1.GasComposition{OxygenMoleFraction: q.Gas.O2, NitrogenMoleFraction: q.Gas.N2, ArgonMoleFraction: q.Gas.Ar, OzoneMoleFraction: q.Gas.O3, WaterMoleFraction: q.Gas.H2O}
+		}
+		out.Ports = append(out.Ports, one)
+	}
+	for i := range st.Ways {
+		q, w := &st.Ways[i], &p.Ways[i]
+		if p.Ports[w.From].Joints == 0 || p.Ports[w.To].Joints == 0 {
+			continue
+		}
+		phase := st.Ports[w.From].Phase
+		one := &skidrulev1.SolvedWay{From: p.PortLabel(w.From), To: p.PortLabel(w.To), Phase: phaseOf(phase), Missing: paths(p, q.Missing), Why: q.Why, Beyond: q.Beyond}
+		if q.Known {
+			one.Why = ""
+			one.State = q.State.String()
+			if phase == network.Liquid && st.Ports[w.To].Phase == network.Liquid {
+				one.LiquidFlowM3PerS = span(q.Flow)
+				if q.Carried.High > 0 {
+					one.GasFlowMolPerS = span(q.Carried)
+				}
+			} else {
+				one.GasFlowMolPerS = span(q.Flow)
+			}
+			if w.IsPipe() {
+				one.VelocityMPerS = span(q.Velocity)
+			} else if p.Components[w.Component].Kind == plant.KindPump {
+				one.NpshM = span(q.NPSH)
+			}
+		}
+		if w.IsPipe() {
+			one.Tag = p.Lines[w.Line].Tag
+			out.Lines = append(out.Lines, one)
+		} else if q.Known || len(q.Missing) > 0 {
+			one.Tag = p.Components[w.Component].Tag
+			out.Passages = append(out.Passages, one)
+		}
+	}
+	for _, e := range st.Exchanges {
+		if e.Component < 0 {
+			continue
+		}
+		one := &skidrulev1.SolvedExchange{Tag: p.Components[e.Component].Tag}
+		if e.Phase == network.Liquid {
+			one.LiquidFlowM3PerS = span(e.Flow)
+		} else {
+			one.GasFlowMolPerS = span(e.Flow)
+		}
+		out.Exchanges = append(out.Exchanges, one)
+	}
+}
+
+// dutyCurves adds the curves of pumps and injectors in the first case that is solved.
+func dutyCurves(ctx context.Context, s *operate.Solver, states *operate.States, asked []int, out *skidrulev1.Solution) error {
+	p := states.Plant
+	for _, at := range asked {
+		st := states.States[at]
+		if st == nil {
+			continue
+		}
+		for i := range p.Components {
+			switch c := &p.Components[i]; c.Kind {
+			case plant.KindPump:
+				system, duty, ok, err := s.SystemCurve(ctx, at, int32(i))
+				if err != nil {
+					return err
+				}
+				if !ok {
+					continue
+				}
+				one := &skidrulev1.DutyCurve{Tag: c.Tag, CaseId: states.Cases[at].ID, Kind: "pump", System: points(system), Duty: &skidrulev1.DutyPoint{X: duty.X, Y: duty.Y}}
+				for _, q := range c.Data.GetPump().GetCurve() {
+					if q.FlowM3PerS != nil && q.HeadPa != nil {
+						one.Machine = append(one.Machine, &skidrulev1.DutyPoint{X: *q.FlowM3PerS, Y: *q.HeadPa})
+					}
+				}
+				out.DutyCurves = append(out.DutyCurves, one)
+			case plant.KindVenturiInjector:
+				if curve, duty, ok := s.SuctionCurve(st, int32(i)); ok {
+					out.DutyCurves = append(out.DutyCurves, &skidrulev1.DutyCurve{Tag: c.Tag, CaseId: states.Cases[at].ID, Kind: "injector", Machine: points(curve), Duty: &skidrulev1.DutyPoint{X: duty.X, Y: duty.Y}})
+				}
+			}
+		}
+		return nil
+	}
+	return nil
+}
+
+func points(list []operate.Point) []*skidrulev1.DutyPoint {
+	out := make([]*skidrulev1.DutyPoint, len(list))
+	for i, q := range list {
+		out[i] = &skidrulev1.DutyPoint{X: q.X, Y: q.Y}
+	}
+	return out
+}
