@@ -63,21 +63,7 @@ func loggedStream(log *slog.Logger) grpc.StreamServerInterceptor {
 	return func(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, handler grpc.StreamHandler) error {
 		start := time.Now()
 		err := handler(server, stream)
-		code := codes.OK
-		if err != nil {
-			code = status.Code(statusError(err))
-		}
-		attributes := []slog.Attr{slog.String("method", info.FullMethod), slog.String("code", code.String()), slog.Duration("took", time.Since(start))}
-		level := slog.LevelInfo
-		if code == codes.Internal {
-			level = slog.LevelError
-			attributes = append(attributes, slog.String("error", err.Error()))
-			var p *panicError
-			if errors.As(err, &p) {
-				attributes = append(attributes, slog.String("stack", string(p.stack)))
-			}
-		}
-		log.LogAttrs(stream.Context(), level, "stream", attributes...)
+		logCall(stream.Context(), log, "stream", info.FullMethod, start, err)
 		return err
 	}
 }
@@ -99,30 +85,34 @@ func logged(log *slog.Logger) grpc.UnaryServerInterceptor {
 	return func(ctx context.Context, request any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (any, error) {
 		start := time.Now()
 		answer, err := handler(ctx, request)
-		code := codes.OK
-		if err != nil {
-			code = status.Code(err)
-			if _, ok := status.FromError(err); !ok {
-				code = Status(err).Code()
-			}
-		}
-		attributes := []slog.Attr{slog.String("method", info.FullMethod), slog.String("code", code.String()), slog.Duration("took", time.Since(start))}
+		var more []slog.Attr
 		if r, ok := request.(*skidrulev1.CheckDesignRequest); ok {
-			attributes = append(attributes, slog.Int("components", len(r.GetDesign().GetComponents())), slog.Int("lines", len(r.GetDesign().GetLines())))
+			more = append(more, slog.Int("components", len(r.GetDesign().GetComponents())), slog.Int("lines", len(r.GetDesign().GetLines())))
 		}
 		if r, ok := answer.(*skidrulev1.CheckDesignResponse); ok && err == nil {
-			attributes = append(attributes, slog.Int("findings", len(r.GetReport().GetFindings())))
+			more = append(more, slog.Int("findings", len(r.GetReport().GetFindings())))
 		}
-		level := slog.LevelInfo
-		if code == codes.Internal {
-			level = slog.LevelError
-			attributes = append(attributes, slog.String("error", err.Error()))
-			var p *panicError
-			if errors.As(err, &p) {
-				attributes = append(attributes, slog.String("stack", string(p.stack)))
-			}
-		}
-		log.LogAttrs(ctx, level, "call", attributes...)
+		logCall(ctx, log, "call", info.FullMethod, start, err, more...)
 		return answer, err
 	}
+}
+
+// logCall writes one line about a call: what was asked and how it ended, and the text of an error only where the server itself
+// went wrong.
+func logCall(ctx context.Context, log *slog.Logger, what, method string, begin time.Time, err error, more ...slog.Attr) {
+	code := codes.OK
+	if err != nil {
+		code = status.Code(statusError(err))
+	}
+	attributes := append([]slog.Attr{slog.String("method", method), slog.String("code", code.String()), slog.Duration("took", time.Since(begin))}, more...)
+	level := slog.LevelInfo
+	if code == codes.Internal {
+		level = slog.LevelError
+		attributes = append(attributes, slog.String("error", err.Error()))
+		var p *panicError
+		if errors.As(err, &p) {
+			attributes = append(attributes, slog.String("stack", string(p.stack)))
+		}
+	}
+	log.LogAttrs(ctx, level, what, attributes...)
 }

@@ -2,12 +2,16 @@ package service
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"log/slog"
 	"net"
+	"net/http"
+	"sync"
 	"time"
 
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials"
 	"google.golang.org/grpc/health"
 	"google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
@@ -26,7 +30,16 @@ type Options struct {
 	Reflection bool
 	// Log gets a line for each call; nil discards them.
 	Log *slog.Logger
+	// Tokens that callers need; nil lets everybody call.
+	Tokens *Tokens
+	// TLS encrypts; nil leaves the ways in plain text.
+	TLS *tls.Config
+	// Origins are the web pages' origins from which browsers may call over HTTP, as "https://example.org"; none for no page.
+	Origins []string
 }
+
+// maxStreams is the most calls at once on one connection.
+const maxStreams = 256
 
 // Server answers calls on a listener.
 type Server struct {
@@ -34,8 +47,16 @@ type Server struct {
 	health *health.Server
 	stop   time.Duration
 	log    *slog.Logger
+	tls    *tls.Config
+	// handler answers over HTTP.
+	handler http.Handler
+	check   *checkService
+	rules   *ruleService
+	calc    *calcService
+	drawing *drawingService
 	// stopping is closed when the server begins to stop.
 	stopping chan struct{}
+	once     sync.Once
 }
 
 // New prepares a server for an engine.
@@ -44,19 +65,26 @@ func New(e *engine.Engine, o Options) *Server {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, stopping: make(chan struct{})}
-	s.grpc = grpc.NewServer(
+	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, tls: o.TLS, stopping: make(chan struct{})}
+	s.check, s.rules, s.calc = newCheckService(e, o.Limits, log, s.stopping), &ruleService{engine: e}, &calcService{}
+	s.drawing = &drawingService{engine: e, limits: o.Limits}
+	s.handler = s.web(o)
+	var secure []grpc.ServerOption
+	if o.TLS != nil {
+		secure = append(secure, grpc.Creds(credentials.NewTLS(o.TLS)))
+	}
+	s.grpc = grpc.NewServer(append(secure,
 		// The transport lets somewhat longer messages in, so that the answer can say what was given and what is allowed.
 		grpc.MaxRecvMsgSize(2*o.Limits.MessageBytes),
-		grpc.MaxConcurrentStreams(256),
+		grpc.MaxConcurrentStreams(maxStreams),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 30 * time.Second, PermitWithoutStream: true}),
-		grpc.ChainUnaryInterceptor(mapped, logged(log), recovered, o.Limits.bounded),
-		grpc.ChainStreamInterceptor(mappedStream, loggedStream(log), recoveredStream),
-	)
-	skidrulev1.RegisterCheckServiceServer(s.grpc, newCheckService(e, o.Limits, log, s.stopping))
-	skidrulev1.RegisterRuleServiceServer(s.grpc, &ruleService{engine: e})
-	skidrulev1.RegisterCalcServiceServer(s.grpc, &calcService{})
-	skidrulev1.RegisterDrawingServiceServer(s.grpc, &drawingService{engine: e, limits: o.Limits})
+		grpc.ChainUnaryInterceptor(mapped, logged(log), recovered, o.Tokens.unary, o.Limits.bounded),
+		grpc.ChainStreamInterceptor(mappedStream, loggedStream(log), recoveredStream, o.Tokens.stream),
+	)...)
+	skidrulev1.RegisterCheckServiceServer(s.grpc, s.check)
+	skidrulev1.RegisterRuleServiceServer(s.grpc, s.rules)
+	skidrulev1.RegisterCalcServiceServer(s.grpc, s.calc)
+	skidrulev1.RegisterDrawingServiceServer(s.grpc, s.drawing)
 	grpc_health_v1.RegisterHealthServer(s.grpc, s.health)
 	for name := range s.grpc.GetServiceInfo() {
 		s.health.SetServingStatus(name, grpc_health_v1.HealthCheckResponse_SERVING)
@@ -89,11 +117,18 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	return err
 }
 
+// sayStopping tells health checks and open streams that the server goes.
+func (s *Server) sayStopping() {
+	s.once.Do(func() {
+		s.health.Shutdown()
+		close(s.stopping)
+	})
+}
+
 // shutDown tells callers that the server goes, waits for running calls, and cuts off those that take too long.
 func (s *Server) shutDown() {
 	s.log.Info("stopping", slog.Duration("at_most", s.stop))
-	s.health.Shutdown()
-	close(s.stopping)
+	s.sayStopping()
 	graceful := make(chan struct{})
 	go func() {
 		defer close(graceful)

@@ -29,6 +29,7 @@ const (
 	ReasonTooSlow        = "TOO_SLOW"
 	ReasonCancelled      = "CANCELLED"
 	ReasonStopping       = "STOPPING"
+	ReasonNoToken        = "NO_TOKEN"
 	ReasonInternal       = "INTERNAL"
 )
 
@@ -75,6 +76,8 @@ func Status(err error) *status.Status {
 		return withInfo(codes.NotFound, cut(name.Error(), maxDetailBytes), ReasonNameNotFound, nil)
 	case errors.Is(err, context.DeadlineExceeded):
 		return withInfo(codes.DeadlineExceeded, "the check took longer than allowed", ReasonTooSlow, nil)
+	case errors.Is(err, errNoToken):
+		return withInfo(codes.Unauthenticated, "the server wants a valid bearer token", ReasonNoToken, nil)
 	case errors.Is(err, errStopping):
 		return withInfo(codes.Unavailable, "the server stops; ask another, or again later", ReasonStopping, nil)
 	case errors.Is(err, context.Canceled):

@@ -1,0 +1,169 @@
+package service
+
+import (
+	"context"
+	"crypto/sha256"
+	"crypto/subtle"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"strings"
+	"sync"
+	"time"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/metadata"
+)
+
+// minTokenBytes is the shortest token that a file may hold: 128 bits written in hexadecimal are 32 characters; common
+// practice, no source.
+const minTokenBytes = 32
+
+// maxTokens is the most tokens that a file may hold; each call is compared with all of them.
+const maxTokens = 1000
+
+// errNoToken stands for a call without a token that counts. Why it does not is not told.
+var errNoToken = errors.New("no valid bearer token")
+
+// Tokens are the bearer tokens that may call: one a line of a file, with # before comments. The file is read again when it
+// changes; where it cannot be read the tokens before hold. A nil Tokens lets everybody call.
+type Tokens struct {
+	file   watched
+	mu     sync.Mutex
+	hashes [][sha256.Size]byte
+	log    *slog.Logger
+}
+
+// LoadTokens reads a file of tokens. The error names the line that is wrong, not what stands in it.
+func LoadTokens(path string, log *slog.Logger) (*Tokens, error) {
+	t := &Tokens{file: watched{paths: []string{path}}, log: log}
+	t.file.changed()
+	var err error
+	t.hashes, err = readTokens(path)
+	return t, err
+}
+
+func readTokens(path string) ([][sha256.Size]byte, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	var out [][sha256.Size]byte
+	for i, line := range strings.Split(string(data), "\n") {
+		line = strings.TrimSpace(line)
+		switch {
+		case line == "" || line[0] == '#':
+			continue
+		case len(line) < minTokenBytes:
+			return nil, fmt.Errorf("%s:%d: a token of %d characters; use at least %d", path, i+1, len(line), minTokenBytes)
+		case len(out) == maxTokens:
+			return nil, fmt.Errorf("%s:%d: more than %d tokens", path, i+1, maxTokens)
+		}
+		out = append(out, sha256.Sum256([]byte(line)))
+	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("%s holds no token; write one a line", path)
+	}
+	return out, nil
+}
+
+// allow gives errNoToken unless the header holds a token of the file. It compares with every token, in a time that does not
+// depend on how much of one is right.
+func (t *Tokens) allow(header string) error {
+	if t == nil {
+		return nil
+	}
+	scheme, token, _ := strings.Cut(header, " ")
+	given := sha256.Sum256([]byte(strings.TrimSpace(token)))
+	found := 0
+	for _, h := range t.current() {
+		found |= subtle.ConstantTimeCompare(h[:], given[:])
+	}
+	if !strings.EqualFold(scheme, "Bearer") || found != 1 {
+		return errNoToken
+	}
+	return nil
+}
+
+func (t *Tokens) current() [][sha256.Size]byte {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.file.changed() {
+		hashes, err := readTokens(t.file.paths[0])
+		if err != nil {
+			t.log.Error("the tokens stay as they were", slog.String("error", err.Error()))
+		} else {
+			t.hashes = hashes
+			t.log.Info("tokens read again", slog.Int("tokens", len(hashes)))
+		}
+	}
+	return t.hashes
+}
+
+// open are the methods that need no token: whoever routes calls must be able to ask whether the server lives.
+func open(method string) bool { return strings.HasPrefix(method, "/grpc.health.v1.Health/") }
+
+func (t *Tokens) allowCall(ctx context.Context, method string) error {
+	if t == nil || open(method) {
+		return nil
+	}
+	header := ""
+	if values := metadata.ValueFromIncomingContext(ctx, "authorization"); len(values) == 1 {
+		header = values[0]
+	}
+	return t.allow(header)
+}
+
+func (t *Tokens) unary(ctx context.Context, request any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (any, error) {
+	if err := t.allowCall(ctx, info.FullMethod); err != nil {
+		return nil, err
+	}
+	return handler(ctx, request)
+}
+
+func (t *Tokens) stream(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, handler grpc.StreamHandler) error {
+	if err := t.allowCall(stream.Context(), info.FullMethod); err != nil {
+		return err
+	}
+	return handler(server, stream)
+}
+
+// lookEvery is how often files are looked at for changes.
+const lookEvery = time.Second
+
+// watched tells when one of some files has changed. It looks when it is asked, once in lookEvery at most.
+type watched struct {
+	paths  []string
+	looked time.Time
+	stamps []stamp
+}
+
+type stamp struct {
+	modified time.Time
+	size     int64
+}
+
+// changed tells whether a file is another than at the call before that looked. It needs a lock around it.
+func (w *watched) changed() bool {
+	now := time.Now()
+	if w.stamps != nil && now.Sub(w.looked) < lookEvery {
+		return false
+	}
+	w.looked = now
+	stamps := make([]stamp, len(w.paths))
+	for i, p := range w.paths {
+		if info, err := os.Stat(p); err == nil {
+			stamps[i] = stamp{info.ModTime(), info.Size()}
+		}
+	}
+	different := w.stamps != nil
+	if different {
+		different = false
+		for i := range stamps {
+			different = different || stamps[i] != w.stamps[i]
+		}
+	}
+	w.stamps = stamps
+	return different
+}

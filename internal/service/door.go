@@ -1,0 +1,195 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"connectrpc.com/connect"
+	"github.com/rs/cors"
+	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+	"github.com/skidrule/skidrule/proto/skidrule/v1/skidrulev1connect"
+)
+
+// webService answers over HTTP what checkService answers over gRPC.
+type webService struct{ *checkService }
+
+// CheckDesigns checks a batch.
+func (s webService) CheckDesigns(ctx context.Context, stream *connect.BidiStream[skidrulev1.CheckDesignsRequest, skidrulev1.CheckDesignsResponse]) error {
+	return s.checkDesigns(ctx, webStream[skidrulev1.CheckDesignsRequest, skidrulev1.CheckDesignsResponse]{stream})
+}
+
+// EditDesign keeps a design while it is drawn.
+func (s webService) EditDesign(ctx context.Context, stream *connect.BidiStream[skidrulev1.EditDesignRequest, skidrulev1.EditDesignResponse]) error {
+	return s.editDesign(ctx, webStream[skidrulev1.EditDesignRequest, skidrulev1.EditDesignResponse]{stream})
+}
+
+// webStream names the end of a stream as gRPC does.
+type webStream[In, Out any] struct {
+	*connect.BidiStream[In, Out]
+}
+
+// Recv reads one request; the error is io.EOF at the end.
+func (s webStream[In, Out]) Recv() (*In, error) {
+	in, err := s.Receive()
+	if errors.Is(err, io.EOF) {
+		return nil, io.EOF
+	}
+	return in, err
+}
+
+// web is the handler of the HTTP port: JSON, gRPC-Web and gRPC by the media type of the request.
+func (s *Server) web(o Options) http.Handler {
+	mux := http.NewServeMux()
+	options := []connect.HandlerOption{
+		// The transport lets somewhat longer messages in, so that the answer can say what was given and what is allowed.
+		connect.WithReadMaxBytes(2 * o.Limits.MessageBytes),
+		connect.WithInterceptors(&webCalls{limits: o.Limits, log: s.log, tokens: o.Tokens}),
+	}
+	mux.Handle(skidrulev1connect.NewCheckServiceHandler(webService{s.check}, options...))
+	mux.Handle(skidrulev1connect.NewRuleServiceHandler(s.rules, options...))
+	mux.Handle(skidrulev1connect.NewCalcServiceHandler(s.calc, options...))
+	mux.Handle(skidrulev1connect.NewDrawingServiceHandler(s.drawing, options...))
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) {
+		select {
+		case <-s.stopping:
+			http.Error(w, "stopping", http.StatusServiceUnavailable)
+		default:
+			io.WriteString(w, "serving\n")
+		}
+	})
+	if len(o.Origins) == 0 {
+		return mux
+	}
+	return cors.New(cors.Options{
+		AllowedOrigins: o.Origins,
+		AllowedMethods: []string{http.MethodGet, http.MethodPost},
+		AllowedHeaders: []string{"Content-Type", "Authorization", "Connect-Protocol-Version", "Connect-Timeout-Ms", "Grpc-Timeout", "X-Grpc-Web", "X-User-Agent"},
+		ExposedHeaders: []string{"Grpc-Status", "Grpc-Message", "Grpc-Status-Details-Bin"},
+		MaxAge:         int((2 * time.Hour).Seconds()),
+	}).Handler(mux)
+}
+
+// ServeWeb answers JSON over HTTP and gRPC-Web until the context ends, then lets running calls end for the stop time. The
+// listener is closed when it returns.
+func (s *Server) ServeWeb(ctx context.Context, listener net.Listener) error {
+	protocols := &http.Protocols{}
+	protocols.SetHTTP1(true)
+	protocols.SetHTTP2(true)
+	protocols.SetUnencryptedHTTP2(true)
+	server := &http.Server{
+		Handler: s.handler, Protocols: protocols, TLSConfig: s.tls, ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelDebug),
+		ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 5 * time.Minute, MaxHeaderBytes: 64 << 10,
+		HTTP2: &http.HTTP2Config{MaxConcurrentStreams: maxStreams},
+	}
+	stopped := make(chan struct{})
+	ended := make(chan struct{})
+	go func() {
+		defer close(stopped)
+		select {
+		case <-ctx.Done():
+			s.sayStopping()
+			limit, cancel := context.WithTimeout(context.WithoutCancel(ctx), s.stop)
+			defer cancel()
+			if server.Shutdown(limit) != nil {
+				server.Close()
+			}
+		case <-ended:
+		}
+	}()
+	var err error
+	if s.tls != nil {
+		err = server.ServeTLS(listener, "", "")
+	} else {
+		err = server.Serve(listener)
+	}
+	close(ended)
+	<-stopped
+	if errors.Is(err, http.ErrServerClosed) {
+		return nil
+	}
+	return err
+}
+
+// webCalls does for calls over HTTP what the interceptors do for gRPC: tokens, limits, panics, the one map of errors, and a
+// line in the log.
+type webCalls struct {
+	limits Limits
+	log    *slog.Logger
+	tokens *Tokens
+}
+
+// WrapUnary wraps single calls.
+func (c *webCalls) WrapUnary(next connect.UnaryFunc) connect.UnaryFunc {
+	return func(ctx context.Context, r connect.AnyRequest) (answer connect.AnyResponse, err error) {
+		begin := time.Now()
+		func() {
+			defer contain(&err)
+			if err = c.tokens.allow(r.Header().Get("Authorization")); err != nil {
+				return
+			}
+			if m, ok := r.Any().(proto.Message); ok {
+				if err = c.limits.size(m); err != nil {
+					return
+				}
+			}
+			ctx, cancel := c.limits.timed(ctx)
+			defer cancel()
+			answer, err = next(ctx, r)
+		}()
+		logCall(ctx, c.log, "call", r.Spec().Procedure, begin, err)
+		if err != nil {
+			return nil, webError(err)
+		}
+		return answer, nil
+	}
+}
+
+// WrapStreamingClient is for clients, of which there are none here.
+func (c *webCalls) WrapStreamingClient(next connect.StreamingClientFunc) connect.StreamingClientFunc {
+	return next
+}
+
+// WrapStreamingHandler wraps streams.
+func (c *webCalls) WrapStreamingHandler(next connect.StreamingHandlerFunc) connect.StreamingHandlerFunc {
+	return func(ctx context.Context, conn connect.StreamingHandlerConn) (err error) {
+		begin := time.Now()
+		func() {
+			defer contain(&err)
+			if err = c.tokens.allow(conn.RequestHeader().Get("Authorization")); err != nil {
+				return
+			}
+			err = next(ctx, conn)
+		}()
+		logCall(ctx, c.log, "stream", conn.Spec().Procedure, begin, err)
+		if err != nil {
+			return webError(err)
+		}
+		return nil
+	}
+}
+
+// webError gives an error for a caller over HTTP, with the code and details that gRPC gives.
+func webError(err error) error {
+	var known *connect.Error
+	if errors.As(err, &known) {
+		return known
+	}
+	s := status.Convert(statusError(err))
+	out := connect.NewError(connect.Code(s.Code()), errors.New(s.Message()))
+	for _, d := range s.Details() {
+		if m, ok := d.(proto.Message); ok {
+			if detail, err := connect.NewErrorDetail(m); err == nil {
+				out.AddDetail(detail)
+			}
+		}
+	}
+	return out
+}
