@@ -57,6 +57,7 @@ func (s *Server) web(o Options) http.Handler {
 	mux.Handle(skidrulev1connect.NewRuleServiceHandler(s.rules, options...))
 	mux.Handle(skidrulev1connect.NewCalcServiceHandler(s.calc, options...))
 	mux.Handle(skidrulev1connect.NewDrawingServiceHandler(s.drawing, options...))
+	mux.Handle(skidrulev1connect.NewSolveServiceHandler(s.solve, options...))
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) {
 		select {
 		case <-s.stopping:

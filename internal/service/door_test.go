@@ -18,6 +18,8 @@ import (
 	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+	"google.golang.org/protobuf/reflect/protoregistry"
 
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/service"
@@ -215,4 +217,25 @@ func TestAStreamOverHTTPEndsWithItsCaller(t *testing.T) {
 	assert.Less(t, time.Since(begin), time.Second)
 	assert.False(t, errors.Is(err, io.EOF))
 	assert.False(t, bytes.Contains([]byte(err.Error()), []byte("internal")))
+}
+
+// What gRPC answers, HTTP answers too.
+func TestEveryMethodIsAtBothDoors(t *testing.T) {
+	url := serveWeb(t, smallEngine(t), options())
+	services := reflected(t, serve(t, smallEngine(t), options()))
+	found := 0
+	for _, name := range services {
+		d, err := protoregistry.GlobalFiles.FindDescriptorByName(protoreflect.FullName(name))
+		if err != nil || !strings.HasPrefix(name, "skidrule.") {
+			continue
+		}
+		methods := d.(protoreflect.ServiceDescriptor).Methods()
+		for i := range methods.Len() {
+			found++
+			answer, text := post(t, url, "/"+name+"/"+string(methods.Get(i).Name()), "{}", nil)
+			assert.NotEqual(t, http.StatusNotFound, answer.StatusCode, "%s: %s", methods.Get(i).FullName(), text)
+			assert.NotContains(t, text, "unimplemented", methods.Get(i).FullName())
+		}
+	}
+	assert.Greater(t, found, 5)
 }

@@ -54,6 +54,7 @@ type Server struct {
 	rules   *ruleService
 	calc    *calcService
 	drawing *drawingService
+	solve   *solveService
 	// stopping is closed when the server begins to stop.
 	stopping chan struct{}
 	once     sync.Once
@@ -67,7 +68,7 @@ func New(e *engine.Engine, o Options) *Server {
 	}
 	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, tls: o.TLS, stopping: make(chan struct{})}
 	s.check, s.rules, s.calc = newCheckService(e, o.Limits, log, s.stopping), &ruleService{engine: e}, &calcService{}
-	s.drawing = &drawingService{engine: e, limits: o.Limits}
+	s.drawing, s.solve = &drawingService{engine: e, limits: o.Limits}, &solveService{engine: e, limits: o.Limits}
 	s.handler = s.web(o)
 	var secure []grpc.ServerOption
 	if o.TLS != nil {
@@ -85,6 +86,7 @@ func New(e *engine.Engine, o Options) *Server {
 	skidrulev1.RegisterRuleServiceServer(s.grpc, s.rules)
 	skidrulev1.RegisterCalcServiceServer(s.grpc, s.calc)
 	skidrulev1.RegisterDrawingServiceServer(s.grpc, s.drawing)
+	skidrulev1.RegisterSolveServiceServer(s.grpc, s.solve)
 	grpc_health_v1.RegisterHealthServer(s.grpc, s.health)
 	for name := range s.grpc.GetServiceInfo() {
 		s.health.SetServingStatus(name, grpc_health_v1.HealthCheckResponse_SERVING)
