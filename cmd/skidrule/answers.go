@@ -17,6 +17,7 @@ import (
 // outcome of one input: an answer, or what makes it unusable.
 type outcome struct {
 	answer   *report.Answer
+	design   *skidrulev1.Design // of the answer
 	unusable *report.Unusable
 }
 
@@ -68,7 +69,7 @@ func (c *checking) one(ctx context.Context, in *input) (o outcome) {
 	if err != nil {
 		return c.refused(in.name, file, err)
 	}
-	return outcome{answer: &report.Answer{File: in.name, Report: answer, Positions: file.Positions}}
+	return outcome{design: file.Design, answer: &report.Answer{File: in.name, Report: answer, Positions: file.Positions}}
 }
 
 // reason is a file error without the file's name, which stands before it anyway.

@@ -17,6 +17,7 @@ import (
 type checkFlags struct {
 	look
 	format, failOn, stdinName, server string
+	date                              string
 	outputs, cases, only, skip        []string
 	catalogues, rules                 []string
 	allowUnverified, quiet, archive   bool
@@ -56,6 +57,7 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
 	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	flags.StringVar(&f.date, "date", "", "`text` for the date of the HTML report; nothing is put there by itself")
 	flags.BoolVar(&f.archive, "archive", false, "keep in SARIF what uploads leave out: waived findings and what could not be verified")
 	flags.StringVar(&f.category, "category", "skidrule", "`name` of this run in SARIF, so that uploads of several runs stand side by side")
 	flags.BoolVar(&f.quiet, "quiet", false, "no progress on standard error")
@@ -89,7 +91,11 @@ func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) er
 	if err != nil {
 		return err
 	}
-	return f.report(outcomes, gate, out, sarif, s)
+	page, err := f.page(cmd.Context(), c, outcomes, out)
+	if err != nil {
+		return err
+	}
+	return f.report(outcomes, gate, out, sarif, page, s)
 }
 
 // read checks the flags that are words.
@@ -114,7 +120,7 @@ func (f *checkFlags) options(b *brought) *skidrulev1.CheckOptions {
 }
 
 // report writes the outcomes to their targets and gives the exit code as an error.
-func (f *checkFlags) report(outcomes []outcome, gate report.Gate, out []target, sarif report.SARIFOptions, s *surroundings) error {
+func (f *checkFlags) report(outcomes []outcome, gate report.Gate, out []target, sarif report.SARIFOptions, page *pageParts, s *surroundings) error {
 	var answers []report.Answer
 	var bad []report.Unusable
 	code := exitPassed
@@ -141,6 +147,8 @@ func (f *checkFlags) report(outcomes []outcome, gate report.Gate, out []target, 
 				return report.JSON(w, answers, bad, gate)
 			case "sarif":
 				return report.SARIF(w, answers, bad, gate, sarif)
+			case "html":
+				return report.HTML(page.ctx, w, page.answers, bad, gate, page.options)
 			case "junit":
 				return report.JUnit(w, answers, bad, gate)
 			case "markdown":

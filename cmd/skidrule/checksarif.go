@@ -26,23 +26,30 @@ func (f *checkFlags) sarif(ctx context.Context, a asker, b *brought, out []targe
 			o.Bases = append(o.Bases, real)
 		}
 	}
+	var err error
+	o.Rules, err = f.askedRules(ctx, a, b)
+	return o, err
+}
+
+// askedRules are the rules that a run asks, built-in ones of this process or of the server and those of the folders.
+func (f *checkFlags) askedRules(ctx context.Context, a asker, b *brought) ([]*skidrulev1.Rule, error) {
+	var rules []*skidrulev1.Rule
 	switch a := a.(type) {
 	case *engine.Engine:
 		for _, r := range a.Book().Rules() {
-			o.Rules = append(o.Rules, r.Rule)
+			rules = append(rules, r.Rule)
 		}
 	case *skidrule.Client:
 		list, err := a.Rules(ctx, "")
 		if err != nil {
-			return o, errors.New(plainFailure(err, f.server))
+			return nil, errors.New(plainFailure(err, f.server))
 		}
-		o.Rules = list
+		rules = list
 	}
 	for _, r := range b.rules {
-		o.Rules = append(o.Rules, r.Rule)
+		rules = append(rules, r.Rule)
 	}
-	o.Rules = slices.DeleteFunc(o.Rules, func(r *skidrulev1.Rule) bool { return !f.asks(r.GetId()) })
-	return o, nil
+	return slices.DeleteFunc(rules, func(r *skidrulev1.Rule) bool { return !f.asks(r.GetId()) }), nil
 }
 
 // asks tells whether --only and --skip leave a rule in; they name rules or topics.

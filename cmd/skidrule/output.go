@@ -12,7 +12,7 @@ import (
 // formats of lists of rules, and reportFormats those of a report.
 var (
 	formats       = []string{"text", "json"}
-	reportFormats = []string{"text", "json", "sarif", "junit", "markdown"}
+	reportFormats = []string{"text", "json", "sarif", "junit", "markdown", "html"}
 )
 
 // target is one place where a report goes, in one format. An empty path is standard output.

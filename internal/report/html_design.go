@@ -46,7 +46,7 @@ func (b *htmlBuilder) design(ctx context.Context, a *HTMLAnswer, number int) (ht
 		d.Findings = append(d.Findings, b.finding(a, f, byPrint[f.GetConsequenceOf()], d.ID+"-f"+strconv.Itoa(i+1), numbers[drawing.TagOf(f.GetSubject())]))
 	}
 	if len(d.Findings) > 0 {
-		d.Highlighted = d.Findings[0].Head
+		d.Highlighted = d.Findings[0].Tag + ": " + d.Findings[0].Head
 	}
 	for _, f := range r.GetFailures() {
 		d.Failures = append(d.Failures, htmlRow{clean(f.GetRuleId()), clean(thing(f.GetSubject()) + ": " + f.GetMessage()), a.lineColumn(f.GetSubject())})
@@ -225,9 +225,13 @@ func counts(r *skidrulev1.Report) []htmlCount {
 // coverageWords says how much was verified.
 func coverageWords(c *skidrulev1.Coverage) string {
 	decided := c.GetMet() + c.GetBroken()
-	s := fmt.Sprintf("%s, %s, %s asked. %d of %d outcomes that apply were decided: %d met, %d broken. %d could not be verified, %d of them of severity error. %d do not apply.",
+	s := fmt.Sprintf("%s, %s, %s asked. %d of %d outcomes that apply were decided: %d met, %d broken.",
 		count(int(c.GetComponents()), "component", "components"), count(int(c.GetLines()), "line", "lines"), count(int(c.GetRules()), "rule", "rules"),
-		decided, decided+c.GetNotVerifiable()+c.GetFailed(), c.GetMet(), c.GetBroken(), c.GetNotVerifiable(), c.GetErrorNotVerifiable(), c.GetNotApplicable())
+		decided, decided+c.GetNotVerifiable()+c.GetFailed(), c.GetMet(), c.GetBroken())
+	if c.GetNotVerifiable() > 0 {
+		s += fmt.Sprintf(" %d could not be verified, %d of them of severity error.", c.GetNotVerifiable(), c.GetErrorNotVerifiable())
+	}
+	s += fmt.Sprintf(" %d do not apply.", c.GetNotApplicable())
 	if c.GetWaived() > 0 {
 		s += " " + count(int(c.GetWaived()), "finding is", "findings are") + " waived."
 	}

@@ -71,7 +71,7 @@
       for (const hop of hops) {
         hop.classList.toggle("sk-hot", lines.has(hop.dataset.line) && ends(hop, hop.dataset.from) && ends(hop, hop.dataset.to));
       }
-      lit.textContent = finding ? "Highlighted: " + finding.querySelector(".say").textContent : "Nothing is highlighted.";
+      lit.textContent = finding ? "Highlighted: " + finding.querySelector(".tag").textContent + ": " + finding.querySelector(".say").textContent : "Nothing is highlighted.";
       if (finding && sheets) show();
       if (reveal && finding) {
         finding.scrollIntoView({ block: "nearest" });
@@ -89,14 +89,29 @@
       sheets.scrollTop += middle((b) => b.top, (b) => b.bottom) - (outer.top + outer.height / 2);
     }
 
+    // The diagram fills the width, and its sheet with frame and title block is a button away.
+    const drawings = all(".sk-drawing", design);
+    const whole = drawings.map((svg) => svg.getAttribute("viewBox"));
+    const crop = () => drawings.forEach((svg) => {
+      const inner = svg.querySelector(".sk-diagram");
+      const box = inner.getBBox();
+      const by = inner.transform.baseVal.consolidate();
+      if (!by || box.width === 0) return;
+      const { a, e, f } = by.matrix;
+      const rim = 4;
+      svg.setAttribute("viewBox", [box.x * a + e - rim, box.y * a + f - rim, box.width * a + 2 * rim, box.height * a + 2 * rim].join(" "));
+    });
     let zoom = 1;
     for (const button of all("[data-zoom]", design)) {
       button.addEventListener("click", () => {
-        zoom = { in: Math.min(6, zoom * 1.4), out: Math.max(0.5, zoom / 1.4), fit: 1 }[button.dataset.zoom];
-        for (const svg of all(".sk-drawing", design)) svg.style.width = zoom * 100 + "%";
+        zoom = { in: Math.min(6, zoom * 1.4), out: Math.max(0.5, zoom / 1.4), fit: 1, sheet: 1 }[button.dataset.zoom];
+        if (button.dataset.zoom === "sheet") drawings.forEach((svg, i) => svg.setAttribute("viewBox", whole[i]));
+        if (button.dataset.zoom === "fit") crop();
+        for (const svg of drawings) svg.style.width = zoom * 100 + "%";
         show();
       });
     }
+    crop();
 
     if (findings.length > 0) choose(findings[0], false);
   }
