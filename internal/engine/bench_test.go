@@ -19,8 +19,8 @@ import (
 
 var benchSizes = []int{24, 240, 2400, 24000, 100000}
 
-// benchDesign is a plant of n components and more: copies of the main demo design, with all data of its parts stated.
-func benchDesign(b *testing.B, n int) *skidrulev1.Design {
+// copiesOfDemo is a plant of n components and more: copies of the main demo design, with all data of its parts stated.
+func copiesOfDemo(b testing.TB, n int) *skidrulev1.Design {
 	b.Helper()
 	data, err := os.ReadFile("../../testdata/hatchery-side-stream/design.yaml")
 	require.NoError(b, err)
@@ -37,7 +37,7 @@ func benchDesign(b *testing.B, n int) *skidrulev1.Design {
 func BenchmarkDecode(b *testing.B) {
 	for _, n := range benchSizes {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			data, err := proto.Marshal(benchDesign(b, n))
+			data, err := proto.Marshal(copiesOfDemo(b, n))
 			require.NoError(b, err)
 			b.SetBytes(int64(len(data)))
 			b.ReportAllocs()
@@ -55,7 +55,7 @@ func BenchmarkDecode(b *testing.B) {
 func BenchmarkResolve(b *testing.B) {
 	for _, n := range benchSizes {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			d := benchDesign(b, n)
+			d := copiesOfDemo(b, n)
 			b.ReportAllocs()
 			for b.Loop() {
 				if _, problems := plant.Resolve(d, nil); len(problems) > 0 {
@@ -72,7 +72,7 @@ func BenchmarkCheck(b *testing.B) {
 	require.NoError(b, err)
 	for _, n := range benchSizes {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			request := &skidrulev1.CheckDesignRequest{Design: benchDesign(b, n), Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FINDINGS}}
+			request := &skidrulev1.CheckDesignRequest{Design: copiesOfDemo(b, n), Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FINDINGS}}
 			b.ReportAllocs()
 			for b.Loop() {
 				if _, err := e.Check(context.Background(), request); err != nil {

@@ -32,7 +32,7 @@ var drawingFacts = []Definition{
 	truthFact("direction_fits", "The line leaves by an outlet and arrives at an inlet. Check valves have a rule of their own.",
 		func(w *World, at At) Truth { return w.directionFits(w.Joint(at.Index)) }).on(OnJoint),
 
-	truthFact("heads_region", "It is the first component of a part of the drawing that lines join.",
+	truthFact("heads_region", "It is the first component, by its tag, of a part of the drawing that lines join.",
 		func(w *World, at At) Truth { return Is(w.regions().head[at.Index]) }),
 	truthFact("region_has_source", "Something brings fluid into that part of the drawing.",
 		func(w *World, at At) Truth { return w.regions().fed(w, at.Index) }),
@@ -136,7 +136,10 @@ func (w *World) findRegions() *regions {
 	}
 	must(r.zones.Sweep(w.Graph(), all))
 	r.source = make([]Truth, r.zones.Count())
-	seen := make([]bool, r.zones.Count())
+	first := make([]int32, r.zones.Count()) // the component of the least tag, so that order does not matter; -1 for none yet
+	for i := range first {
+		first[i] = -1
+	}
 	for i := range p.Components {
 		c := &p.Components[i]
 		for k := range c.NumPorts {
@@ -144,9 +147,14 @@ func (w *World) findRegions() *regions {
 			zone := r.zones.Zone(port)
 			r.source[zone] = r.source[zone].Or(w.bringsFluid(int32(i), port))
 			// A port that no line meets is a region of its own, and another rule's business.
-			if k == 0 && p.Ports[port].Joints > 0 && !seen[zone] {
-				seen[zone], r.head[i] = true, true
+			if k == 0 && p.Ports[port].Joints > 0 && (first[zone] < 0 || c.Tag < p.Components[first[zone]].Tag) {
+				first[zone] = int32(i)
 			}
+		}
+	}
+	for _, i := range first {
+		if i >= 0 {
+			r.head[i] = true
 		}
 	}
 	return r

@@ -68,10 +68,15 @@ var generatorFacts = []Definition{
 		func(w *World, at At) Truth { return Is(w.gasNet().of[at.Index] != nil) }, plant.KindOzoneGenerator),
 	truthFact("has_injector", "Its gas comes to an injector.",
 		func(w *World, at At) Truth { return Is(w.hasInjector(at.Index)) }, plant.KindOzoneGenerator),
-	truthFact("heads_group", "It is the first of the generators that draw on the same injectors, and speaks for them.",
+	truthFact("heads_group", "It is the first, by its tag, of the generators that draw on the same injectors, and speaks for them.",
 		func(w *World, at At) Truth {
-			group := w.gasNet().group[at.Index]
-			return Is(w.hasInjector(at.Index) && group[0] == at.Index)
+			for _, other := range w.gasNet().group[at.Index] {
+				// By tag, so that the order of the drawing does not matter.
+				if w.Plant.Components[other].Tag < w.Plant.Components[at.Index].Tag {
+					return Truth{}
+				}
+			}
+			return Is(w.hasInjector(at.Index))
 		}, plant.KindOzoneGenerator),
 	quantityFact("group_gas_flow", quantity.GasFlow, "Rated gas flow of all generators that draw on the same injectors.",
 		func(w *World, at At) Number { return w.groupGas(at.Index, at.Case).need }, plant.KindOzoneGenerator).byCase(),

@@ -8,8 +8,8 @@ import (
 type Plant struct {
 	Design     *skidrulev1.Design
 	Basis      *skidrulev1.Basis // never nil
-	Components []Component       // in order of the design
-	Lines      []Line            // in order of the design
+	Components []Component       // in the order that arrange gives
+	Lines      []Line            // in the order that arrange gives
 	Ports      []Port            // grouped by component
 	Ways       []Way             // internal passages first, grouped by component, then pipes, grouped by line
 	tags       map[string]int32  // component index, or ^index of a line

@@ -9,15 +9,12 @@ import (
 func (r *resolver) repeatedPorts() {
 	p := r.plant
 	wanted := map[int32][]string{}
-	r.stops = make([]int32, 0, 5*len(p.Design.GetLines()))
-	for _, line := range p.Design.GetLines() {
-		for _, stop := range line.GetRoute() {
-			index, ok := p.FindComponent(stop.GetTag())
-			if !ok {
-				r.stops = append(r.stops, -1)
+	for _, l := range r.order.lines {
+		for i, stop := range p.Design.GetLines()[l].GetRoute() {
+			index := r.stop(int(l), i)
+			if index < 0 {
 				continue
 			}
-			r.stops = append(r.stops, index)
 			for _, name := range [2]string{stop.GetEnter(), stop.GetLeave()} {
 				if name == "" {
 					continue
@@ -37,6 +34,15 @@ func (r *resolver) repeatedPorts() {
 		r.rebuildPorts(wanted)
 	}
 	r.addPassages()
+}
+
+// stop gives the component of a route stop by the line's place in the design; -1 where its tag is not there.
+func (r *resolver) stop(line, i int) int32 {
+	place := r.order.stops[r.order.stopStart[line]+int32(i)]
+	if place < 0 {
+		return -1
+	}
+	return r.resolved[place]
 }
 
 // rebuildPorts lays the ports out again with room for the wanted ones.

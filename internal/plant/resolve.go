@@ -39,8 +39,9 @@ type resolver struct {
 	own        map[string]*skidrulev1.CatalogueEntry
 	catalogues Catalogues
 	problems   Problems
-	// stops holds the component of each route stop of all lines in turn, -1 where its tag is not there.
-	stops []int32
+	order      *order
+	// resolved gives for each place in the design the index of its component, -1 for one that cannot be resolved.
+	resolved []int32
 }
 
 // Resolve turns a design into a plant. Where references lead nowhere it returns every such problem and no plant.
@@ -81,7 +82,13 @@ func (r *resolver) components() {
 	p.Ports = make([]Port, 0, 3*n)
 	p.Ways = make([]Way, 0, 3*n)
 	p.tags = make(map[string]int32, n+len(design.GetLines()))
-	for i, stated := range design.GetComponents() {
+	components := design.GetComponents()
+	places := make(map[string]int32, n)
+	r.order = r.arrange(places)
+	r.resolved = make([]int32, n)
+	for _, i := range r.order.components {
+		stated := components[i]
+		r.resolved[i] = -1
 		tag := stated.GetTag()
 		if problem := checkTag(tag); problem != "" {
 			r.problem(fmt.Sprintf("components[%d]", i), "tags are letters, digits, - _ and /, beginning with a letter or digit", "tag %q %s", tag, problem)
@@ -109,7 +116,7 @@ func (r *resolver) components() {
 		for s, passage := range info.Passages {
 			p.Ways = append(p.Ways, Way{From: c.FirstPort + int32(passage[0]), To: c.FirstPort + int32(passage[1]), Component: index, Line: -1, Step: int32(s)})
 		}
-		p.tags[tag] = index
+		p.tags[tag], r.resolved[i] = index, index
 		p.Components = append(p.Components, c)
 		// Repeated and free ports must lie beside the kind's own, so they are found before the next component starts.
 		r.statedPorts(index)

@@ -10,11 +10,9 @@ import (
 func (r *resolver) lines() {
 	p := r.plant
 	p.Lines = make([]Line, 0, len(p.Design.GetLines()))
-	stops := r.stops
-	for i, data := range p.Design.GetLines() {
+	for _, i := range r.order.lines {
+		data := p.Design.GetLines()[i]
 		tag := data.GetTag()
-		own := stops[:len(data.GetRoute())]
-		stops = stops[len(own):]
 		if problem := checkTag(tag); problem != "" {
 			r.problem(fmt.Sprintf("lines[%d]", i), "tags are letters, digits, - _ and /, beginning with a letter or digit", "tag %q %s", tag, problem)
 			continue
@@ -32,7 +30,7 @@ func (r *resolver) lines() {
 		if len(data.GetRoute()) < 2 {
 			r.problem("lines."+tag+".route", "name at least two components", "line %s leads nowhere", tag)
 		} else {
-			r.route(&line, int32(len(p.Lines)), own)
+			r.route(&line, int32(len(p.Lines)), int(i))
 		}
 		line.NumWays = int32(len(p.Ways)) - line.FirstWay
 		p.Lines = append(p.Lines, line)
@@ -40,13 +38,13 @@ func (r *resolver) lines() {
 }
 
 // route lays one line's pipes between neighbouring stops.
-func (r *resolver) route(line *Line, index int32, components []int32) {
+func (r *resolver) route(line *Line, index int32, place int) {
 	p := r.plant
 	stops := line.Data.GetRoute()
 	leave := int32(-1)
 	for i, stop := range stops {
 		last := i == len(stops)-1
-		enterPort, leavePort, ok := r.stop(line, i, stop, components[i], last)
+		enterPort, leavePort, ok := r.ends(line, i, stop, r.stop(place, i), last)
 		if !ok {
 			leave = -1
 			continue
@@ -60,8 +58,8 @@ func (r *resolver) route(line *Line, index int32, components []int32) {
 	}
 }
 
-// stop finds the ports at which a line arrives and goes on.
-func (r *resolver) stop(line *Line, i int, stop *skidrulev1.RouteStop, component int32, last bool) (enter, leave int32, ok bool) {
+// ends finds the ports at which a line arrives and goes on.
+func (r *resolver) ends(line *Line, i int, stop *skidrulev1.RouteStop, component int32, last bool) (enter, leave int32, ok bool) {
 	p, first := r.plant, i == 0
 	path := func() string { return fmt.Sprintf("lines.%s.route[%d]", line.Tag, i) }
 	if component < 0 {

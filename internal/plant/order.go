@@ -1,0 +1,105 @@
+package plant
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+)
+
+// order is the sequence in which components and lines are resolved. It follows from the tags and from what the lines join,
+// never from the order of the design, so that no answer depends on that, not even where two things are equal in every other
+// way. What is joined stands together, which the sweeps over large plants live on: parts of the drawing come in order of
+// their least tag, and within a part its components in order of theirs.
+type order struct {
+	components, lines []int32 // places in the design
+	// stops holds the place in the design of the component of each route stop, line by line in the order of the design; -1
+	// where the tag is not there.
+	stops     []int32
+	stopStart []int32 // of each line of the design, its first entry in stops
+}
+
+// arrange finds the order. tags gets the place in the design of the first component of each tag.
+func (r *resolver) arrange(tags map[string]int32) *order {
+	design := r.plant.Design
+	components, lines := design.GetComponents(), design.GetLines()
+	o := &order{components: make([]int32, len(components)), lines: make([]int32, len(lines)), stopStart: make([]int32, len(lines)+1)}
+	parent := make([]int32, len(components))
+	for i := range components {
+		o.components[i], parent[i] = int32(i), int32(i)
+		if _, twice := tags[components[i].GetTag()]; !twice {
+			tags[components[i].GetTag()] = int32(i)
+		}
+	}
+	root := func(i int32) int32 {
+		for parent[i] != i {
+			parent[i] = parent[parent[i]]
+			i = parent[i]
+		}
+		return i
+	}
+	o.stops = make([]int32, 0, 5*len(lines))
+	for l := range lines {
+		last := int32(-1)
+		for _, stop := range lines[l].GetRoute() {
+			place, ok := tags[stop.GetTag()]
+			if !ok {
+				place = -1
+			} else {
+				if last >= 0 {
+					parent[root(last)] = root(place)
+				}
+				last = place
+			}
+			o.stops = append(o.stops, place)
+		}
+		o.lines[l], o.stopStart[l+1] = int32(l), int32(len(o.stops))
+	}
+	// The least tag of a part names it; parts are then put in order by that tag once, so that most comparisons are of numbers.
+	least := make([]int32, len(components))
+	for i := range least {
+		least[i] = -1
+	}
+	var parts []int32
+	for i := range components {
+		p := root(int32(i))
+		if least[p] < 0 {
+			parts, least[p] = append(parts, p), int32(i)
+		} else if components[i].GetTag() < components[least[p]].GetTag() {
+			least[p] = int32(i)
+		}
+	}
+	slices.SortStableFunc(parts, func(a, b int32) int {
+		return strings.Compare(components[least[a]].GetTag(), components[least[b]].GetTag())
+	})
+	rank := least // its own use is over
+	for k, p := range parts {
+		rank[p] = int32(k)
+	}
+	partOf := make([]int32, len(components))
+	for i := range partOf {
+		partOf[i] = rank[root(int32(i))]
+	}
+	slices.SortStableFunc(o.components, func(a, b int32) int {
+		if c := cmp.Compare(partOf[a], partOf[b]); c != 0 {
+			return c
+		}
+		return strings.Compare(components[a].GetTag(), components[b].GetTag())
+	})
+	partOfLine := make([]int32, len(lines))
+	for l := range lines {
+		partOfLine[l] = int32(len(parts))
+		for _, place := range o.stops[o.stopStart[l]:o.stopStart[l+1]] {
+			if place >= 0 {
+				partOfLine[l] = partOf[place]
+				break
+			}
+		}
+	}
+	slices.SortStableFunc(o.lines, func(a, b int32) int {
+		if c := cmp.Compare(partOfLine[a], partOfLine[b]); c != 0 {
+			return c
+		}
+		return strings.Compare(lines[a].GetTag(), lines[b].GetTag())
+	})
+	return o
+}
