@@ -232,8 +232,11 @@ func TestEveryMethodIsAtBothDoors(t *testing.T) {
 		methods := d.(protoreflect.ServiceDescriptor).Methods()
 		for i := range methods.Len() {
 			found++
+			if methods.Get(i).IsStreamingClient() {
+				continue
+			}
 			answer, text := post(t, url, "/"+name+"/"+string(methods.Get(i).Name()), "{}", nil)
-			assert.NotEqual(t, http.StatusNotFound, answer.StatusCode, "%s: %s", methods.Get(i).FullName(), text)
+			assert.Equal(t, "application/json", answer.Header.Get("Content-Type")[:16], "%s: %s", methods.Get(i).FullName(), text)
 			assert.NotContains(t, text, "unimplemented", methods.Get(i).FullName())
 		}
 	}

@@ -1,0 +1,87 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"regexp"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/protobuf/encoding/protojson"
+
+	"github.com/skidrule/skidrule/internal/designfile"
+	"github.com/skidrule/skidrule/internal/report"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// startDoors runs `serve` with both of its addresses on free ports of this machine.
+func startDoors(t *testing.T) (grpcAddress, httpAddress string) {
+	t.Helper()
+	cmd := exec.Command(built, "serve", "--listen", "127.0.0.1:0", "--http", "127.0.0.1:0")
+	stderr, err := cmd.StderrPipe()
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
+	t.Cleanup(func() {
+		cmd.Process.Signal(os.Interrupt)
+		assert.NoError(t, cmd.Wait())
+	})
+	lines := bufio.NewScanner(stderr)
+	var addresses []string
+	for len(addresses) < 2 && lines.Scan() {
+		if m := regexp.MustCompile(`address=(\S+)`).FindStringSubmatch(lines.Text()); m != nil {
+			addresses = append(addresses, m[1])
+		}
+	}
+	require.Len(t, addresses, 2, "the server says where it listens")
+	go io.Copy(io.Discard, stderr)
+	return addresses[0], addresses[1]
+}
+
+// The command alone, the command with a server, a raw gRPC call and JSON over HTTP give the same bytes, once a caller of the
+// last two has joined the answer with the places of its file.
+func TestEveryDoorGivesTheSameBytes(t *testing.T) {
+	t.Parallel()
+	address, web := startDoors(t)
+	conn, err := grpc.NewClient(address, grpc.WithTransportCredentials(insecure.NewCredentials()))
+	require.NoError(t, err)
+	defer conn.Close()
+	for _, path := range []string{"testdata/designs/clean.yaml", "testdata/designs/broken.yaml", "../../testdata/mistakes/single-check-valve/design.yaml", "../../testdata/hatchery-side-stream/design.yaml"} {
+		alone := command(t, nil, "check", path, "--format", "json")
+		asked := command(t, nil, "check", path, "--format", "json", "--server", address)
+		assert.Equal(t, alone, asked, path)
+
+		data, err := os.ReadFile(path)
+		require.NoError(t, err)
+		file, err := designfile.Read(path, data)
+		require.NoError(t, err)
+		request := &skidrulev1.CheckDesignRequest{Design: file.Design}
+		joined := func(r *skidrulev1.Report) string {
+			var out bytes.Buffer
+			require.NoError(t, report.JSON(&out, []report.Answer{{File: path, Report: r, Positions: file.Positions}}, nil, report.Gate{Threshold: skidrulev1.Severity_SEVERITY_ERROR}))
+			return out.String()
+		}
+		answer, err := skidrulev1.NewCheckServiceClient(conn).CheckDesign(context.Background(), request)
+		require.NoError(t, err)
+		assert.Equal(t, alone.stdout, joined(answer.GetReport()), "%s over gRPC", path)
+
+		body, err := protojson.Marshal(request)
+		require.NoError(t, err)
+		page, err := http.Post("http://"+web+"/skidrule.v1.CheckService/CheckDesign", "application/json", bytes.NewReader(body))
+		require.NoError(t, err)
+		text, err := io.ReadAll(page.Body)
+		page.Body.Close()
+		require.NoError(t, err)
+		require.Equal(t, http.StatusOK, page.StatusCode, string(text))
+		fromJSON := &skidrulev1.CheckDesignResponse{}
+		require.NoError(t, protojson.Unmarshal(text, fromJSON))
+		assert.Equal(t, alone.stdout, joined(fromJSON.GetReport()), "%s as JSON", path)
+	}
+}
