@@ -116,6 +116,13 @@ func (r *reader) spread(low, best, high float64, d Datum) float64 {
 // take gives what was missing since the last take.
 func (r *reader) take() []Datum {
 	m := r.missing
-	r.missing, r.used = nil, nil
+	r.missing = nil
 	return m
+}
+
+// takeUsed gives the uncertain data that was read since the last takeUsed.
+func (r *reader) takeUsed() []Datum {
+	u := r.used
+	r.used = nil
+	return u
 }

@@ -26,7 +26,7 @@ func (s *Solver) SystemCurve(ctx context.Context, at int, pump int32) (system []
 	for _, k := range speeds {
 		sc := base
 		sc.turned, sc.turnedTo = pump, math.Min(2, k*own)
-		sol, err := wire(&s.m, &sc, variant{}).solve(ctx)
+		sol, err := wire(&s.m, &sc, variant{}).solve(ctx, nil)
 		if err != nil {
 			return nil, Point{}, false, err
 		}

@@ -99,6 +99,7 @@ func (w *wiring) fix(k int32, gauge float64) {
 	n := &w.knots[k]
 	n.fixed, n.needsZ, n.pressure = true, true, w.atmosphere+gauge
 	n.missing = joinData(n.missing, w.take())
+	n.used = joinData(n.used, joinData(w.airUsed, w.takeUsed()))
 	if n.pressure <= 0 && len(n.missing) == 0 && n.own >= 0 {
 		n.missing = []Datum{{DatumElement, n.own, ""}}
 	}

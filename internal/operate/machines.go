@@ -186,39 +186,31 @@ func (w *wiring) releasedShare() float64 {
 
 // setVessels decides which side sets the pressure of each vessel: the water where the gas leaves by floats alone, else the gas.
 func (w *wiring) setVessels() {
+	other := make([]bool, len(w.knots)) // a way out that is no float
+	for j := range w.links {
+		o := &w.links[j]
+		if _, float := o.law.(network.FloatVent); !float && !o.vessel && !o.blocked {
+			other[o.from], other[o.to] = true, true
+		}
+	}
+	space := make([]bool, len(w.knots)) // a gas space whose water sets the pressure
 	for i := range w.links {
 		l := &w.links[i]
 		if !l.vessel {
 			continue
 		}
 		law := l.law.(network.Vessel)
-		if w.knots[l.to].fixed {
+		if w.knots[l.to].fixed || other[l.to] {
 			law.Sets = network.GasSets
-		}
-		for j := range w.links {
-			o := &w.links[j]
-			if o.vessel || o.blocked || o.from != l.to && o.to != l.to {
-				continue
-			}
-			if _, float := o.law.(network.FloatVent); !float {
-				law.Sets = network.GasSets
-			}
+		} else {
+			space[l.to] = true
 		}
 		l.law = law
 	}
 	// A float vent that sits on no gas space is no more than its orifice.
 	for j := range w.links {
 		o := &w.links[j]
-		v, float := o.law.(network.FloatVent)
-		if !float {
-			continue
-		}
-		on := false
-		for i := range w.links {
-			l := &w.links[i]
-			on = on || l.vessel && l.to == o.from && l.law.(network.Vessel).Sets == network.LiquidSets
-		}
-		if !on {
+		if v, float := o.law.(network.FloatVent); float && !space[o.from] {
 			o.law = v.Orifice
 		}
 	}

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strconv"
 
 	"github.com/skidrule/skidrule/internal/network"
 )
@@ -43,8 +45,9 @@ const (
 	whyAlone  = "joined to no boundary"
 )
 
-// solve partitions the wiring into parts that depend on each other and solves those that lack nothing.
-func (w *wiring) solve(ctx context.Context) (*solved, error) {
+// solve partitions the wiring into parts that depend on each other and solves those that lack nothing. Where a base is given, the
+// same scenario at its best values, only what rests on the varied datum is solved again.
+func (w *wiring) solve(ctx context.Context, base *solved) (*solved, error) {
 	n := len(w.knots)
 	s := &solved{w: w, pressure: make([]float64, n), missing: make([][]Datum, n), why: make([]string, n), shutIn: make([]bool, n), exchange: make([]float64, n),
 		flow: nans(len(w.links)), gas: nans(len(w.links)), velocity: nans(len(w.links)), beyond: make([]string, len(w.links)), npsh: nans(len(w.links)), state: make([]network.State, len(w.links))}
@@ -60,15 +63,83 @@ func (w *wiring) solve(ctx context.Context) (*solved, error) {
 	part := w.parts()
 	lacks, depends := w.lacking(part)
 	groups := group(depends, lacks)
+	in := make([]int32, len(w.knots)) // part → group, -1 for what lacks data
+	for p := range in {
+		in[p] = -1
+	}
+	for i, g := range groups {
+		for _, p := range g {
+			in[p] = int32(i)
+		}
+	}
+	members := make([]members, len(groups))
 	for k := range w.knots {
 		s.missing[k] = lacks[part[k]]
+		if g := in[part[k]]; g >= 0 {
+			members[g].knots = append(members[g].knots, int32(k))
+		}
 	}
-	for _, g := range groups {
-		if err := s.group(ctx, part, g); err != nil {
+	for i := range w.links {
+		l := &w.links[i]
+		if g := in[part[l.from]]; g >= 0 {
+			if l.blocked {
+				members[g].closed = true
+			} else if g == in[part[l.to]] {
+				members[g].links = append(members[g].links, i)
+			}
+		}
+		if g := in[part[l.to]]; g >= 0 && l.blocked {
+			members[g].closed = true
+		}
+	}
+	for g := range groups {
+		if base != nil && !w.rests(&members[g]) {
+			s.copy(base, &members[g])
+			continue
+		}
+		if err := s.group(ctx, part, groups[g], &members[g]); err != nil {
 			return nil, err
 		}
 	}
 	return s, nil
+}
+
+// members are the knots and links of a group.
+type members struct {
+	knots  []int32
+	links  []int
+	closed bool // something closed stands at its edge or inside
+}
+
+// rests tells whether anything of a group rests on the varied datum.
+func (w *wiring) rests(m *members) bool {
+	has := func(list []Datum) bool { return slices.Contains(list, w.v.datum) }
+	var phases [3]bool
+	for _, k := range m.knots {
+		if has(w.knots[k].used) {
+			return true
+		}
+		phases[w.knots[k].phase] = true
+	}
+	if phases[network.Liquid] && has(w.fluidUsed[fluidWater]) || phases[network.Gas] && has(w.fluidUsed[fluidGas]) {
+		return len(m.links) > 0
+	}
+	for _, i := range m.links {
+		if has(w.links[i].used) {
+			return true
+		}
+	}
+	return false
+}
+
+// copy takes over what a group was at the best values.
+func (s *solved) copy(base *solved, m *members) {
+	for _, k := range m.knots {
+		s.pressure[k], s.why[k], s.shutIn[k], s.exchange[k] = base.pressure[k], base.why[k], base.shutIn[k], base.exchange[k]
+	}
+	for _, i := range m.links {
+		s.flow[i], s.gas[i], s.velocity[i], s.beyond[i], s.npsh[i], s.state[i] = base.flow[i], base.gas[i], base.velocity[i], base.beyond[i], base.npsh[i], base.state[i]
+	}
 }
 
 func nans(n int) []float64 {
@@ -264,22 +335,15 @@ func group(depends [][]int32, lacks [][]Datum) [][]int32 {
 }
 
 // group solves the parts of one group together.
-func (s *solved) group(ctx context.Context, part []int32, g []int32) error {
+func (s *solved) group(ctx context.Context, part []int32, g []int32, m *members) error {
 	w := s.w
-	in := map[int32]bool{}
-	for _, p := range g {
-		in[p] = true
-	}
-	place := map[int32]int{}
+	place := make(map[int32]int, len(m.knots))
 	p := &network.Problem{Fluids: append([]network.Fluid(nil), w.fluids[:]...), TwoPhaseFactor: w.twoPhase}
-	var knots []int32
+	knots := m.knots
 	fixed := map[int32]bool{} // parts with a pressure
-	for k := range w.knots {
-		if !in[part[k]] {
-			continue
-		}
+	for _, k := range knots {
 		n := &w.knots[k]
-		node := network.Node{ID: fmt.Sprintf("%d", k), Phase: n.phase, Inflow: n.inflow}
+		node := network.Node{ID: strconv.Itoa(int(k)), Phase: n.phase, Inflow: n.inflow}
 		if n.phase == 0 {
 			return nil // a place that nothing names
 		}
@@ -290,20 +354,16 @@ func (s *solved) group(ctx context.Context, part []int32, g []int32) error {
 			node.Pressure, node.Inflow = network.Fixed(n.pressure), 0
 			fixed[part[k]] = true
 		}
-		place[int32(k)] = len(p.Nodes)
-		knots = append(knots, int32(k))
+		place[k] = len(p.Nodes)
 		p.Nodes = append(p.Nodes, node)
 	}
 	var links []int
 	coupled := map[int32]bool{}
-	for i := range w.links {
+	for _, i := range m.links {
 		l := &w.links[i]
-		if l.blocked || !in[part[l.from]] || !in[part[l.to]] {
-			continue
-		}
-		e := network.Element{ID: fmt.Sprintf("%d", i), From: place[l.from], To: place[l.to], Fluid: l.fluid, Law: l.law}
+		e := network.Element{ID: strconv.Itoa(i), From: place[l.from], To: place[l.to], Fluid: l.fluid, Law: l.law}
 		if l.suction >= 0 {
-			if !in[part[l.suction]] {
+			if _, here := place[l.suction]; !here {
 				continue
 			}
 			law := l.law.(network.Injector)
@@ -330,11 +390,8 @@ func (s *solved) group(ctx context.Context, part []int32, g []int32) error {
 	}
 	if len(fixed) == 0 {
 		why := whyAlone
-		for i := range w.links {
-			l := &w.links[i]
-			if l.blocked && (in[part[l.from]] || in[part[l.to]]) {
-				why = whyShutIn
-			}
+		if m.closed {
+			why = whyShutIn
 		}
 		for _, k := range knots {
 			s.why[k], s.shutIn[k] = why, true

@@ -35,7 +35,7 @@ func NewSolver(ctx context.Context, p *plant.Plant, cases []Case) (*Solver, erro
 		return nil, fmt.Errorf("no operating cases to solve")
 	}
 	normal := scenario{c: &Case{ID: Normal.ID(), Standard: Normal}, failed: -1}
-	first, err := wire(&s.m, &normal, variant{}).solve(ctx)
+	first, err := wire(&s.m, &normal, variant{}).solve(ctx, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -156,7 +156,7 @@ func (s *Solver) hydraulics(ctx context.Context, sc *scenario) (*hydraulics, err
 	if same && s.normal != nil {
 		return s.normal, nil
 	}
-	best, err := wire(&s.m, sc, variant{}).solve(ctx)
+	best, err := wire(&s.m, sc, variant{}).solve(ctx, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -164,7 +164,7 @@ func (s *Solver) hydraulics(ctx context.Context, sc *scenario) (*hydraulics, err
 	if len(best.w.uncertain) <= maxUncertain {
 		for _, d := range best.w.uncertain {
 			for _, end := range []int8{-1, 1} {
-				v, err := wire(&s.m, sc, variant{d, end}).solve(ctx)
+				v, err := wire(&s.m, sc, variant{d, end}).solve(ctx, best)
 				if err != nil {
 					return nil, err
 				}

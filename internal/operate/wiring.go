@@ -23,7 +23,8 @@ type knot struct {
 	inflow   float64 // kg/s or mol/s
 	needsZ   bool    // its elevation counts for the flow, not for its own pressure alone
 	missing  []Datum
-	own      int32 // component whose source it is; -1
+	used     []Datum // uncertain data that its pressure or flow rests on
+	own      int32   // component whose source it is; -1
 }
 
 // link is one element in the making.
@@ -38,6 +39,7 @@ type link struct {
 	vessel    bool
 	switches  bool // its state may matter where nothing flows
 	missing   []Datum
+	used      []Datum // uncertain data that its law rests on
 }
 
 // Indices of the fluids of a problem.
@@ -51,20 +53,23 @@ const (
 // wiring turns a plant in one scenario and variant into knots and links.
 type wiring struct {
 	reader
-	s          *scenario
-	m          *model
-	atmosphere float64
-	fluids     [numFluids]network.Fluid
-	fluidLacks [numFluids][]Datum
-	water      float64 // water temperature, K
-	gasT       float64
-	gas        fluid.Gas // feed gas
-	up         []int32   // union-find over ports
-	knotOf     []int32   // port → knot
-	knots      []knot
-	links      []link
-	vents      map[int32]bool // ways that were drawn into a float vent's chamber
-	twoPhase   float64
+	s            *scenario
+	m            *model
+	atmosphere   float64
+	fluids       [numFluids]network.Fluid
+	fluidLacks   [numFluids][]Datum
+	fluidUsed    [numFluids][]Datum
+	airUsed      []Datum // the atmosphere
+	water        float64 // water temperature, K
+	gasT         float64
+	gas          fluid.Gas // feed gas
+	up           []int32   // union-find over ports
+	knotOf       []int32   // port → knot
+	knots        []knot
+	links        []link
+	vents        map[int32]bool // ways that were drawn into a float vent's chamber
+	twoPhase     float64
+	twoPhaseUsed []Datum
 }
 
 // model is what is the same in every case of a plant.
@@ -123,6 +128,7 @@ func (w *wiring) site() {
 		w.atmosphere = w.number(b.AtmosphericPressurePaAbs, Datum{DatumBasis, 0, "atmospheric_pressure"})
 	}
 	air := w.take()
+	w.airUsed = w.takeUsed()
 	switch t := w.s.c.Design; {
 	case t != nil && t.WaterTemperatureK != nil:
 		w.water = *t.WaterTemperatureK
@@ -133,6 +139,7 @@ func (w *wiring) site() {
 		w.water = w.number(b.WaterTemperatureK, Datum{DatumBasis, 0, "water_temperature"})
 	}
 	w.fluidLacks[fluidWater] = joinData(air, w.take())
+	w.fluidUsed[fluidWater] = joinData(w.airUsed, w.takeUsed())
 	if f, ok := waterFluid(w.water); ok {
 		w.fluids[fluidWater] = f
 	} else {
@@ -143,6 +150,7 @@ func (w *wiring) site() {
 	lacks := joinData(air, w.take())
 	w.gas = w.feedGas()
 	w.fluidLacks[fluidGas], w.fluidLacks[fluidAir] = joinData(lacks, w.take()), lacks
+	w.fluidUsed[fluidGas] = joinData(w.airUsed, w.takeUsed())
 	for i, g := range []fluid.Gas{fluidGas: w.gas, fluidAir: fluid.DryAir()} {
 		if i == fluidWater {
 			continue
@@ -155,6 +163,7 @@ func (w *wiring) site() {
 	}
 	w.twoPhase = w.spread(0.6, 1, 1.7, Datum{DatumModel, 0, "friction of water that carries gas"})
 	w.take()
+	w.twoPhaseUsed = w.takeUsed()
 }
 
 // waterFluid gives the properties of water; false outside their range.
@@ -305,6 +314,7 @@ func (w *wiring) makeKnots() {
 			z, d, ok := w.height(int32(i))
 			if ok {
 				n.z, n.zKnown = z, true
+				n.used = joinData(n.used, w.takeUsed())
 			} else {
 				n.zDatum = d
 			}
@@ -337,6 +347,10 @@ func (w *wiring) extra(phase network.Phase, component int32) int32 {
 // add adds a link with what was missing since the last take.
 func (w *wiring) add(l link) *link {
 	l.missing = joinData(l.missing, w.take())
+	l.used = joinData(l.used, w.takeUsed())
+	if l.suction >= 0 {
+		l.used = joinData(l.used, w.twoPhaseUsed)
+	}
 	if l.fluid == 0 && w.knots[l.from].phase == network.Gas {
 		l.fluid = fluidGas
 	}
@@ -366,7 +380,7 @@ func (w *wiring) line(at int32) {
 	if length > 0 {
 		rough = w.number(l.Data.RoughnessM, Datum{DatumLine, at, "roughness"})
 	}
-	lacks := w.take()
+	lacks, used := w.take(), w.takeUsed()
 	law := network.Pipe{Length: length / float64(n), Diameter: bore, Roughness: math.Min(rough, 0.05*bore), K: loss / float64(n)}
 	if len(lacks) == 0 && (rough > 0.05*bore || bore <= 0 || length < 0 || loss < 0) {
 		lacks = []Datum{{DatumLine, at, "roughness"}}
@@ -377,7 +391,7 @@ func (w *wiring) line(at int32) {
 			continue
 		}
 		q := &w.p.Ways[k]
-		e := link{from: w.knotOf[q.From], to: w.knotOf[q.To], law: law, way: k, component: -1, suction: -1, missing: lacks}
+		e := link{from: w.knotOf[q.From], to: w.knotOf[q.To], law: law, way: k, component: -1, suction: -1, missing: lacks, used: used}
 		a, b := w.knots[e.from].phase, w.knots[e.to].phase
 		if a != b || a == 0 {
 			e.missing = joinData(e.missing, []Datum{{DatumLine, at, "service"}})
