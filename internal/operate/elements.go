@@ -62,7 +62,7 @@ func (w *wiring) rated(component, from, to int32, drop, flow *float64, flowField
 	if drop == nil || dp > 0 {
 		q := w.number(flow, ref(component, flowField))
 		l.law = w.ratedLaw(w.knots[l.from].phase, dp, q)
-		if l.law == nil && len(w.missing) == 0 {
+		if l.law == nil && len(w.missing) == 0 && !(dp > 0 && q > 0) {
 			w.lack(ref(component, "pressure_drop"))
 		}
 	}

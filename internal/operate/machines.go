@@ -82,8 +82,8 @@ func fallsWithFlow(points []network.CurvePoint) bool {
 func (w *wiring) gasCurve(at int32, points []*skidrulev1.FlowPressurePoint) network.Curve {
 	var out network.Curve
 	for _, q := range points {
-		if q.FlowMolPerS != nil && q.PressurePaGauge != nil && w.atmosphere > 0 {
-			out.Points = append(out.Points, network.CurvePoint{Flow: *q.FlowMolPerS * network.GasConstant * w.gasT / w.atmosphere, Rise: *q.PressurePaGauge})
+		if q.FlowMolPerS != nil && q.PressurePaGauge != nil {
+			out.Points = append(out.Points, network.CurvePoint{Flow: *q.FlowMolPerS * network.GasConstant * w.gasT / math.Max(w.atmosphere, 1), Rise: *q.PressurePaGauge})
 		}
 	}
 	if !fallsWithFlow(out.Points) {
@@ -97,8 +97,8 @@ func (w *wiring) concentrator(at int32, s *skidrulev1.OxygenConcentrator, runs b
 	first := w.p.Components[at].FirstPort
 	var curve network.Curve
 	for _, q := range s.GetProduct() {
-		if q.ProductFlowMolPerS != nil && q.DeliveryPressurePaGauge != nil && w.atmosphere > 0 {
-			curve.Points = append(curve.Points, network.CurvePoint{Flow: *q.ProductFlowMolPerS * network.GasConstant * w.gasT / w.atmosphere, Rise: *q.DeliveryPressurePaGauge})
+		if q.ProductFlowMolPerS != nil && q.DeliveryPressurePaGauge != nil {
+			curve.Points = append(curve.Points, network.CurvePoint{Flow: *q.ProductFlowMolPerS * network.GasConstant * w.gasT / math.Max(w.atmosphere, 1), Rise: *q.DeliveryPressurePaGauge})
 		}
 	}
 	if !fallsWithFlow(curve.Points) {

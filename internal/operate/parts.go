@@ -222,7 +222,7 @@ func (w *wiring) parts() []int32 {
 	}
 	for i := range w.links {
 		l := &w.links[i]
-		if l.blocked || l.vessel {
+		if l.blocked || l.vessel || isVent(l) {
 			continue
 		}
 		a, b := find(l.from), find(l.to)
@@ -236,6 +236,12 @@ func (w *wiring) parts() []int32 {
 		out[i] = find(int32(i))
 	}
 	return out
+}
+
+// isVent tells whether a link is a float vent on a gas space whose water sets the pressure.
+func isVent(l *link) bool {
+	_, ok := l.law.(network.FloatVent)
+	return ok && !l.blocked
 }
 
 // lacking gives what each part lacks, with what the parts lack that it depends on, and the parts on which each depends.
@@ -253,6 +259,13 @@ func (w *wiring) lacking(part []int32) (lacks [][]Datum, depends [][]int32) {
 			continue
 		}
 		p := part[l.from]
+		if isVent(l) {
+			// The water decides what stands before a float vent; what is behind it depends on that and not the other way round.
+			q := part[l.to]
+			lacks[q], empty[q] = joinData(lacks[q], l.missing), false
+			depends[q] = append(depends[q], p)
+			continue
+		}
 		empty[p] = false
 		lacks[p] = joinData(lacks[p], l.missing)
 		if l.suction >= 0 {
@@ -339,6 +352,12 @@ func (s *solved) group(ctx context.Context, part []int32, g []int32, m *members)
 	w := s.w
 	place := make(map[int32]int, len(m.knots))
 	p := &network.Problem{Fluids: append([]network.Fluid(nil), w.fluids[:]...), TwoPhaseFactor: w.twoPhase}
+	for i := range p.Fluids {
+		if len(w.fluidLacks[i]) > 0 || p.Fluids[i].Viscosity == 0 {
+			// No part that holds it is solved; the solver wants something to stand in its place.
+			p.Fluids[i] = network.Fluid{Phase: network.Gas, Viscosity: 1, MolarMass: 1, Temperature: 1, Compressibility: 1}
+		}
+	}
 	knots := m.knots
 	fixed := map[int32]bool{} // parts with a pressure
 	for _, k := range knots {
