@@ -34,7 +34,7 @@ func TestBadDesigns(t *testing.T) {
 		{"a route through nothing", "CV-1, CV-2, INJ-1", "CV-1, CV-7, INJ-1", "14:", "CV-7"},
 		{"two components of one tag", "CV-1: {check_valve", "CV-2: {check_valve", "8:3", "CV-2"},
 		{"an unknown part", "OG-1: {ozone_generator: {}}", "OG-1: {part: demo/no-such-part}", "6:", "demo/no-such-part"},
-		{"a part of the wrong kind", "OG-1: {ozone_generator: {}}", "OG-1: {part: demo/check-poppet-8, ozone_generator: {}}", "6:", "check_valve"},
+		{"a part of the wrong kind", "OG-1: {ozone_generator: {}}", "OG-1: {part: demo/check-poppet-8, ozone_generator: {}}", "6:", "is a check valve"},
 		{"an unknown key", "revision: B", "revison: B", "3:1", "revision"},
 		{"another version", "skidrule: v1", "skidrule: v9", "1:11", "v1"},
 	} {
