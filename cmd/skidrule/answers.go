@@ -19,14 +19,17 @@ type outcome struct {
 	answer   *report.Answer
 	design   *skidrulev1.Design // of the answer
 	unusable *report.Unusable
+	site     *site // of an answer; nil where the verb asks for none
 }
 
-// checking is one run of check over many inputs.
+// checking is one run of check over many inputs. Options and brought hold for inputs that know no site.
 type checking struct {
 	asker   asker
 	server  string
 	options *skidrulev1.CheckOptions
 	brought *brought
+	// rules are those of all sites.
+	rules []*skidrulev1.Rule
 }
 
 // all answers the inputs, several at a time, and gives the outcomes in their order. Only the end of the context stops it.
@@ -65,11 +68,15 @@ func (c *checking) one(ctx context.Context, in *input) (o outcome) {
 	if err != nil {
 		return unusable(in.name, oneLine(err.Error()))
 	}
-	answer, err := c.asker.Check(ctx, &skidrulev1.CheckDesignRequest{Design: file.Design, Options: proto.CloneOf(c.options)})
-	if err != nil {
-		return c.refused(in.name, file, err)
+	options, place := c.options, c.brought.place
+	if in.site != nil {
+		options, place = in.site.options, in.site.place
 	}
-	return outcome{design: file.Design, answer: &report.Answer{File: in.name, Report: answer, Positions: file.Positions}}
+	answer, err := c.asker.Check(ctx, &skidrulev1.CheckDesignRequest{Design: file.Design, Options: proto.CloneOf(options)})
+	if err != nil {
+		return c.refusedAt(in.name, file, err, place)
+	}
+	return outcome{design: file.Design, site: in.site, answer: &report.Answer{File: in.name, Report: answer, Positions: file.Positions}}
 }
 
 // reason is a file error without the file's name, which stands before it anyway.
@@ -86,6 +93,11 @@ func unusable(name, message string) outcome {
 
 // refused places what is wrong with a request in the files that it was made of.
 func (c *checking) refused(name string, file *designfile.File, err error) outcome {
+	return c.refusedAt(name, file, err, c.brought.place)
+}
+
+// refusedAt is refused with the places of the fields of the options.
+func (c *checking) refusedAt(name string, file *designfile.File, err error, place func(field string) string) outcome {
 	list, more, ok := violationsOf(err)
 	if !ok {
 		return unusable(name, plainFailure(err, c.server))
@@ -101,7 +113,7 @@ func (c *checking) refused(name string, file *designfile.File, err error) outcom
 			}
 		} else {
 			p.Message = v.path + ": " + p.Message
-			if at := c.brought.place(v.path); at != "" {
+			if at := place(v.path); at != "" {
 				p.Message += " (" + at + ")"
 			}
 		}

@@ -4,11 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/internal/designfile"
+	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -19,9 +21,10 @@ type checkFlags struct {
 	format, failOn, stdinName, server string
 	date                              string
 	outputs, cases, only, skip        []string
-	catalogues, rules                 []string
-	allowUnverified, quiet, archive   bool
-	category                          string
+	siteFlags
+	baselineFlags
+	allowUnverified, quiet, archive bool
+	category                        string
 }
 
 func newCheck(s *surroundings) *cobra.Command {
@@ -51,8 +54,8 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` to ask about; all where there are none")
 	flags.StringSliceVar(&f.only, "only", nil, "`rules` or topics to ask; all where there are none")
 	flags.StringSliceVar(&f.skip, "skip", nil, "`rules` or topics not to ask")
-	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
-	flags.StringArrayVar(&f.rules, "rules", nil, "`folder` of rule files of your own; may be repeated")
+	f.siteFlags.add(cmd)
+	f.baselineFlags.add(cmd)
 	flags.StringVar(&f.server, "server", "", "`address` of a server to ask instead of checking in this process")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
@@ -69,27 +72,35 @@ func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) er
 	if err != nil {
 		return err
 	}
-	b, err := bring(f.catalogues, f.rules)
-	if err != nil {
-		return problemsExit(s.Err, err)
-	}
 	inputs, err := gather(args, s.In, f.stdinName)
 	if err != nil {
 		return err
+	}
+	known := &ledger{flags: &f.baselineFlags, read: map[string]*baseline{}, asks: func(id string) bool { return len(f.cases) == 0 && f.asks(id) }}
+	rules, err := f.siteFlags.settle(inputs, f.options(), known)
+	if err != nil {
+		return problemsExit(s.Err, err)
 	}
 	a, closeAsker, err := newAsker(f.server)
 	if err != nil {
 		return err
 	}
 	defer closeAsker()
-	c := &checking{asker: a, server: f.server, options: f.options(b), brought: b}
+	c := &checking{asker: a, server: f.server, rules: rules}
 	outcomes, err := c.all(cmd.Context(), inputs, newProgress(s.Err, len(inputs), f.quiet))
 	if err != nil {
 		return fmt.Errorf("stopped: %w", err)
 	}
-	sarif, err := f.sarif(cmd.Context(), a, b, out)
+	if err := known.settle(s.Err, outcomes); err != nil {
+		return problemsExit(s.Err, err)
+	}
+	sarif, err := f.sarif(cmd.Context(), a, rules, out)
 	if err != nil {
 		return err
+	}
+	if slices.ContainsFunc(inputs, func(in input) bool { return len(in.site.options.GetWaivers()) > 0 }) {
+		// Findings about waivers are told whatever --only and --skip say.
+		sarif.Rules = append(sarif.Rules, engine.WaiverRules()...)
 	}
 	page, err := f.page(cmd.Context(), c, outcomes, out)
 	if err != nil {
@@ -110,13 +121,9 @@ func (f *checkFlags) read() (report.Gate, []target, error) {
 		oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never"))
 }
 
-// options of the request.
-func (f *checkFlags) options(b *brought) *skidrulev1.CheckOptions {
-	o := &skidrulev1.CheckOptions{Only: f.only, Skip: f.skip, CaseIds: f.cases, Catalogue: b.catalogue}
-	for _, r := range b.rules {
-		o.SiteRules = append(o.SiteRules, r.Rule)
-	}
-	return o
+// options of the request, as far as flags state them.
+func (f *checkFlags) options() *skidrulev1.CheckOptions {
+	return &skidrulev1.CheckOptions{Only: f.only, Skip: f.skip, CaseIds: f.cases}
 }
 
 // report writes the outcomes to their targets and gives the exit code as an error.

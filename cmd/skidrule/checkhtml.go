@@ -31,7 +31,7 @@ func (f *checkFlags) page(ctx context.Context, c *checking, outcomes []outcome, 
 		p.options.Units = quantity.US
 	}
 	var err error
-	if p.options.Rules, err = f.askedRules(ctx, c.asker, c.brought); err != nil {
+	if p.options.Rules, err = f.askedRules(ctx, c.asker, c.rules); err != nil {
 		return nil, err
 	}
 	for _, o := range outcomes {
@@ -39,14 +39,20 @@ func (f *checkFlags) page(ctx context.Context, c *checking, outcomes []outcome, 
 			continue
 		}
 		// The page counts what was met as well, which other formats leave out.
-		options := proto.CloneOf(c.options)
+		options := proto.CloneOf(o.site.options)
 		options.View = skidrulev1.ReportView_REPORT_VIEW_FULL
 		full, err := c.asker.Check(ctx, &skidrulev1.CheckDesignRequest{Design: o.design, Options: options})
 		if err != nil {
 			return nil, errors.New(plainFailure(err, f.server))
 		}
-		a := report.HTMLAnswer{Answer: *o.answer, Design: o.design, Data: dataOf(o.design, c.brought.catalogue)}
+		a := report.HTMLAnswer{Answer: *o.answer, Design: o.design, Data: dataOf(o.design, o.site.brought.catalogue)}
 		a.Report = full
+		// What was written to a baseline just now is known here too.
+		for _, f := range o.answer.Report.GetFindings() {
+			if f.GetInBaseline() {
+				mark(full, []string{f.GetFingerprint()})
+			}
+		}
 		p.answers = append(p.answers, a)
 	}
 	return p, nil

@@ -15,7 +15,7 @@ import (
 )
 
 // sarif gives what a SARIF log needs beside the answers; nothing where none is wanted.
-func (f *checkFlags) sarif(ctx context.Context, a asker, b *brought, out []target) (report.SARIFOptions, error) {
+func (f *checkFlags) sarif(ctx context.Context, a asker, site []*skidrulev1.Rule, out []target) (report.SARIFOptions, error) {
 	o := report.SARIFOptions{Version: engine.Version(), Category: f.category, Archive: f.archive}
 	if !slices.ContainsFunc(out, func(t target) bool { return t.format == "sarif" }) {
 		return o, nil
@@ -27,12 +27,12 @@ func (f *checkFlags) sarif(ctx context.Context, a asker, b *brought, out []targe
 		}
 	}
 	var err error
-	o.Rules, err = f.askedRules(ctx, a, b)
+	o.Rules, err = f.askedRules(ctx, a, site)
 	return o, err
 }
 
 // askedRules are the rules that a run asks, built-in ones of this process or of the server and those of the folders.
-func (f *checkFlags) askedRules(ctx context.Context, a asker, b *brought) ([]*skidrulev1.Rule, error) {
+func (f *checkFlags) askedRules(ctx context.Context, a asker, site []*skidrulev1.Rule) ([]*skidrulev1.Rule, error) {
 	var rules []*skidrulev1.Rule
 	switch a := a.(type) {
 	case *engine.Engine:
@@ -46,10 +46,7 @@ func (f *checkFlags) askedRules(ctx context.Context, a asker, b *brought) ([]*sk
 		}
 		rules = list
 	}
-	for _, r := range b.rules {
-		rules = append(rules, r.Rule)
-	}
-	return slices.DeleteFunc(rules, func(r *skidrulev1.Rule) bool { return !f.asks(r.GetId()) }), nil
+	return slices.DeleteFunc(append(rules, site...), func(r *skidrulev1.Rule) bool { return !f.asks(r.GetId()) }), nil
 }
 
 // asks tells whether --only and --skip leave a rule in; they name rules or topics.

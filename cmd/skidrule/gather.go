@@ -19,6 +19,8 @@ type input struct {
 	name string
 	data []byte
 	read bool
+	// site is what holds for the design beside the design; nil where the verb asks for none.
+	site *site
 }
 
 // bytes gives the content. A file longer than any design may be is not read to its end.

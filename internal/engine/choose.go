@@ -42,21 +42,26 @@ func (c *chooser) fault(path, suggestion, format string, args ...any) {
 
 // readChanges indexes the site's changes; weakening a rule needs a reason.
 func (c *chooser) readChanges(o *skidrulev1.CheckOptions) {
-	own := map[string]bool{}
+	severity := map[string]skidrulev1.Severity{}
+	known := c.engine.book.IDs()
+	for _, rule := range c.engine.book.Rules() {
+		severity[rule.Rule.GetId()] = rule.Rule.GetSeverity()
+	}
 	for _, r := range o.GetSiteRules() {
-		own[r.GetId()] = true
+		severity[r.GetId()] = r.GetSeverity()
+		known = append(known, r.GetId())
 	}
 	for i, change := range o.GetRuleChanges() {
 		path := fmt.Sprintf("options.rule_changes[%d]", i)
-		rule, ok := c.engine.book.Find(change.GetRuleId())
+		was, ok := severity[change.GetRuleId()]
 		switch {
-		case !ok && !own[change.GetRuleId()]:
-			c.fault(path+".rule_id", Nearest(change.GetRuleId(), c.engine.book.IDs()), "there is no rule %q", change.GetRuleId())
+		case !ok:
+			c.fault(path+".rule_id", Nearest(change.GetRuleId(), known), "there is no rule %q", change.GetRuleId())
 			continue
 		case c.changes[change.GetRuleId()] != nil:
 			c.fault(path+".rule_id", "keep one", "two changes are about %s", change.GetRuleId())
 			continue
-		case ok && change.GetSeverity() > rule.Rule.GetSeverity() && strings.TrimSpace(change.GetReason()) == "":
+		case change.GetSeverity() > was && strings.TrimSpace(change.GetReason()) == "":
 			c.fault(path+".reason", "say why", "the severity of %s is lowered without a reason", change.GetRuleId())
 		}
 		c.changes[change.GetRuleId()] = change
