@@ -196,15 +196,12 @@ func (w *World) highestWater() Number {
 			b := c.Data.GetBoundary()
 			switch b.GetService() {
 			case skidrulev1.Service_SERVICE_PROCESS_WATER, skidrulev1.Service_SERVICE_OZONATED_WATER:
-				pressure := b.MaxPressurePaGauge
-				if pressure == nil && b.PressurePaGauge == nil {
-					highest, found = highest.Max(w.number(nil, specRef(int32(i), "max_pressure"))), true
-					continue
+				// The normal pressure is no highest one: without that the highest is known only from below.
+				top := w.number(b.MaxPressurePaGauge, specRef(int32(i), "max_pressure"))
+				if b.MaxPressurePaGauge == nil && b.PressurePaGauge != nil {
+					top.Low = max(top.Low, *b.PressurePaGauge)
 				}
-				if pressure == nil {
-					pressure = b.PressurePaGauge
-				}
-				highest, found = highest.Max(Exactly(*pressure)), true
+				highest, found = highest.Max(top), true
 			}
 		case plant.KindPump:
 			pumps = pumps.Max(w.number(shutOffHead(c.Data.GetPump()), specRef(int32(i), "shut_off_head")))
