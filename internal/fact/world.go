@@ -32,6 +32,7 @@ type World struct {
 	trips    tripsMemo
 	service  serviceMemo
 	drawing  drawingMemo
+	solved   solvedMemo
 }
 
 // lazy computes a value once.

@@ -1,0 +1,199 @@
+package fact
+
+import (
+	"context"
+	"math"
+	"sync"
+
+	"github.com/skidrule/skidrule/internal/network"
+	"github.com/skidrule/skidrule/internal/operate"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/quantity"
+)
+
+// largestSolved is the number of components up to which a check solves the operating cases by itself. Beyond it rules rest on what
+// the drawing states; `skidrule solve` solves plants of any size. The time of solving grows with components, cases and uncertain
+// data, that of a check with components alone.
+const largestSolved = 120
+
+// solvedMemo holds the solved cases, each solved when a fact first asks for it.
+type solvedMemo struct {
+	once   sync.Once
+	solver *operate.Solver
+	mutex  sync.Mutex
+	states []*operate.State
+	done   []bool
+}
+
+// solvedCase gives the solved state of a case; nil where the plant is too large to be solved with a check, or the case cannot occur.
+func (w *World) solvedCase(at int32) *operate.State {
+	if at < 0 || len(w.Plant.Components) > largestSolved || int(at) >= len(w.Cases) || w.Cases[at].Excluded != "" {
+		return nil
+	}
+	m := &w.solved
+	m.once.Do(func() {
+		// Only the context can fail, and this one does not.
+		m.solver, _ = operate.NewSolver(context.Background(), w.Plant, w.Cases)
+		m.states, m.done = make([]*operate.State, len(w.Cases)), make([]bool, len(w.Cases))
+	})
+	if m.solver == nil {
+		return nil
+	}
+	m.mutex.Lock()
+	defer m.mutex.Unlock()
+	if !m.done[at] {
+		m.done[at] = true
+		m.states[at], _ = m.solver.Case(context.Background(), int(at))
+	}
+	return m.states[at]
+}
+
+// datumRef turns a datum of a solved state into one of a fact; false for the spread of a model, which no design states.
+func datumRef(d operate.Datum) (Ref, bool) {
+	switch d.Kind {
+	case operate.DatumComponent:
+		return componentRef(d.Index, d.Field), true
+	case operate.DatumSpec:
+		return specRef(d.Index, d.Field), true
+	case operate.DatumLine:
+		return lineRef(d.Index, d.Field), true
+	case operate.DatumBasis:
+		return basisRef(d.Field), true
+	case operate.DatumElement:
+		return Ref{Kind: RefElement, Index: d.Index}, true
+	}
+	return Ref{}, false
+}
+
+func datumRefs(list []operate.Datum) []Ref {
+	var out []Ref
+	for _, d := range list {
+		if r, ok := datumRef(d); ok {
+			out = joinRefs(out, []Ref{r})
+		}
+	}
+	return out
+}
+
+// solvedPressure is the computed gauge pressure of a port in a case, from its low to its high end; with what is missing where it
+// is not known.
+func (w *World) solvedPressure(port, at int32) Number {
+	st := w.solvedCase(at)
+	if st == nil {
+		return Missing()
+	}
+	q := &st.Ports[port]
+	if !q.Known || len(q.Beyond) > 0 {
+		return Missing(JoinRefs(datumRefs(q.Missing), datumRefs(q.Beyond))...)
+	}
+	return Number{Low: q.Pressure.Low - st.Atmosphere, High: q.Pressure.High - st.Atmosphere, Assumed: datumRefs(q.Assumed)}
+}
+
+// gasSpace is the port of a vessel's gas space.
+func (w *World) gasSpace(vessel int32) int32 {
+	for t, p := range w.Plant.Components[vessel].Kind.Info().Ports {
+		if p.Name == "vent" {
+			return w.Plant.PortByTrait(vessel, t)
+		}
+	}
+	return -1
+}
+
+// computedVesselPressure is the computed pressure of a vessel's gas space in normal operation.
+func (w *World) computedVesselPressure(vessel int32) Number {
+	n := w.solvedPressure(w.gasSpace(vessel), 0)
+	if n.Unknown() && len(n.Missing) == 0 {
+		n.Missing = []Ref{{Kind: RefElement, Index: vessel}}
+	}
+	return n
+}
+
+// gradeLine is the elevation up to which the water at an injector's outlet would lift water into a gas line that stands open to the
+// atmosphere, in the case.
+//
+// Source: hydrostatics.
+func (w *World) gradeLine(injector, at int32) Number {
+	outlet := w.Plant.PortByTrait(injector, 2)
+	p, z := w.solvedPressure(outlet, at), w.portHeight(outlet)
+	if p.Unknown() && len(p.Missing) == 0 {
+		p.Missing = []Ref{{Kind: RefElement, Index: injector}}
+	}
+	if p.Unknown() {
+		return p
+	}
+	st := w.solvedCase(at)
+	return z.Add(p.Scale(1 / (st.Density * network.Gravity)))
+}
+
+// gasLineCrest is the highest point of the gas ways between an injector and the generators that it draws from; where a line does not
+// state its high point it may be no higher than its ends.
+func (w *World) gasLineCrest(injector int32) Number {
+	x := w.gasNet()
+	crest := Number{Low: math.Inf(-1), High: math.Inf(-1)}
+	for _, g := range x.injectors[injector] {
+		lowest := Number{Low: math.Inf(1), High: math.Inf(1)}
+		for k, j := range x.of[g].injectors {
+			if j != injector {
+				continue
+			}
+			way := Number{Low: math.Inf(-1), High: math.Inf(-1)}
+			for _, arc := range x.of[g].toward[k] {
+				if q := &w.Plant.Ways[arc/2]; q.IsPipe() {
+					way = way.Max(w.number(w.Plant.Lines[q.Line].Data.HighPointM, lineRef(q.Line, "high_point")))
+				}
+			}
+			lowest = lowest.Min(way)
+		}
+		if math.IsInf(crest.High, -1) {
+			crest = lowest
+		} else {
+			crest = crest.Min(lowest)
+		}
+	}
+	if math.IsInf(crest.High, -1) {
+		return Missing(Ref{Kind: RefElement, Index: injector})
+	}
+	return crest
+}
+
+// gasLineChecked tells whether a check valve stands on every gas way from an injector to the generators that it draws from.
+func (w *World) gasLineChecked(injector int32) Truth {
+	x := w.gasNet()
+	found := false
+	for _, g := range x.injectors[injector] {
+		for k, j := range x.of[g].injectors {
+			if j != injector {
+				continue
+			}
+			found = true
+			checked := false
+			for _, arc := range x.of[g].toward[k] {
+				if q := &w.Plant.Ways[arc/2]; !q.IsPipe() && w.Plant.Components[q.Component].Kind == plant.KindCheckValve && arc%2 == 0 {
+					checked = true
+				}
+			}
+			if !checked {
+				return Is(false)
+			}
+		}
+	}
+	return Is(found)
+}
+
+var solvedFacts = []Definition{
+	quantityFact("stated_operating_pressure", quantity.PressureGauge, "Operating pressure of its gas space as stated.",
+		func(w *World, at At) Number { return w.statedVesselPressure(at.Index) }, plant.KindContactVessel, plant.KindDegassingVessel),
+	quantityFact("computed_pressure_low", quantity.PressureGauge, "Lowest pressure of its gas space in normal operation, as computed from the whole drawing.",
+		func(w *World, at At) Number { return atLowest(w.computedVesselPressure(at.Index)) }, plant.KindContactVessel, plant.KindDegassingVessel),
+	quantityFact("computed_pressure_high", quantity.PressureGauge, "Highest pressure of its gas space in normal operation, as computed from the whole drawing.",
+		func(w *World, at At) Number { return atHighest(w.computedVesselPressure(at.Index)) }, plant.KindContactVessel, plant.KindDegassingVessel),
+
+	quantityFact("grade_line", quantity.Length, "Elevation up to which the water at its outlet would lift water into an open gas line.",
+		func(w *World, at At) Number { return atHighest(w.gradeLine(at.Index, at.Case)) }, plant.KindVenturiInjector).byCase(),
+	quantityFact("gas_line_crest", quantity.Length, "Highest point of the gas line between it and the generators that it draws from, the lowest such where there are several ways.",
+		func(w *World, at At) Number { return w.gasLineCrest(at.Index) }, plant.KindVenturiInjector),
+	truthFact("gas_line_checked", "A check valve stands on every gas way between it and a generator.",
+		func(w *World, at At) Truth { return w.gasLineChecked(at.Index) }, plant.KindVenturiInjector),
+	truthFact("draws_from_generator", "Gas of a generator comes to it.",
+		func(w *World, at At) Truth { return Is(len(w.gasNet().injectors[at.Index]) > 0) }, plant.KindVenturiInjector),
+}
