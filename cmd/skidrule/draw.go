@@ -21,6 +21,7 @@ import (
 // drawFlags are the flags of draw.
 type drawFlags struct {
 	format, theme, output, date, finding, stdinName, server string
+	caseID, units                                           string
 	elevations, findings                                    bool
 	capacity, dpi                                           int
 	catalogues, rules                                       []string
@@ -38,6 +39,7 @@ With --findings the design is checked, what the findings are about is numbered, 
 of the worst finding is highlighted; --finding chooses another one.`,
 		Example: `  skidrule draw loop.yaml --output loop.svg
   skidrule draw loop.yaml --findings --elevations --output loop.png
+  skidrule draw loop.yaml --case pump_stopped --output stopped.svg
   skidrule draw loop.yaml --finding backflow/two-independent-barriers --output loop.svg`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error { return draw(cmd.Context(), args[0], f, s) },
@@ -49,6 +51,8 @@ of the worst finding is highlighted; --finding chooses another one.`,
 	flags.BoolVar(&f.elevations, "elevations", false, "add the stated elevations to the tags")
 	flags.BoolVar(&f.findings, "findings", false, "check the design and mark its findings")
 	flags.StringVar(&f.finding, "finding", "", "`RULE` or fingerprint of the finding whose way is highlighted")
+	flags.StringVar(&f.caseID, "case", "", "operating `case` that is solved; its pressures and flows stand beside the things")
+	flags.StringVar(&f.units, "units", "metric", "units of pressures and flows: metric or us")
 	flags.StringVar(&f.date, "date", "", "`text` for the date in the title block; nothing is put there by itself")
 	flags.IntVar(&f.capacity, "sheet-capacity", 0, "most components on one sheet, at most 200; 64 where it is not given")
 	flags.IntVar(&f.dpi, "dpi", 0, "dots per inch of PNG, 20 to 600; 150 where it is not given")
@@ -70,7 +74,7 @@ func (f *drawFlags) request() (*skidrulev1.DrawDesignRequest, error) {
 	themes := map[string]skidrulev1.DrawingTheme{
 		"light": skidrulev1.DrawingTheme_DRAWING_THEME_LIGHT, "dark": skidrulev1.DrawingTheme_DRAWING_THEME_DARK, "auto": skidrulev1.DrawingTheme_DRAWING_THEME_AUTO,
 	}
-	if err := errors.Join(oneOf("format", f.format, "svg", "png"), oneOf("theme", f.theme, "light", "dark", "auto")); err != nil {
+	if err := errors.Join(oneOf("format", f.format, "svg", "png"), oneOf("theme", f.theme, "light", "dark", "auto"), oneOf("units", f.units, "metric", "us")); err != nil {
 		return nil, err
 	}
 	if f.capacity < 0 || f.capacity > 200 {
@@ -91,9 +95,13 @@ func (f *drawFlags) request() (*skidrulev1.DrawDesignRequest, error) {
 	for _, r := range b.rules {
 		options.SiteRules = append(options.SiteRules, r.Rule)
 	}
+	units := skidrulev1.DrawingUnits_DRAWING_UNITS_METRIC
+	if f.units == "us" {
+		units = skidrulev1.DrawingUnits_DRAWING_UNITS_US
+	}
 	return &skidrulev1.DrawDesignRequest{
-		Options: options, Findings: f.findings, Fingerprint: f.finding,
-		Style: &skidrulev1.DrawingStyle{Format: format, Theme: themes[f.theme], Elevations: f.elevations, Date: f.date, SheetCapacity: int32(f.capacity), DotsPerInch: int32(f.dpi)},
+		Options: options, Findings: f.findings, Fingerprint: f.finding, CaseId: f.caseID,
+		Style: &skidrulev1.DrawingStyle{Format: format, Theme: themes[f.theme], Elevations: f.elevations, Date: f.date, SheetCapacity: int32(f.capacity), DotsPerInch: int32(f.dpi), Units: units},
 	}, nil
 }
 

@@ -6,6 +6,8 @@ import (
 
 	"github.com/skidrule/skidrule/internal/drawing"
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -25,7 +27,7 @@ func (s *drawingService) DrawDesign(ctx context.Context, r *skidrulev1.DrawDesig
 	if err := s.limits.request(check); err != nil {
 		return nil, err
 	}
-	if err := sound(check); err != nil {
+	if err := sound(ctx, check); err != nil {
 		return nil, err
 	}
 	return DrawDesign(ctx, s.engine, r)
@@ -60,6 +62,11 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "fingerprint", Message: err.Error(), Suggestion: "name the fingerprint or the rule of a finding that the check has"}}}
 		}
 	}
+	if r.GetCaseId() != "" {
+		if err := solvedValues(ctx, e, r, &o); err != nil {
+			return nil, err
+		}
+	}
 	pages, err := drawing.Draw(ctx, r.GetDesign(), o)
 	if errors.Is(err, drawing.ErrDesign) {
 		return nil, &engine.RequestError{Violations: []engine.Violation{{Message: err.Error(), InDesign: true}}}
@@ -68,6 +75,32 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 		return nil, err
 	}
 	return pagesMessage(ctx, pages, style.GetFormat() == skidrulev1.DrawingFormat_DRAWING_FORMAT_PNG, dpi)
+}
+
+// solvedValues solves a case and puts its pressures and flows on the drawing.
+func solvedValues(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignRequest, o *drawing.Options) error {
+	answer, err := SolveDesign(ctx, e, &skidrulev1.SolveDesignRequest{Design: r.GetDesign(), Catalogue: r.GetOptions().GetCatalogue(), CaseIds: []string{r.GetCaseId()}, SkipMargins: true})
+	if err != nil {
+		return err
+	}
+	units := quantity.Metric
+	if r.GetStyle().GetUnits() == skidrulev1.DrawingUnits_DRAWING_UNITS_US {
+		units = quantity.US
+	}
+	kinds := map[string]string{}
+	for tag, c := range o.Data {
+		kinds[tag] = plant.KindOf(c).String()
+	}
+	for _, c := range answer.GetSolution().GetCases() {
+		if c.GetId() != r.GetCaseId() {
+			continue
+		}
+		if c.GetExcludedBecause() != "" {
+			return &engine.RequestError{Violations: []engine.Violation{{Path: "case_id", Message: "the case " + c.GetId() + " cannot occur: " + c.GetExcludedBecause(), Suggestion: "name another case"}}}
+		}
+		o.Overlay.Case, o.Overlay.Values = c.GetId(), drawing.CaseValues(c, kinds, units)
+	}
+	return nil
 }
 
 // dpiOf reads the resolution of PNG.

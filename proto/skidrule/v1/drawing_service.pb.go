@@ -131,6 +131,59 @@ func (DrawingTheme) EnumDescriptor() ([]byte, []int) {
 	return file_skidrule_v1_drawing_service_proto_rawDescGZIP(), []int{1}
 }
 
+// DrawingUnits of the values on a page.
+type DrawingUnits int32
+
+const (
+	// Metric.
+	DrawingUnits_DRAWING_UNITS_UNSPECIFIED DrawingUnits = 0
+	// Metric.
+	DrawingUnits_DRAWING_UNITS_METRIC DrawingUnits = 1
+	// US customary.
+	DrawingUnits_DRAWING_UNITS_US DrawingUnits = 2
+)
+
+// Enum value maps for DrawingUnits.
+var (
+	DrawingUnits_name = map[int32]string{
+		0: "DRAWING_UNITS_UNSPECIFIED",
+		1: "DRAWING_UNITS_METRIC",
+		2: "DRAWING_UNITS_US",
+	}
+	DrawingUnits_value = map[string]int32{
+		"DRAWING_UNITS_UNSPECIFIED": 0,
+		"DRAWING_UNITS_METRIC":      1,
+		"DRAWING_UNITS_US":          2,
+	}
+)
+
+func (x DrawingUnits) Enum() *DrawingUnits {
+	p := new(DrawingUnits)
+	*p = x
+	return p
+}
+
+func (x DrawingUnits) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (DrawingUnits) Descriptor() protoreflect.EnumDescriptor {
+	return file_skidrule_v1_drawing_service_proto_enumTypes[2].Descriptor()
+}
+
+func (DrawingUnits) Type() protoreflect.EnumType {
+	return &file_skidrule_v1_drawing_service_proto_enumTypes[2]
+}
+
+func (x DrawingUnits) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use DrawingUnits.Descriptor instead.
+func (DrawingUnits) EnumDescriptor() ([]byte, []int) {
+	return file_skidrule_v1_drawing_service_proto_rawDescGZIP(), []int{2}
+}
+
 // DrawDesignRequest asks for a drawing.
 type DrawDesignRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -143,7 +196,9 @@ type DrawDesignRequest struct {
 	// Checks the design and marks its findings, numbered, with the weakest path of the first.
 	Findings bool `protobuf:"varint,4,opt,name=findings,proto3" json:"findings,omitempty"`
 	// Fingerprint of the finding whose path is highlighted in place of the first one's.
-	Fingerprint   string `protobuf:"bytes,5,opt,name=fingerprint,proto3" json:"fingerprint,omitempty"`
+	Fingerprint string `protobuf:"bytes,5,opt,name=fingerprint,proto3" json:"fingerprint,omitempty"`
+	// Id of an operating case that is solved; its pressures and flows stand beside the things. Empty means none.
+	CaseId        string `protobuf:"bytes,6,opt,name=case_id,json=caseId,proto3" json:"case_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -213,6 +268,13 @@ func (x *DrawDesignRequest) GetFingerprint() string {
 	return ""
 }
 
+func (x *DrawDesignRequest) GetCaseId() string {
+	if x != nil {
+		return x.CaseId
+	}
+	return ""
+}
+
 // DrawingStyle says how a design is drawn.
 type DrawingStyle struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -227,7 +289,9 @@ type DrawingStyle struct {
 	// Most components on one sheet, at most 200; 0 takes 64.
 	SheetCapacity int32 `protobuf:"varint,5,opt,name=sheet_capacity,json=sheetCapacity,proto3" json:"sheet_capacity,omitempty"`
 	// Dots per inch of PNG, 20 to 600; 0 takes 150.
-	DotsPerInch   int32 `protobuf:"varint,6,opt,name=dots_per_inch,json=dotsPerInch,proto3" json:"dots_per_inch,omitempty"`
+	DotsPerInch int32 `protobuf:"varint,6,opt,name=dots_per_inch,json=dotsPerInch,proto3" json:"dots_per_inch,omitempty"`
+	// Units of pressures and flows; metric where not stated.
+	Units         DrawingUnits `protobuf:"varint,7,opt,name=units,proto3,enum=skidrule.v1.DrawingUnits" json:"units,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -302,6 +366,13 @@ func (x *DrawingStyle) GetDotsPerInch() int32 {
 		return x.DotsPerInch
 	}
 	return 0
+}
+
+func (x *DrawingStyle) GetUnits() DrawingUnits {
+	if x != nil {
+		return x.Units
+	}
+	return DrawingUnits_DRAWING_UNITS_UNSPECIFIED
 }
 
 // DrawDesignResponse holds the drawing.
@@ -427,13 +498,14 @@ var File_skidrule_v1_drawing_service_proto protoreflect.FileDescriptor
 
 const file_skidrule_v1_drawing_service_proto_rawDesc = "" +
 	"\n" +
-	"!skidrule/v1/drawing_service.proto\x12\vskidrule.v1\x1a\x1fskidrule/v1/check_service.proto\x1a\x18skidrule/v1/design.proto\"\xe4\x01\n" +
+	"!skidrule/v1/drawing_service.proto\x12\vskidrule.v1\x1a\x1fskidrule/v1/check_service.proto\x1a\x18skidrule/v1/design.proto\"\xfd\x01\n" +
 	"\x11DrawDesignRequest\x12+\n" +
 	"\x06design\x18\x01 \x01(\v2\x13.skidrule.v1.DesignR\x06design\x123\n" +
 	"\aoptions\x18\x02 \x01(\v2\x19.skidrule.v1.CheckOptionsR\aoptions\x12/\n" +
 	"\x05style\x18\x03 \x01(\v2\x19.skidrule.v1.DrawingStyleR\x05style\x12\x1a\n" +
 	"\bfindings\x18\x04 \x01(\bR\bfindings\x12 \n" +
-	"\vfingerprint\x18\x05 \x01(\tR\vfingerprint\"\xf2\x01\n" +
+	"\vfingerprint\x18\x05 \x01(\tR\vfingerprint\x12\x17\n" +
+	"\acase_id\x18\x06 \x01(\tR\x06caseId\"\xa3\x02\n" +
 	"\fDrawingStyle\x122\n" +
 	"\x06format\x18\x01 \x01(\x0e2\x1a.skidrule.v1.DrawingFormatR\x06format\x12/\n" +
 	"\x05theme\x18\x02 \x01(\x0e2\x19.skidrule.v1.DrawingThemeR\x05theme\x12\x1e\n" +
@@ -442,7 +514,8 @@ const file_skidrule_v1_drawing_service_proto_rawDesc = "" +
 	"elevations\x12\x12\n" +
 	"\x04date\x18\x04 \x01(\tR\x04date\x12%\n" +
 	"\x0esheet_capacity\x18\x05 \x01(\x05R\rsheetCapacity\x12\"\n" +
-	"\rdots_per_inch\x18\x06 \x01(\x05R\vdotsPerInch\"D\n" +
+	"\rdots_per_inch\x18\x06 \x01(\x05R\vdotsPerInch\x12/\n" +
+	"\x05units\x18\a \x01(\x0e2\x19.skidrule.v1.DrawingUnitsR\x05units\"D\n" +
 	"\x12DrawDesignResponse\x12.\n" +
 	"\x05pages\x18\x01 \x03(\v2\x18.skidrule.v1.DrawingPageR\x05pages\"r\n" +
 	"\vDrawingPage\x12\x16\n" +
@@ -459,7 +532,11 @@ const file_skidrule_v1_drawing_service_proto_rawDesc = "" +
 	"\x19DRAWING_THEME_UNSPECIFIED\x10\x00\x12\x17\n" +
 	"\x13DRAWING_THEME_LIGHT\x10\x01\x12\x16\n" +
 	"\x12DRAWING_THEME_DARK\x10\x02\x12\x16\n" +
-	"\x12DRAWING_THEME_AUTO\x10\x032d\n" +
+	"\x12DRAWING_THEME_AUTO\x10\x03*]\n" +
+	"\fDrawingUnits\x12\x1d\n" +
+	"\x19DRAWING_UNITS_UNSPECIFIED\x10\x00\x12\x18\n" +
+	"\x14DRAWING_UNITS_METRIC\x10\x01\x12\x14\n" +
+	"\x10DRAWING_UNITS_US\x10\x022d\n" +
 	"\x0eDrawingService\x12R\n" +
 	"\n" +
 	"DrawDesign\x12\x1e.skidrule.v1.DrawDesignRequest\x1a\x1f.skidrule.v1.DrawDesignResponse\"\x03\x90\x02\x01B;Z9github.com/skidrule/skidrule/proto/skidrule/v1;skidrulev1b\x06proto3"
@@ -476,32 +553,34 @@ func file_skidrule_v1_drawing_service_proto_rawDescGZIP() []byte {
 	return file_skidrule_v1_drawing_service_proto_rawDescData
 }
 
-var file_skidrule_v1_drawing_service_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
+var file_skidrule_v1_drawing_service_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
 var file_skidrule_v1_drawing_service_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
 var file_skidrule_v1_drawing_service_proto_goTypes = []any{
 	(DrawingFormat)(0),         // 0: skidrule.v1.DrawingFormat
 	(DrawingTheme)(0),          // 1: skidrule.v1.DrawingTheme
-	(*DrawDesignRequest)(nil),  // 2: skidrule.v1.DrawDesignRequest
-	(*DrawingStyle)(nil),       // 3: skidrule.v1.DrawingStyle
-	(*DrawDesignResponse)(nil), // 4: skidrule.v1.DrawDesignResponse
-	(*DrawingPage)(nil),        // 5: skidrule.v1.DrawingPage
-	(*Design)(nil),             // 6: skidrule.v1.Design
-	(*CheckOptions)(nil),       // 7: skidrule.v1.CheckOptions
+	(DrawingUnits)(0),          // 2: skidrule.v1.DrawingUnits
+	(*DrawDesignRequest)(nil),  // 3: skidrule.v1.DrawDesignRequest
+	(*DrawingStyle)(nil),       // 4: skidrule.v1.DrawingStyle
+	(*DrawDesignResponse)(nil), // 5: skidrule.v1.DrawDesignResponse
+	(*DrawingPage)(nil),        // 6: skidrule.v1.DrawingPage
+	(*Design)(nil),             // 7: skidrule.v1.Design
+	(*CheckOptions)(nil),       // 8: skidrule.v1.CheckOptions
 }
 var file_skidrule_v1_drawing_service_proto_depIdxs = []int32{
-	6, // 0: skidrule.v1.DrawDesignRequest.design:type_name -> skidrule.v1.Design
-	7, // 1: skidrule.v1.DrawDesignRequest.options:type_name -> skidrule.v1.CheckOptions
-	3, // 2: skidrule.v1.DrawDesignRequest.style:type_name -> skidrule.v1.DrawingStyle
+	7, // 0: skidrule.v1.DrawDesignRequest.design:type_name -> skidrule.v1.Design
+	8, // 1: skidrule.v1.DrawDesignRequest.options:type_name -> skidrule.v1.CheckOptions
+	4, // 2: skidrule.v1.DrawDesignRequest.style:type_name -> skidrule.v1.DrawingStyle
 	0, // 3: skidrule.v1.DrawingStyle.format:type_name -> skidrule.v1.DrawingFormat
 	1, // 4: skidrule.v1.DrawingStyle.theme:type_name -> skidrule.v1.DrawingTheme
-	5, // 5: skidrule.v1.DrawDesignResponse.pages:type_name -> skidrule.v1.DrawingPage
-	2, // 6: skidrule.v1.DrawingService.DrawDesign:input_type -> skidrule.v1.DrawDesignRequest
-	4, // 7: skidrule.v1.DrawingService.DrawDesign:output_type -> skidrule.v1.DrawDesignResponse
-	7, // [7:8] is the sub-list for method output_type
-	6, // [6:7] is the sub-list for method input_type
-	6, // [6:6] is the sub-list for extension type_name
-	6, // [6:6] is the sub-list for extension extendee
-	0, // [0:6] is the sub-list for field type_name
+	2, // 5: skidrule.v1.DrawingStyle.units:type_name -> skidrule.v1.DrawingUnits
+	6, // 6: skidrule.v1.DrawDesignResponse.pages:type_name -> skidrule.v1.DrawingPage
+	3, // 7: skidrule.v1.DrawingService.DrawDesign:input_type -> skidrule.v1.DrawDesignRequest
+	5, // 8: skidrule.v1.DrawingService.DrawDesign:output_type -> skidrule.v1.DrawDesignResponse
+	8, // [8:9] is the sub-list for method output_type
+	7, // [7:8] is the sub-list for method input_type
+	7, // [7:7] is the sub-list for extension type_name
+	7, // [7:7] is the sub-list for extension extendee
+	0, // [0:7] is the sub-list for field type_name
 }
 
 func init() { file_skidrule_v1_drawing_service_proto_init() }
@@ -516,7 +595,7 @@ func file_skidrule_v1_drawing_service_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_skidrule_v1_drawing_service_proto_rawDesc), len(file_skidrule_v1_drawing_service_proto_rawDesc)),
-			NumEnums:      2,
+			NumEnums:      3,
 			NumMessages:   4,
 			NumExtensions: 0,
 			NumServices:   1,
