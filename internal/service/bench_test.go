@@ -24,15 +24,7 @@ import (
 func BenchmarkEdit(b *testing.B) {
 	e, err := engine.New()
 	require.NoError(b, err)
-	data, err := os.ReadFile("../../testdata/hatchery-side-stream/design.yaml")
-	require.NoError(b, err)
-	f, err := designfile.Read("design.yaml", data)
-	require.NoError(b, err)
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(b, problems)
-	whole, err := plantgen.Whole(f.Design, plant.Catalogues{demo})
-	require.NoError(b, err)
-	d := plantgen.Copies(whole, 300, 1)
+	d := largeDesign(b, 300)
 	client := skidrule.New(serve(b, e, options()))
 	ctx := context.Background()
 	editing, err := client.Edit(ctx, d, nil)
@@ -59,4 +51,18 @@ func BenchmarkEdit(b *testing.B) {
 	b.ReportMetric(at(checks, 0.5), "check-p50-ms")
 	b.ReportMetric(at(edits, 0.5)/at(checks, 0.5), "p50-ratio")
 	b.ReportMetric(at(edits, 0.99)/at(checks, 0.99), "p99-ratio")
+}
+
+// largeDesign is a plant of n components and more: copies of the main demo design, with all data of its parts stated.
+func largeDesign(t testing.TB, n int) *skidrulev1.Design {
+	t.Helper()
+	data, err := os.ReadFile("../../testdata/hatchery-side-stream/design.yaml")
+	require.NoError(t, err)
+	f, err := designfile.Read("design.yaml", data)
+	require.NoError(t, err)
+	demo, problems := plant.Index(catalogue.Demo())
+	require.Empty(t, problems)
+	whole, err := plantgen.Whole(f.Design, plant.Catalogues{demo})
+	require.NoError(t, err)
+	return plantgen.Copies(whole, n, 1)
 }

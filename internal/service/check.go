@@ -5,7 +5,6 @@ import (
 	"log/slog"
 	"runtime/debug"
 
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -45,7 +44,7 @@ func (s *checkService) check(ctx context.Context, r *skidrulev1.CheckDesignReque
 	if touched != nil {
 		look = &skidrulev1.CheckDesignRequest{Design: touched}
 	}
-	if err := sound(look); err != nil {
+	if err := sound(ctx, look); err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
@@ -69,25 +68,3 @@ func contain(err *error) {
 	}
 }
 
-// sound refuses what no design file could state either, such as numbers that are not finite.
-func sound(r *skidrulev1.CheckDesignRequest) error {
-	if r.GetDesign() != nil {
-		if err := designfile.Check(r.GetDesign(), nil, designfile.Options{}); err != nil {
-			return err
-		}
-	}
-	given := r.GetOptions().GetCatalogue()
-	if given == nil {
-		return nil
-	}
-	err := designfile.Check(given, nil, designfile.Options{})
-	if problems, ok := err.(*designfile.Problems); ok {
-		request := &engine.RequestError{Violations: fromProblems(problems)}
-		for i := range request.Violations {
-			v := &request.Violations[i]
-			v.InDesign, v.Path = false, "options.catalogue."+v.Path
-		}
-		return request
-	}
-	return err
-}

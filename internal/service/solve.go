@@ -26,7 +26,7 @@ func (s *solveService) SolveDesign(ctx context.Context, r *skidrulev1.SolveDesig
 	if err := s.limits.request(check); err != nil {
 		return nil, err
 	}
-	if err := sound(check); err != nil {
+	if err := sound(ctx, check); err != nil {
 		return nil, err
 	}
 	return SolveDesign(ctx, s.engine, r)
