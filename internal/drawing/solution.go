@@ -17,7 +17,8 @@ func CaseValues(c *skidrulev1.SolvedCase, kinds map[string]string, units quantit
 	var values []Value
 	line := map[string]bool{}
 	for _, w := range c.GetLines() {
-		if line[w.GetTag()] {
+		to, _, _ := strings.Cut(w.GetTo(), ".")
+		if line[w.GetTag()] || still(kinds[to]) {
 			continue
 		}
 		if flow, ok := flowText(w, units); ok {
@@ -32,7 +33,7 @@ func CaseValues(c *skidrulev1.SolvedCase, kinds map[string]string, units quantit
 	done := map[string]bool{}
 	for _, w := range c.GetPassages() {
 		from, to := pressureAt(at, w, w.GetFrom()), pressureAt(at, w, w.GetTo())
-		if done[w.GetTag()] || from == nil || to == nil || math.Abs(from.GetBest()-to.GetBest()) < 2000 {
+		if done[w.GetTag()] || strings.HasSuffix(w.GetTo(), "drain") || from == nil || to == nil || math.Abs(from.GetBest()-to.GetBest()) < 2000 {
 			continue
 		}
 		done[w.GetTag()] = true
@@ -80,9 +81,22 @@ func pressureText(r *skidrulev1.SolvedRange, units quantity.System) string {
 
 // threeDigits rounds for reading; what is nothing beside any skid's numbers is 0.
 func threeDigits(x float64, d quantity.Dimension, units quantity.System) string {
-	x, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 3, 64), 64)
-	if err != nil || math.Abs(x) < 1e-7 || d == quantity.PressureGauge && math.Abs(x) < 1 {
+	if math.Abs(x) < 1e-7 || d == quantity.PressureGauge && math.Abs(x) < 1 {
 		x = 0
 	}
-	return quantity.Format(x, d, units)
+	number, unit, _ := strings.Cut(quantity.Format(x, d, units), " ")
+	if v, err := strconv.ParseFloat(number, 64); err == nil && math.Abs(v) < 1000 {
+		number = strconv.FormatFloat(v, 'g', 3, 64)
+	}
+	return number + " " + unit
+}
+
+// still says whether nothing flows through a kind by nature, so that its line needs no flow.
+func still(kind string) bool {
+	for _, word := range []string{"gauge", "switch", "analyser", "transmitter"} {
+		if strings.Contains(kind, word) {
+			return kind != "flow_switch"
+		}
+	}
+	return false
 }
