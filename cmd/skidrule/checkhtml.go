@@ -7,10 +7,13 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
+	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/catalogue"
+	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/report"
+	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -47,6 +50,11 @@ func (f *checkFlags) page(ctx context.Context, c *checking, outcomes []outcome, 
 		}
 		a := report.HTMLAnswer{Answer: *o.answer, Design: o.design, Data: dataOf(o.design, o.site.brought.catalogue)}
 		a.Report = full
+		request := &skidrulev1.SolveDesignRequest{Design: o.design, Catalogue: c.options.GetCatalogue(), CaseIds: f.cases, SkipMargins: true}
+		if a.Solution, err = solveWith(ctx, c.asker, request); err != nil {
+			// The page is of use without it, and says why there is none.
+			a.Unsolved = plainFailure(err, f.server)
+		}
 		// What was written to a baseline just now is known here too.
 		for _, f := range o.answer.Report.GetFindings() {
 			if f.GetInBaseline() {
@@ -56,6 +64,18 @@ func (f *checkFlags) page(ctx context.Context, c *checking, outcomes []outcome, 
 		p.answers = append(p.answers, a)
 	}
 	return p, nil
+}
+
+// solveWith solves where the asker asks.
+func solveWith(ctx context.Context, a asker, request *skidrulev1.SolveDesignRequest) (*skidrulev1.Solution, error) {
+	switch a := a.(type) {
+	case *engine.Engine:
+		answer, err := service.SolveDesign(ctx, a, request)
+		return answer.GetSolution(), err
+	case *skidrule.Client:
+		return a.Solve(ctx, request)
+	}
+	return nil, nil
 }
 
 // dataOf gives the components of a design with the data of their parts; nothing where the design does not resolve here.

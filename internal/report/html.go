@@ -19,6 +19,10 @@ type HTMLAnswer struct {
 	Design *skidrulev1.Design
 	// Data has the components with their catalogue data, by tag.
 	Data map[string]*skidrulev1.Component
+	// Solution has the solved cases; nil where none were solved.
+	Solution *skidrulev1.Solution
+	// Unsolved says why there is no solution, where one was wanted.
+	Unsolved string
 }
 
 // HTMLOptions say what a page shows beside the answers.

@@ -86,6 +86,7 @@ const hotTags = `Array.from(document.querySelectorAll(".sk-item.sk-hot")).filter
 const hotHops = `Array.from(document.querySelectorAll(".sk-line.sk-hot")).map(e => e.dataset.from + ">" + e.dataset.to).sort()`
 
 func TestChoosingAFindingLightsItsWay(t *testing.T) {
+	t.Parallel()
 	a, _ := answerOf(t, broken)
 	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
 	if !ok {
@@ -131,6 +132,7 @@ func itoa(n int) string {
 
 // Everything can be reached and done with keys alone.
 func TestThePageWorksByKeyboard(t *testing.T) {
+	t.Parallel()
 	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
 	if !ok {
 		return
@@ -163,6 +165,7 @@ func TestThePageWorksByKeyboard(t *testing.T) {
 
 // A numbered thing of the drawing leads to its finding, and the drawing can be made larger.
 func TestTheDrawingAnswers(t *testing.T) {
+	t.Parallel()
 	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
 	if !ok {
 		return
@@ -178,6 +181,7 @@ func TestTheDrawingAnswers(t *testing.T) {
 
 // axe-core finds nothing serious, in light and dark, on a wide and a narrow screen.
 func TestNothingSeriousHindersPeople(t *testing.T) {
+	t.Parallel()
 	axe, err := os.ReadFile("testdata/browser/node_modules/axe-core/axe.min.js")
 	if err != nil {
 		require.Empty(t, os.Getenv("CI"), "axe-core is not installed in internal/report/testdata/browser")
@@ -203,8 +207,27 @@ func TestNothingSeriousHindersPeople(t *testing.T) {
 	}
 }
 
+// One solved case is shown at a time.
+func TestChoosingACaseShowsItsTable(t *testing.T) {
+	t.Parallel()
+	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
+	if !ok {
+		return
+	}
+	const shown = `Array.from(document.querySelectorAll(".state")).filter(e => e.offsetHeight > 0).map(e => e.querySelector("caption").textContent)`
+	first := value[[]string](t, ctx, shown)
+	require.Len(t, first, 1)
+	assert.Contains(t, first[0], "normal")
+	do(t, ctx, `const s = document.querySelector("select.case"); s.selectedIndex = 3; s.dispatchEvent(new Event("change")); s.scrollIntoView()`)
+	second := value[[]string](t, ctx, shown)
+	require.Len(t, second, 1)
+	assert.NotEqual(t, first, second)
+	shot(t, ctx, "report-case.png")
+}
+
 // On paper every finding stands with its numbers, whatever is open on the screen.
 func TestThePagePrints(t *testing.T) {
+	t.Parallel()
 	a, _ := answerOf(t, broken)
 	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
 	if !ok {
@@ -216,6 +239,7 @@ func TestThePagePrints(t *testing.T) {
 	}
 	media("print")
 	assert.Equal(t, len(a.Report.GetFindings()), value[int](t, ctx, `Array.from(document.querySelectorAll(".panel")).filter(e => e.offsetHeight > 0).length`))
+	assert.Greater(t, value[int](t, ctx, `Array.from(document.querySelectorAll(".state")).filter(e => e.offsetHeight > 0).length`), 5, "paper has every case")
 	assert.Equal(t, "none", value[string](t, ctx, `getComputedStyle(document.querySelector(".tools")).display`))
 	media("")
 	pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPrintBackground(), chromedp.PDFPreferCSSPageSize()))

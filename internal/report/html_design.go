@@ -59,6 +59,7 @@ func (b *htmlBuilder) design(ctx context.Context, a *HTMLAnswer, number int) (ht
 	}
 	b.rest(a, &d)
 	d.Topics = b.topics(r)
+	b.solved(a, &d)
 	return d, nil
 }
 

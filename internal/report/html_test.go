@@ -19,6 +19,7 @@ import (
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
+	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -43,6 +44,9 @@ func answerOf(t *testing.T, path string) (report.HTMLAnswer, []*skidrulev1.Rule)
 	w, err := e.World(request)
 	require.NoError(t, err)
 	a := report.HTMLAnswer{Answer: report.Answer{File: name, Report: r, Positions: f.Positions}, Design: f.Design, Data: map[string]*skidrulev1.Component{}}
+	solved, err := service.SolveDesign(context.Background(), e, &skidrulev1.SolveDesignRequest{Design: f.Design, SkipMargins: true})
+	require.NoError(t, err)
+	a.Solution = solved.GetSolution()
 	for i := range w.Plant.Components {
 		a.Data[w.Plant.Components[i].Tag] = w.Plant.Components[i].Data
 	}
@@ -75,7 +79,7 @@ func TestHTMLHoldsEverything(t *testing.T) {
 	}
 	for _, want := range []string{
 		"2026-01-15", "revision", "not passed:", "Findings", "Way through the drawing", "What was verified and what not", "Questions that missing data leaves open",
-		"Cautions", "signature", "Texts of the rules named above", "Met when", "single-check-valve/design.yaml", `data-tag="CV-1"`,
+		"Cautions", "signature", "Texts of the rules named above", "Pressures and flows", "Lines in case pump_stopped", "Highest and lowest over the solved cases", "Met when", "single-check-valve/design.yaml", `data-tag="CV-1"`,
 	} {
 		assert.Contains(t, page, want)
 	}
@@ -156,6 +160,7 @@ func TestHTMLOfLittle(t *testing.T) {
 	bare := report.HTMLAnswer{Answer: report.Answer{File: "bare.yaml", Report: &skidrulev1.Report{}}, Design: &skidrulev1.Design{}}
 	torn := clean
 	torn.Design = &skidrulev1.Design{Components: []*skidrulev1.Component{{}}}
+	torn.Unsolved = "the reason"
 	undrawn := report.HTMLAnswer{Answer: clean.Answer}
 	for _, answers := range [][]report.HTMLAnswer{{clean}, {bare}, {torn}, {undrawn}, {}, {clean, bare, torn}} {
 		var out bytes.Buffer
@@ -165,6 +170,7 @@ func TestHTMLOfLittle(t *testing.T) {
 	var out bytes.Buffer
 	require.NoError(t, report.HTML(context.Background(), &out, []report.HTMLAnswer{torn}, nil, report.Gate{}, report.HTMLOptions{}))
 	assert.Contains(t, out.String(), "There is no drawing: the design cannot be drawn")
+	assert.Contains(t, out.String(), "Not solved: the reason")
 	ended, stop := context.WithCancel(context.Background())
 	stop()
 	assert.ErrorIs(t, report.HTML(ended, io.Discard, []report.HTMLAnswer{clean}, nil, report.Gate{}, report.HTMLOptions{}), context.Canceled)

@@ -36,7 +36,20 @@ type htmlDesign struct {
 	Cases, Excluded   []htmlRow
 	Topics            []htmlTopic
 	Coverage          string
+	Solved            []htmlCase
+	Extremes          []htmlExtreme
+	Unsolved          string
 }
+
+// htmlCase is a solved case, its lines a row each.
+type htmlCase struct {
+	ID, Name, Title string
+	Lines           []htmlLine
+}
+
+type htmlLine struct{ Tag, Flow, Velocity, Start, StartPressure, End, EndPressure, Note string }
+
+type htmlExtreme struct{ Port, High, HighCase, Low, LowCase, Hot, HotCase string }
 
 // htmlCount is one number of the summary.
 type htmlCount struct{ Number, Word, Class string }

@@ -118,6 +118,16 @@
     }
     crop();
 
+    // One solved case is shown at a time; paper has them all.
+    const pick = design.querySelector("select.case");
+    if (pick) {
+      const states = all(".state", design);
+      const turn = () => states.forEach((s) => s.classList.toggle("off", s.id !== pick.value));
+      pick.closest(".pick").hidden = false;
+      pick.addEventListener("change", turn);
+      turn();
+    }
+
     if (findings.length > 0) choose(findings[0], false);
   }
 })();
