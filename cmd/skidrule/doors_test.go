@@ -22,10 +22,10 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// startDoors runs `serve` with both of its addresses on free ports of this machine.
-func startDoors(t *testing.T) (grpcAddress, httpAddress string) {
+// startDoors runs `serve` with all of its addresses on free ports of this machine.
+func startDoors(t *testing.T) (grpcAddress, httpAddress, metricsAddress string) {
 	t.Helper()
-	cmd := exec.Command(built, "serve", "--listen", "127.0.0.1:0", "--http", "127.0.0.1:0")
+	cmd := exec.Command(built, "serve", "--listen", "127.0.0.1:0", "--http", "127.0.0.1:0", "--metrics", "127.0.0.1:0", "--otlp", "127.0.0.1:1")
 	stderr, err := cmd.StderrPipe()
 	require.NoError(t, err)
 	require.NoError(t, cmd.Start())
@@ -35,21 +35,21 @@ func startDoors(t *testing.T) (grpcAddress, httpAddress string) {
 	})
 	lines := bufio.NewScanner(stderr)
 	var addresses []string
-	for len(addresses) < 2 && lines.Scan() {
+	for len(addresses) < 3 && lines.Scan() {
 		if m := regexp.MustCompile(`address=(\S+)`).FindStringSubmatch(lines.Text()); m != nil {
 			addresses = append(addresses, m[1])
 		}
 	}
-	require.Len(t, addresses, 2, "the server says where it listens")
+	require.Len(t, addresses, 3, "the server says where it listens")
 	go io.Copy(io.Discard, stderr)
-	return addresses[0], addresses[1]
+	return addresses[0], addresses[1], addresses[2]
 }
 
 // The command alone, the command with a server, a raw gRPC call and JSON over HTTP give the same bytes, once a caller of the
 // last two has joined the answer with the places of its file.
 func TestEveryDoorGivesTheSameBytes(t *testing.T) {
 	t.Parallel()
-	address, web := startDoors(t)
+	address, web, metrics := startDoors(t)
 	conn, err := grpc.NewClient(address, grpc.WithTransportCredentials(insecure.NewCredentials()))
 	require.NoError(t, err)
 	defer conn.Close()
@@ -84,4 +84,10 @@ func TestEveryDoorGivesTheSameBytes(t *testing.T) {
 		require.NoError(t, protojson.Unmarshal(text, fromJSON))
 		assert.Equal(t, alone.stdout, joined(fromJSON.GetReport()), "%s as JSON", path)
 	}
+	page, err := http.Get("http://" + metrics + "/metrics")
+	require.NoError(t, err)
+	text, err := io.ReadAll(page.Body)
+	page.Body.Close()
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "skidrule_check_components_count")
 }

@@ -20,7 +20,7 @@ const defaultListen = "127.0.0.1:7433"
 type serveFlags struct {
 	listen, http, log          string
 	certificate, key, clientCA string
-	tokens                     string
+	tokens, metrics, otlp      string
 	origins                    []string
 	plaintext, reflection      bool
 	stop                       time.Duration
@@ -51,6 +51,8 @@ when they change. SIGTERM and SIGINT let running calls end.`,
 	flags.StringVar(&f.key, "tls-key", "", "`FILE` with the key of the certificate")
 	flags.StringVar(&f.clientCA, "client-ca", "", "`FILE` with the authorities of client certificates; callers need one then")
 	flags.StringVar(&f.tokens, "tokens", "", "`FILE` with bearer tokens, one a line; callers need one then")
+	flags.StringVar(&f.metrics, "metrics", "", "`address` to give metrics on, at /metrics for Prometheus")
+	flags.StringVar(&f.otlp, "otlp", "", "`address` of a collector on this machine to send traces to, by OTLP over gRPC")
 	flags.BoolVar(&f.reflection, "reflection", false, "offer reflection on an address that other machines reach")
 	flags.BoolVar(&f.plaintext, "plaintext", false, "listen without encryption on an address that other machines reach")
 	flags.StringVar(&f.log, "log", "text", "format of the log on standard error: text or json")
@@ -81,6 +83,11 @@ func serve(cmd *cobra.Command, f *serveFlags, s *surroundings) error {
 	if err := f.secure(&o); err != nil {
 		return err
 	}
+	see, err := f.telemetry(cmd.Context(), &o)
+	if err != nil {
+		return err
+	}
+	defer see.close()
 	listener, loopback, err := f.open(f.listen)
 	if err != nil {
 		return err
@@ -105,6 +112,10 @@ func serve(cmd *cobra.Command, f *serveFlags, s *surroundings) error {
 	if web != nil {
 		log.Info("listening for HTTP", slog.String("address", web.Addr().String()))
 		group.Go(func() error { return server.ServeWeb(ctx, web) })
+	}
+	if see.listener != nil {
+		log.Info("listening for metrics", slog.String("address", see.listener.Addr().String()))
+		group.Go(func() error { return see.serve(ctx) })
 	}
 	return group.Wait()
 }

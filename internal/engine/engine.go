@@ -76,11 +76,15 @@ func (e *RequestError) Error() string {
 
 // Check answers a request. The error is a *RequestError for a request that cannot be answered, or the context's.
 func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
+	_, span := Stage(ctx, "resolve")
 	w, err := e.World(request)
+	span.End()
 	if err != nil {
 		return nil, err
 	}
+	_, span = Stage(ctx, "choose rules")
 	book, err := e.choose(request.GetOptions())
+	span.End()
 	if err != nil {
 		return nil, err
 	}
@@ -88,10 +92,14 @@ func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignReque
 	if err != nil {
 		return nil, err
 	}
-	answers, err := askAll(ctx, w, book, asked, request.GetOptions().GetView() == skidrulev1.ReportView_REPORT_VIEW_FULL)
+	inner, span := Stage(ctx, "ask rules")
+	answers, err := askAll(inner, w, book, asked, request.GetOptions().GetView() == skidrulev1.ReportView_REPORT_VIEW_FULL)
+	span.End()
 	if err != nil {
 		return nil, err
 	}
+	_, span = Stage(ctx, "report")
+	defer span.End()
 	r := &reporter{world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}
 	return r.report()
 }

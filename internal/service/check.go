@@ -15,14 +15,16 @@ type checkService struct {
 	engine *engine.Engine
 	limits Limits
 	log    *slog.Logger
+	// telemetry may be nil.
+	telemetry *Telemetry
 	// stopping is closed when the server stops; streams end then.
 	stopping <-chan struct{}
 	// sessions has a place for each editing session that may be open.
 	sessions chan struct{}
 }
 
-func newCheckService(e *engine.Engine, l Limits, log *slog.Logger, stopping <-chan struct{}) *checkService {
-	return &checkService{engine: e, limits: l, log: log, stopping: stopping, sessions: make(chan struct{}, max(0, l.Sessions))}
+func newCheckService(e *engine.Engine, o Options, log *slog.Logger, stopping <-chan struct{}) *checkService {
+	return &checkService{engine: e, limits: o.Limits, log: log, telemetry: o.Telemetry, stopping: stopping, sessions: make(chan struct{}, max(0, o.Limits.Sessions))}
 }
 
 // CheckDesign checks one design.
@@ -44,13 +46,17 @@ func (s *checkService) check(ctx context.Context, r *skidrulev1.CheckDesignReque
 	if touched != nil {
 		look = &skidrulev1.CheckDesignRequest{Design: touched}
 	}
-	if err := sound(ctx, look); err != nil {
+	if err := stage(ctx, "look at the form", func(ctx context.Context) error { return sound(ctx, look) }); err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	return s.engine.Check(ctx, r)
+	report, err := s.engine.Check(ctx, r)
+	if err == nil {
+		s.telemetry.checked(ctx, report)
+	}
+	return report, err
 }
 
 // checkOne answers one request of a stream: within the time of a single call, and with panics contained.
@@ -67,4 +73,3 @@ func contain(err *error) {
 		*err = &panicError{r, debug.Stack()}
 	}
 }
-

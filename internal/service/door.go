@@ -48,10 +48,15 @@ func (s webStream[In, Out]) Recv() (*In, error) {
 // web is the handler of the HTTP port: JSON, gRPC-Web and gRPC by the media type of the request.
 func (s *Server) web(o Options) http.Handler {
 	mux := http.NewServeMux()
+	calls, err := o.Telemetry.web()
+	if err != nil {
+		// Instruments have fixed names, of which none is wrong.
+		panic(err)
+	}
 	options := []connect.HandlerOption{
 		// The transport lets somewhat longer messages in, so that the answer can say what was given and what is allowed.
 		connect.WithReadMaxBytes(2 * o.Limits.MessageBytes),
-		connect.WithInterceptors(&webCalls{limits: o.Limits, log: s.log, tokens: o.Tokens}),
+		connect.WithInterceptors(append(calls, &webCalls{limits: o.Limits, log: s.log, tokens: o.Tokens})...),
 	}
 	mux.Handle(skidrulev1connect.NewCheckServiceHandler(webService{s.check}, options...))
 	mux.Handle(skidrulev1connect.NewRuleServiceHandler(s.rules, options...))

@@ -25,6 +25,7 @@ func (s *checkService) editDesign(ctx context.Context, stream twoWay[skidrulev1.
 	default:
 		return &LimitError{"editing_sessions", cap(s.sessions) + 1, cap(s.sessions)}
 	}
+	defer s.telemetry.session(ctx)()
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	places := make(chan struct{}, 1)

@@ -34,6 +34,8 @@ type Options struct {
 	Tokens *Tokens
 	// TLS encrypts; nil leaves the ways in plain text.
 	TLS *tls.Config
+	// Telemetry gathers traces and metrics; nil gathers none.
+	Telemetry *Telemetry
 	// Origins are the web pages' origins from which browsers may call over HTTP, as "https://example.org"; none for no page.
 	Origins []string
 }
@@ -67,10 +69,10 @@ func New(e *engine.Engine, o Options) *Server {
 		log = slog.New(slog.DiscardHandler)
 	}
 	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, tls: o.TLS, stopping: make(chan struct{})}
-	s.check, s.rules, s.calc = newCheckService(e, o.Limits, log, s.stopping), &ruleService{engine: e}, &calcService{}
+	s.check, s.rules, s.calc = newCheckService(e, o, log, s.stopping), &ruleService{engine: e}, &calcService{}
 	s.drawing, s.solve = &drawingService{engine: e, limits: o.Limits}, &solveService{engine: e, limits: o.Limits}
 	s.handler = s.web(o)
-	var secure []grpc.ServerOption
+	secure := o.Telemetry.server()
 	if o.TLS != nil {
 		secure = append(secure, grpc.Creds(credentials.NewTLS(o.TLS)))
 	}

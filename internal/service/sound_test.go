@@ -26,13 +26,15 @@ func TestPiecesGiveTheAnswerOfTheWhole(t *testing.T) {
 	}
 	require.NoError(t, soundDesign(context.Background(), d))
 	for name, spoil := range map[string]func(*skidrulev1.Design){
-		"number":             func(d *skidrulev1.Design) { d.Components[1100].MaxPressurePaGauge = proto.Float64(math.NaN()) },
-		"number of a line":   func(d *skidrulev1.Design) { d.Lines[1050].InnerDiameterM = proto.Float64(math.Inf(1)) },
-		"tag":                func(d *skidrulev1.Design) { d.Components[700].Tag = "no tag" },
-		"tag twice":          func(d *skidrulev1.Design) { d.Components[1100].Tag = "CV-1" },
-		"line twice":         func(d *skidrulev1.Design) { d.Lines[1099].Tag = "L-1" },
-		"one port both ways": func(d *skidrulev1.Design) { d.Lines[900].Route[1].Enter, d.Lines[900].Route[1].Leave = "inlet", "inlet" },
-		"basis":              func(d *skidrulev1.Design) { d.Basis.AltitudeM = proto.Float64(math.NaN()) },
+		"number":           func(d *skidrulev1.Design) { d.Components[1100].MaxPressurePaGauge = proto.Float64(math.NaN()) },
+		"number of a line": func(d *skidrulev1.Design) { d.Lines[1050].InnerDiameterM = proto.Float64(math.Inf(1)) },
+		"tag":              func(d *skidrulev1.Design) { d.Components[700].Tag = "no tag" },
+		"tag twice":        func(d *skidrulev1.Design) { d.Components[1100].Tag = "CV-1" },
+		"line twice":       func(d *skidrulev1.Design) { d.Lines[1099].Tag = "L-1" },
+		"one port both ways": func(d *skidrulev1.Design) {
+			d.Lines[900].Route[1].Enter, d.Lines[900].Route[1].Leave = "inlet", "inlet"
+		},
+		"basis": func(d *skidrulev1.Design) { d.Basis.AltitudeM = proto.Float64(math.NaN()) },
 	} {
 		bad := proto.Clone(d).(*skidrulev1.Design)
 		spoil(bad)
