@@ -7,6 +7,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -16,6 +17,37 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
+
+// opened is the browser of all tests; each has a tab of its own.
+var opened struct {
+	once sync.Once
+	ctx  context.Context
+	stop func()
+	err  error
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if opened.stop != nil {
+		opened.stop()
+	}
+	os.Exit(code)
+}
+
+// openBrowser starts the browser at path.
+func openBrowser(path string) {
+	folder, err := os.MkdirTemp("", "browser")
+	if err != nil {
+		opened.err = err
+		return
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-dev-shm-usage", true), chromedp.UserDataDir(folder))
+	allocator, stopAllocator := chromedp.NewExecAllocator(context.Background(), options...)
+	ctx, stop := chromedp.NewContext(allocator)
+	opened.stop = func() { stop(); stopAllocator(); os.RemoveAll(folder) }
+	opened.ctx, opened.err = ctx, chromedp.Do(ctx, chromedp.Navigate("about:blank"))
+}
 
 // browser opens a page in a browser. Where there is none the test has nothing to look with: it says so, and fails in CI.
 func browser(t *testing.T, wide, high int64, page []byte) (context.Context, bool) {
@@ -32,14 +64,13 @@ func browser(t *testing.T, wide, high int64, page []byte) (context.Context, bool
 		t.Log("there is no chromium; the page is not looked at")
 		return nil, false
 	}
+	opened.once.Do(func() { openBrowser(path) })
+	require.NoError(t, opened.err)
 	file := filepath.Join(t.TempDir(), "report.html")
 	require.NoError(t, os.WriteFile(file, page, 0o644))
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-dev-shm-usage", true), chromedp.UserDataDir(t.TempDir()))
-	allocator, stopAllocator := chromedp.NewExecAllocator(context.Background(), options...)
-	ctx, stop := chromedp.NewContext(allocator)
-	t.Cleanup(func() { stop(); stopAllocator() })
-	// The first run starts the browser, which a time limit of its own would stop.
+	ctx, stop := chromedp.NewContext(opened.ctx)
+	t.Cleanup(stop)
+	// The first run opens the tab, which a time limit of its own would close.
 	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(wide, high)))
 	limited, cancel := context.WithTimeout(ctx, time.Minute)
 	t.Cleanup(cancel)
@@ -86,9 +117,8 @@ const hotTags = `Array.from(document.querySelectorAll(".sk-item.sk-hot")).filter
 const hotHops = `Array.from(document.querySelectorAll(".sk-line.sk-hot")).map(e => e.dataset.from + ">" + e.dataset.to).sort()`
 
 func TestChoosingAFindingLightsItsWay(t *testing.T) {
-	t.Parallel()
 	a, _ := answerOf(t, broken)
-	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
+	ctx, ok := browser(t, 1600, 1000, brokenPage(t))
 	if !ok {
 		return
 	}
@@ -132,8 +162,7 @@ func itoa(n int) string {
 
 // Everything can be reached and done with keys alone.
 func TestThePageWorksByKeyboard(t *testing.T) {
-	t.Parallel()
-	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
+	ctx, ok := browser(t, 1600, 1000, brokenPage(t))
 	if !ok {
 		return
 	}
@@ -165,8 +194,7 @@ func TestThePageWorksByKeyboard(t *testing.T) {
 
 // A numbered thing of the drawing leads to its finding, and the drawing can be made larger.
 func TestTheDrawingAnswers(t *testing.T) {
-	t.Parallel()
-	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
+	ctx, ok := browser(t, 1600, 1000, brokenPage(t))
 	if !ok {
 		return
 	}
@@ -181,7 +209,6 @@ func TestTheDrawingAnswers(t *testing.T) {
 
 // axe-core finds nothing serious, in light and dark, on a wide and a narrow screen.
 func TestNothingSeriousHindersPeople(t *testing.T) {
-	t.Parallel()
 	axe, err := os.ReadFile("testdata/browser/node_modules/axe-core/axe.min.js")
 	if err != nil {
 		require.Empty(t, os.Getenv("CI"), "axe-core is not installed in internal/report/testdata/browser")
@@ -193,7 +220,7 @@ func TestNothingSeriousHindersPeople(t *testing.T) {
 		wide        int64
 	}{{"light", "light", 1600}, {"dark", "dark", 1600}, {"narrow", "light", 420}} {
 		t.Run(c.name, func(t *testing.T) {
-			ctx, ok := browser(t, c.wide, 1000, pageOf(t, broken))
+			ctx, ok := browser(t, c.wide, 1000, brokenPage(t))
 			if !ok {
 				return
 			}
@@ -209,8 +236,7 @@ func TestNothingSeriousHindersPeople(t *testing.T) {
 
 // One solved case is shown at a time.
 func TestChoosingACaseShowsItsTable(t *testing.T) {
-	t.Parallel()
-	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
+	ctx, ok := browser(t, 1600, 1000, brokenPage(t))
 	if !ok {
 		return
 	}
@@ -227,9 +253,8 @@ func TestChoosingACaseShowsItsTable(t *testing.T) {
 
 // On paper every finding stands with its numbers, whatever is open on the screen.
 func TestThePagePrints(t *testing.T) {
-	t.Parallel()
 	a, _ := answerOf(t, broken)
-	ctx, ok := browser(t, 1600, 1000, pageOf(t, broken))
+	ctx, ok := browser(t, 1600, 1000, brokenPage(t))
 	if !ok {
 		return
 	}
