@@ -108,6 +108,12 @@ func itemGroup(it *Item, number int, labels []label, h hotSet, opt *Options) gro
 		b := bodyOf(it).grown(ring.out)
 		g.marks = append(g.marks, box(ring.style, b.l, b.t, b.r, b.b))
 	}
+	for _, l := range labels {
+		if l.marker == 0 && !l.plate {
+			// The ring of the highlight must not cross the words.
+			g.marks = append(g.marks, box("halo-plate", l.box.l, l.box.t, l.box.r, l.box.b))
+		}
+	}
 	p := &pen{item: it}
 	it.form.draw(p, it)
 	g.marks = append(g.marks, p.marks...)

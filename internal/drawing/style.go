@@ -76,6 +76,7 @@ func styleTable() []styleEntry {
 		{"halo", paint{stroke: "hot", width: 3.2}},
 		{"halo-ring", paint{stroke: "hot", width: 1.5}},
 		{"halo-edge", paint{stroke: "hot-edge", width: 0.35, dash: []float64{1.6, 0.8}}},
+		{"halo-plate", paint{fill: "paper"}},
 		{"sym-body", paint{stroke: "ink", fill: "paper", width: 0.4}},
 		{"sym-thin-body", paint{stroke: "ink", fill: "paper", width: 0.28}},
 		{"sym-blank", paint{fill: "paper"}},
