@@ -39,6 +39,7 @@ func TestDraw(t *testing.T) {
 	plain := []string{"draw", brokenDemo}
 	for _, args := range [][]string{
 		plain, {"draw", brokenDemo, "--findings", "--elevations", "--theme", "dark", "--date", "2026-01-15"}, {"draw", brokenDemo, "--format", "png", "--dpi", "40"},
+		{"draw", brokenDemo, "--case", "pump_stopped", "--units", "us"}, {"draw", brokenDemo, "--case", "blower_lost"}, {"draw", brokenDemo, "--case", "none"},
 		{"draw", brokenDemo, "--finding", "backflow/two-independent-barriers"}, {"draw", brokenDemo, "--finding", "no/such-rule"},
 		{"draw", write(t, "torn.yaml", "skidrule: v1\nlines: {W-1: {route: [A-1, B-1]}}\n")},
 	} {
@@ -53,6 +54,11 @@ func TestDraw(t *testing.T) {
 	assert.Contains(t, found, `class="sk-item sk-hot" data-tag="CV-1"`)
 	assert.NotContains(t, r.stdout, "EL 1.3")
 	assert.Contains(t, command(t, nil, "draw", brokenDemo, "--elevations").stdout, "EL 1.3")
+
+	solved := command(t, nil, "draw", brokenDemo, "--case", "normal").stdout
+	assert.Contains(t, solved, "m3/h</text>")
+	assert.Contains(t, solved, "bar(g)</text>")
+	assert.Contains(t, solved, ">normal</text>")
 
 	folder := t.TempDir()
 	r = command(t, nil, "draw", "../../testdata/twin-generator-manifold/design.yaml", "--output", filepath.Join(folder, "twin.svg"))
