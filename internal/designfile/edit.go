@@ -57,9 +57,10 @@ type Editor struct {
 	positions *Positions
 }
 
-// NewEditor gives an editor for a file that was read; false for a form whose layout is not kept, which is every form but YAML.
+// NewEditor gives an editor for a file that was read; false for a form whose layout is not kept, which is every form but YAML
+// with plain line feeds.
 func NewEditor(f *File) (*Editor, bool) {
-	if f.Form != YAML || f.Positions == nil || f.Positions.source == nil {
+	if f.Form != YAML || f.Positions == nil || f.Positions.source == nil || bytes.IndexByte(f.Positions.source.text, '\r') >= 0 {
 		return nil, false
 	}
 	return &Editor{f.Positions.source.text, f.Positions}, true
