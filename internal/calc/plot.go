@@ -4,10 +4,13 @@ import (
 	"bytes"
 	"fmt"
 	"image/color"
+	"math"
+	"strconv"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
 
 	"github.com/skidrule/skidrule/internal/quantity"
 )
@@ -16,21 +19,45 @@ import (
 const (
 	plotWidth  = 16 * vg.Centimeter
 	plotHeight = 10 * vg.Centimeter
+	plotRim    = 4 * vg.Millimeter
 )
+
+// roundTicks marks an axis at four to ten multiples of 1, 2 or 5 times a power
+// of ten.
+type roundTicks struct{}
+
+// Ticks returns the marks between two values.
+func (roundTicks) Ticks(low, high float64) []plot.Tick {
+	if !(high > low) || math.IsInf(high-low, 0) {
+		return plot.DefaultTicks{}.Ticks(low, high)
+	}
+	step := math.Pow(10, math.Floor(math.Log10((high-low)/4)))
+	for _, k := range []float64{5, 2} {
+		if (high-low)/(k*step) >= 4 {
+			step *= k
+			break
+		}
+	}
+	var ticks []plot.Tick
+	for i := math.Ceil(low/step - 1e-9); i*step <= high+1e-9*step; i++ {
+		ticks = append(ticks, plot.Tick{Value: i * step, Label: strconv.FormatFloat(i*step, 'g', 6, 64)})
+	}
+	return ticks
+}
 
 // SVG returns a plot of one output against the swept input as SVG.
 func (s *Sweep) SVG(output string, system quantity.System) ([]byte, error) {
-	return s.draw(output, system, "svg")
+	return s.curve(output, system, "svg")
 }
 
 // PNG returns a plot of one output against the swept input as PNG.
 func (s *Sweep) PNG(output string, system quantity.System) ([]byte, error) {
-	return s.draw(output, system, "png")
+	return s.curve(output, system, "png")
 }
 
-// draw plots best as a line and low to high as a band. A point without a result
+// curve plots best as a line and low to high as a band. A point without a result
 // breaks the line: nothing is drawn where nothing is known.
-func (s *Sweep) draw(output string, system quantity.System, format string) ([]byte, error) {
+func (s *Sweep) curve(output string, system quantity.System, format string) ([]byte, error) {
 	out, ok := s.Calculation.Output(output)
 	if !ok {
 		known := make([]string, len(s.Calculation.Outputs))
@@ -47,6 +74,8 @@ func (s *Sweep) draw(output string, system quantity.System, format string) ([]by
 	p.Title.Text = s.Calculation.Title
 	p.X.Label.Text = x.label(s.Input.Key)
 	p.Y.Label.Text = y.label(out.Key)
+	p.Title.Padding, p.X.Label.Padding, p.Y.Label.Padding = vg.Points(8), vg.Points(4), vg.Points(4)
+	p.X.Tick.Marker, p.Y.Tick.Marker = roundTicks{}, roundTicks{}
 	p.Add(plotter.NewGrid())
 	runs := s.runs(output, x, y)
 	if len(runs) == 0 {
@@ -57,12 +86,13 @@ func (s *Sweep) draw(output string, system quantity.System, format string) ([]by
 			return nil, err
 		}
 	}
-	w, err := p.WriterTo(plotWidth, plotHeight, format)
+	c, err := draw.NewFormattedCanvas(plotWidth, plotHeight, format)
 	if err != nil {
 		return nil, err
 	}
+	p.Draw(draw.Crop(draw.New(c), plotRim, -plotRim, plotRim, -plotRim))
 	var buf bytes.Buffer
-	if _, err := w.WriteTo(&buf); err != nil {
+	if _, err := c.WriteTo(&buf); err != nil {
 		return nil, err
 	}
 	return buf.Bytes(), nil
