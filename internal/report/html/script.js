@@ -99,18 +99,19 @@
       if (!by || box.width === 0) return;
       const { a, e, f } = by.matrix;
       const rim = 4;
-      frame(svg, [box.x * a + e - rim, box.y * a + f - rim, box.width * a + 2 * rim, box.height * a + 2 * rim].join(" "));
+      frame(svg, [box.x * a + e - rim, box.y * a + f - rim, box.width * a + 2 * rim, box.height * a + 2 * rim].join(" "), true);
     });
-    const frame = (svg, view) => {
+    const frame = (svg, view, cropped) => {
       const [, , width, height] = view.split(" ");
       svg.setAttribute("viewBox", view);
+      svg.classList.toggle("cropped", cropped);
       svg.style.aspectRatio = width + " / " + height;
     };
     let zoom = 1;
     for (const button of all("[data-zoom]", design)) {
       button.addEventListener("click", () => {
         zoom = { in: Math.min(6, zoom * 1.4), out: Math.max(0.5, zoom / 1.4), fit: 1, sheet: 1 }[button.dataset.zoom];
-        if (button.dataset.zoom === "sheet") drawings.forEach((svg, i) => frame(svg, whole[i]));
+        if (button.dataset.zoom === "sheet") drawings.forEach((svg, i) => frame(svg, whole[i], false));
         if (button.dataset.zoom === "fit") crop();
         for (const svg of drawings) svg.style.width = zoom * 100 + "%";
         show();
