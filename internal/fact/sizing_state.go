@@ -62,8 +62,14 @@ type operatingState struct {
 type injectorPoint struct{ inlet, outlet, motive float64 }
 
 // operatingAt gives the state of an injector in a case. All rules of sizes read pressures and water flows here.
+//
+// Where the case is solved the state is that of the solved network; elsewhere it rests on what is stated along the water's way.
 func (w *World) operatingAt(injector, at int32) *operatingState {
-	return w.waterCase(at).state[injector]
+	stated := w.waterCase(at).state[injector]
+	if s := w.solvedOperating(injector, at, stated); s != nil {
+		return s
+	}
+	return stated
 }
 
 // unknownState is a state of which nothing is known because the data is missing.

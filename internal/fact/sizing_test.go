@@ -94,7 +94,8 @@ func TestInjectorsShareATrunk(t *testing.T) {
 	one := sized(t, warmBasis, trunk(1, ""), trunkLines(1, ""), "")
 	two := sized(t, warmBasis, trunk(2, ""), trunkLines(2, ""), "")
 	single := 3e5 - one.number("lowest_inlet_pressure", "I1").Low
-	assert.InEpsilon(t, 0.25e5*1000/999.1, single, 1e-9)
+	// The solved case takes water of its own temperature, up to half a thousandth lighter.
+	assert.InEpsilon(t, 0.25e5*1000/999.1, single, 1e-3)
 	for _, tag := range []string{"I1", "I2"} {
 		assert.InEpsilon(t, 4*single, 3e5-two.number("lowest_inlet_pressure", tag).Low, 1e-6, tag)
 	}
@@ -127,7 +128,7 @@ func trunkLines(n int, more string) string {
 
 // A consumer of unknown flow on the same trunk leaves the pressure open and is named; a gauge or a shut valve does not.
 func TestBranchesOfUnknownFlow(t *testing.T) {
-	open := sized(t, warmBasis, trunk(1, "X: {boundary: {role: sink, service: process_water, pressure: 0 bar(g)}, elevation: 0 m}"),
+	open := sized(t, warmBasis, trunk(1, "X: {boundary: {role: sink, service: process_water}, elevation: 0 m}"),
 		trunkLines(1, "X-1: {route: [H.outlet_9, X], length: 0 m, loss_coefficient: 0}"), "")
 	n := open.number("lowest_inlet_pressure", "I1")
 	assert.True(t, n.Unknown())

@@ -108,6 +108,45 @@ func (w *World) computedVesselPressure(vessel int32) Number {
 	return n
 }
 
+// solvedOperating is the state of an injector in a case as it is solved; nil where it is not, or where the case lies outside the
+// injector's table or the pump's curve. at below 0 stands for normal operation.
+func (w *World) solvedOperating(injector, at int32, stated *operatingState) *operatingState {
+	st := w.solvedCase(max(at, 0))
+	if st == nil || stated == nil {
+		return nil
+	}
+	first := w.Plant.Components[injector].FirstPort
+	inlet, outlet := w.solvedPressure(first, max(at, 0)), w.solvedPressure(first+2, max(at, 0))
+	if inlet.Unknown() || outlet.Unknown() {
+		return nil
+	}
+	s := &operatingState{inlet: inlet, outlet: outlet, contact: stated.contact, vessel: stated.vessel}
+	found := false
+	for i := range w.Plant.Ways {
+		if q := &w.Plant.Ways[i]; q.From == first && q.To == first+2 {
+			f := &st.Ways[i]
+			if !f.Known || f.Beyond != "" {
+				return nil
+			}
+			s.motive, found = Number{Low: f.Flow.Low, High: f.Flow.High, Assumed: datumRefs(f.Assumed)}, true
+		}
+	}
+	if !found {
+		return nil
+	}
+	if s.contact >= 0 {
+		if port := w.gasSpace(s.contact); port >= 0 {
+			if v := w.solvedPressure(port, max(at, 0)); !v.Unknown() {
+				s.vessel = v
+			}
+		}
+	}
+	s.weak = injectorPoint{inlet.Low, outlet.High, s.motive.Low}
+	s.strong = injectorPoint{inlet.High, outlet.Low, s.motive.High}
+	s.points = []injectorPoint{s.weak, s.strong, {inlet.Low, outlet.Low, s.motive.Low}, {inlet.High, outlet.High, s.motive.High}}
+	return s
+}
+
 // gradeLine is the elevation up to which the water at an injector's outlet would lift water into a gas line that stands open to the
 // atmosphere, in the case.
 //

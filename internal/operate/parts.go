@@ -27,6 +27,17 @@ type solved struct {
 	state               []network.State
 	imbalance, residual float64
 	iterations          int
+	plan                *plan
+	found               []*network.Solution // by group
+}
+
+// plan is how a scenario falls into parts. It is the same whatever end an uncertain datum stands at.
+type plan struct {
+	part    []int32
+	lacks   [][]Datum
+	groups  [][]int32
+	members []members
+	dead    []bool // links through which nothing flows and whose law does not matter
 }
 
 // restFlow in kg/s or mol/s is taken as rest: what rounding leaves of no flow.
@@ -59,49 +70,73 @@ func (w *wiring) solve(ctx context.Context, base *solved) (*solved, error) {
 			s.flow[i], s.state[i] = 0, network.Shut
 		}
 	}
-	w.prune()
-	part := w.parts()
-	lacks, depends := w.lacking(part)
-	groups := group(depends, lacks)
-	in := make([]int32, len(w.knots)) // part → group, -1 for what lacks data
-	for p := range in {
-		in[p] = -1
-	}
-	for i, g := range groups {
-		for _, p := range g {
-			in[p] = int32(i)
-		}
-	}
-	members := make([]members, len(groups))
-	for k := range w.knots {
-		s.missing[k] = lacks[part[k]]
-		if g := in[part[k]]; g >= 0 {
-			members[g].knots = append(members[g].knots, int32(k))
-		}
-	}
-	for i := range w.links {
-		l := &w.links[i]
-		if g := in[part[l.from]]; g >= 0 {
-			if l.blocked {
-				members[g].closed = true
-			} else if g == in[part[l.to]] {
-				members[g].links = append(members[g].links, i)
+	if base != nil {
+		s.plan = base.plan
+		for i, dead := range s.plan.dead {
+			if dead {
+				w.links[i].missing, w.links[i].law = nil, placeholder
 			}
 		}
-		if g := in[part[l.to]]; g >= 0 && l.blocked {
-			members[g].closed = true
-		}
+	} else {
+		s.plan = w.divide()
 	}
-	for g := range groups {
-		if base != nil && !w.rests(&members[g]) {
-			s.copy(base, &members[g])
-			continue
+	s.found = make([]*network.Solution, len(s.plan.groups))
+	for k := range w.knots {
+		s.missing[k] = s.plan.lacks[s.plan.part[k]]
+	}
+	for g := range s.plan.groups {
+		m := &s.plan.members[g]
+		var start *network.Solution
+		if base != nil {
+			if start = base.found[g]; !w.rests(m) {
+				s.copy(base, m)
+				continue
+			}
 		}
-		if err := s.group(ctx, part, groups[g], &members[g]); err != nil {
+		if err := s.group(ctx, g, start); err != nil {
 			return nil, err
 		}
 	}
 	return s, nil
+}
+
+// divide finds the parts of a wiring.
+func (w *wiring) divide() *plan {
+	p := &plan{dead: w.prune()}
+	p.part = w.parts()
+	var depends [][]int32
+	p.lacks, depends = w.lacking(p.part)
+	p.groups = group(depends, p.lacks)
+	in := make([]int32, len(w.knots)) // part → group, -1 for what lacks data
+	for i := range in {
+		in[i] = -1
+	}
+	for i, g := range p.groups {
+		for _, q := range g {
+			in[q] = int32(i)
+		}
+	}
+	p.members = make([]members, len(p.groups))
+	for k := range w.knots {
+		if g := in[p.part[k]]; g >= 0 {
+			p.members[g].knots = append(p.members[g].knots, int32(k))
+		}
+	}
+	for i := range w.links {
+		l := &w.links[i]
+		from, to := in[p.part[l.from]], in[p.part[l.to]]
+		switch {
+		case l.blocked:
+			for _, g := range [2]int32{from, to} {
+				if g >= 0 {
+					p.members[g].closed = true
+				}
+			}
+		case from >= 0 && from == to:
+			p.members[from].links = append(p.members[from].links, i)
+		}
+	}
+	return p
 }
 
 // members are the knots and links of a group.
@@ -150,8 +185,9 @@ func nans(n int) []float64 {
 	return out
 }
 
-// prune finds the branches that lead nowhere. Nothing flows there, so that what they lack of losses does not matter.
-func (w *wiring) prune() {
+// prune finds the branches that lead nowhere. Nothing flows there, so that what they lack of losses does not matter; it marks the
+// links whose law it put aside.
+func (w *wiring) prune() []bool {
 	degree := make([]int, len(w.knots))
 	held := make([]bool, len(w.knots))
 	for k := range w.knots {
@@ -180,7 +216,7 @@ func (w *wiring) prune() {
 			queue = append(queue, int32(k))
 		}
 	}
-	dead := make([]bool, len(w.links))
+	dead, blank := make([]bool, len(w.links)), make([]bool, len(w.links))
 	for len(queue) > 0 {
 		k := queue[len(queue)-1]
 		queue = queue[:len(queue)-1]
@@ -197,7 +233,7 @@ func (w *wiring) prune() {
 			}
 			dead[i] = true
 			if len(l.missing) > 0 {
-				l.missing, l.law = nil, placeholder
+				l.missing, l.law, blank[i] = nil, placeholder, true
 			}
 			other := l.from + l.to - k
 			if degree[other]--; degree[other] == 1 && !held[other] {
@@ -205,6 +241,7 @@ func (w *wiring) prune() {
 			}
 		}
 	}
+	return blank
 }
 
 // parts numbers the parts between which nothing can pass but by vessels and injectors.
@@ -348,8 +385,8 @@ func group(depends [][]int32, lacks [][]Datum) [][]int32 {
 }
 
 // group solves the parts of one group together.
-func (s *solved) group(ctx context.Context, part []int32, g []int32, m *members) error {
-	w := s.w
+func (s *solved) group(ctx context.Context, at int, start *network.Solution) error {
+	w, part, g, m := s.w, s.plan.part, s.plan.groups[at], &s.plan.members[at]
 	place := make(map[int32]int, len(m.knots))
 	p := &network.Problem{Fluids: append([]network.Fluid(nil), w.fluids[:]...), TwoPhaseFactor: w.twoPhase}
 	for i := range p.Fluids {
@@ -430,7 +467,10 @@ func (s *solved) group(ctx context.Context, part []int32, g []int32, m *members)
 		p.Nodes = append(p.Nodes, network.Node{ID: "closed", Phase: network.Gas, Pressure: network.Fixed(w.atmosphere)})
 		p.Elements = append(p.Elements, network.Element{ID: "closed", From: place[q], To: len(p.Nodes) - 1, Fluid: fluidGas, Law: placeholder, Blocked: true})
 	}
-	sol, err := network.Solve(ctx, p, nil)
+	if start != nil && (len(start.Nodes) != len(p.Nodes) || len(start.Elements) != len(p.Elements)) {
+		start = nil
+	}
+	sol, err := network.Solve(ctx, p, &network.Options{Start: start})
 	if err != nil {
 		if ctx.Err() != nil {
 			return ctx.Err()
@@ -441,6 +481,7 @@ func (s *solved) group(ctx context.Context, part []int32, g []int32, m *members)
 		}
 		return nil
 	}
+	s.found[at] = sol
 	s.iterations += sol.Iterations
 	s.imbalance, s.residual = math.Max(s.imbalance, sol.MaxImbalance), math.Max(s.residual, sol.MaxResidual)
 	for j, k := range knots {

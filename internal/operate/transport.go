@@ -11,7 +11,7 @@ import (
 // beyondParts names for each knot the curves and tables that end before the solved state, wherever it depends on them.
 func (s *solved) beyondParts() [][]Datum {
 	w := s.w
-	part := w.parts()
+	part := s.plan.part
 	own := make([][]Datum, len(w.knots))
 	for i := range w.links {
 		l := &w.links[i]
