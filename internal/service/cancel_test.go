@@ -30,7 +30,7 @@ func (w lineWriter) Write(line []byte) (int, error) {
 func TestWorkStopsWithItsCaller(t *testing.T) {
 	e, err := engine.New()
 	require.NoError(t, err)
-	d := largeDesign(t, 2400)
+	d := largeDesign(t, 1200)
 	lines := make(chan string, 100)
 	o := options()
 	o.Log = slog.New(slog.NewTextHandler(lineWriter(lines), nil))
@@ -41,7 +41,7 @@ func TestWorkStopsWithItsCaller(t *testing.T) {
 	<-lines
 	whole := time.Since(begin)
 	var took []time.Duration
-	const steps = 20
+	const steps = 12
 	for i := 1; i < steps; i++ {
 		ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 		stopped := make(chan time.Time, 1)

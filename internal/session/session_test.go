@@ -144,7 +144,7 @@ func TestEditsGiveTheReportOfAFullCheck(t *testing.T) {
 		options := &skidrulev1.CheckOptions{View: rapid.SampledFrom([]skidrulev1.ReportView{0, skidrulev1.ReportView_REPORT_VIEW_FULL, skidrulev1.ReportView_REPORT_VIEW_FINDINGS}).Draw(t, "view")}
 		s, report, err := session.Start(context.Background(), check, proto.Clone(original).(*skidrulev1.Design), options)
 		require.NoError(t, err)
-		for range rapid.IntRange(1, 6).Draw(t, "steps") {
+		for range rapid.IntRange(1, 5).Draw(t, "steps") {
 			before := s.Design()
 			edits := randomEdit(t, original, before)
 			change, err := s.Apply(context.Background(), edits)
