@@ -23,6 +23,7 @@ type checkFlags struct {
 	outputs, cases, only, skip        []string
 	siteFlags
 	baselineFlags
+	suggestFlags
 	allowUnverified, quiet, archive bool
 	category                        string
 }
@@ -56,6 +57,7 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	flags.StringSliceVar(&f.skip, "skip", nil, "`rules` or topics not to ask")
 	f.siteFlags.add(cmd)
 	f.baselineFlags.add(cmd)
+	f.suggestFlags.add(cmd)
 	flags.StringVar(&f.server, "server", "", "`address` of a server to ask instead of checking in this process")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
@@ -69,7 +71,7 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 
 func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) error {
 	gate, out, err := f.read()
-	if err != nil {
+	if err = errors.Join(err, f.suggestFlags.check(out)); err != nil {
 		return err
 	}
 	inputs, err := gather(args, s.In, f.stdinName)
@@ -106,7 +108,11 @@ func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) er
 	if err != nil {
 		return err
 	}
-	return f.report(outcomes, gate, out, sarif, page, s)
+	verdict := f.report(outcomes, gate, out, sarif, page, s)
+	if err := f.suggestFlags.propose(cmd.Context(), a, f.server, inputs, outcomes, s); err != nil {
+		return err
+	}
+	return verdict
 }
 
 // read checks the flags that are words.

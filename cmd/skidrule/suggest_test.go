@@ -1,0 +1,56 @@
+package main
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestSuggest asks for a patch that another program applies, after which the finding is gone.
+func TestSuggest(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	design := filepath.Join(folder, "design.yaml")
+	require.NoError(t, os.WriteFile(design, []byte(read(t, "../../testdata/mistakes/check-valve-reversed/design.yaml")), 0o644))
+	file := filepath.Join(folder, "mend.patch")
+	r := command(t, nil, "check", design, "--suggest="+file, "--format", "json")
+	assert.Equal(t, exitFindings, r.code, r.stderr)
+	patch := read(t, file)
+	assert.Contains(t, patch, "# proposal: turn the check valve CV-2 in line G-2 round\n# afterwards: the finding is gone\n")
+
+	cmd := exec.Command("git", "apply", "-p"+levels(design), file)
+	cmd.Dir, cmd.Env = folder, append(os.Environ(), "GIT_CEILING_DIRECTORIES="+filepath.Dir(folder))
+	out, err := cmd.CombinedOutput()
+	require.NoError(t, err, string(out))
+	r = command(t, nil, "check", design, "--only", "backflow/check-valve-forward", "--suggest")
+	assert.Equal(t, exitPassed, r.code, r.stdout+r.stderr)
+	assert.Contains(t, r.stdout, "design.yaml: nothing to mend\n")
+
+	r = command(t, nil, "check", design, "--suggest", "--format", "json")
+	assert.Equal(t, exitUnusable, r.code)
+	assert.Contains(t, r.stderr, "write --suggest=FILE")
+}
+
+// levels counts the folders in the name of a patched file, and the letter before them.
+func levels(name string) string {
+	n := 1
+	for folder := filepath.Dir(name); folder != filepath.Dir(folder); folder = filepath.Dir(folder) {
+		n++
+	}
+	return string(rune('0'+n/10)) + string(rune('0'+n%10))
+}
+
+// TestSuggestOverTheWire asks that a server's answers lead to the same patch.
+func TestSuggestOverTheWire(t *testing.T) {
+	t.Parallel()
+	address, stop := startServer(t)
+	defer stop(os.Interrupt)
+	args := []string{"check", "../../testdata/mistakes/blockable-vent", "--suggest"}
+	here, there := command(t, nil, args...), command(t, nil, append(args, "--server", address)...)
+	assert.Equal(t, here, there)
+	assert.Contains(t, here.stdout, "# proposal: lock the hand valve HV-9 open")
+}
