@@ -134,9 +134,10 @@ func (r *reporter) waive(findings []*skidrulev1.Finding) []*skidrulev1.Finding {
 	for _, f := range findings {
 		cover(f, about[[2]string{f.GetRuleId(), thing(f.GetSubject())}])
 	}
+	open := r.openOutcomes()
 	var own []*skidrulev1.Finding
 	for _, s := range states {
-		if f := r.judge(s); f != nil {
+		if f := r.judge(s, open); f != nil {
 			own = append(own, f)
 		}
 	}
@@ -188,7 +189,7 @@ func cover(f *skidrulev1.Finding, waivers []*waiverState) {
 }
 
 // judge gives the finding about a waiver that has lapsed or that covers nothing; nil where all is well or nobody can say.
-func (r *reporter) judge(s *waiverState) *skidrulev1.Finding {
+func (r *reporter) judge(s *waiverState, open map[[2]string][]*rulebook.Outcome) *skidrulev1.Finding {
 	w := s.waiver
 	what := w.GetRuleId() + " of " + thing(w.GetSubject())
 	if w.GetCaseId() != "" {
@@ -196,11 +197,11 @@ func (r *reporter) judge(s *waiverState) *skidrulev1.Finding {
 	}
 	which, message := waiverExpired, ""
 	switch {
-	case s.lapse != "" && (s.used || !r.decides(w)):
+	case s.lapse != "" && (s.used || !r.decides(w, open)):
 		message = "The waiver for " + what + " " + s.lapse + "."
 	case s.lapse != "":
 		message = "The waiver for " + what + " " + s.lapse + ", and it covers no finding any more."
-	case !s.used && r.decides(w):
+	case !s.used && r.decides(w, open):
 		which = waiverUnused
 		message = "The waiver for " + what + " covers no finding."
 		if w.GetCaseId() != "" && !slices.ContainsFunc(r.world.Cases, func(c operate.Case) bool { return c.ID == w.GetCaseId() }) {
@@ -251,21 +252,31 @@ func (r *reporter) waiverSubject(w *skidrulev1.Waiver) string {
 
 // decides tells whether this check could say that a waiver covers nothing: its rule was asked in all the cases where the waiver
 // would count, and its thing was decided.
-func (r *reporter) decides(w *skidrulev1.Waiver) bool {
+func (r *reporter) decides(w *skidrulev1.Waiver, open map[[2]string][]*rulebook.Outcome) bool {
 	if !r.ran(w.GetRuleId()) {
 		return false
 	}
 	if chosen := r.options.GetCaseIds(); len(chosen) > 0 && (w.GetCaseId() == "" || !slices.Contains(chosen, w.GetCaseId())) {
 		return false
 	}
-	for _, o := range r.outcomes {
-		open := o.Status == skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE || o.Status == skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED
-		if open && o.Rule.Rule.GetId() == w.GetRuleId() && thing(r.subject(o)) == thing(w.GetSubject()) &&
-			(w.GetCaseId() == "" || len(o.Cases) == 0 || slices.Contains(r.caseIDs(o), w.GetCaseId())) {
+	for _, o := range open[[2]string{w.GetRuleId(), thing(w.GetSubject())}] {
+		if w.GetCaseId() == "" || len(o.Cases) == 0 || slices.Contains(r.caseIDs(o), w.GetCaseId()) {
 			return false
 		}
 	}
 	return true
+}
+
+// openOutcomes finds outcomes that are not decided, by rule and thing.
+func (r *reporter) openOutcomes() map[[2]string][]*rulebook.Outcome {
+	out := map[[2]string][]*rulebook.Outcome{}
+	for _, o := range r.outcomes {
+		if o.Status == skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE || o.Status == skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED {
+			key := [2]string{o.Rule.Rule.GetId(), thing(r.subject(o))}
+			out[key] = append(out[key], o)
+		}
+	}
+	return out
 }
 
 // ran tells whether the options leave a rule in.
