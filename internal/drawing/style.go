@@ -203,6 +203,9 @@ func styleSheet(b *strings.Builder, t Theme) {
 			} else {
 				b.WriteString("stroke-linecap:round;")
 			}
+		} else if strings.HasPrefix(s.name, "halo-") {
+			// It has the class of the halo as well, which has a stroke.
+			b.WriteString("stroke:none;")
 		}
 		if p.bold {
 			b.WriteString("font-weight:bold;")
