@@ -52,6 +52,8 @@ func TestProjectFileIsFoundUpward(t *testing.T) {
 	assert.Equal(t, exitFindings, r.code)
 	assert.Contains(t, r.stdout, "Its waiver expired on 2026-06-30.")
 	assert.Contains(t, r.stdout, "warning waivers/expired")
+	r = command(t, nil, "explain", "waivers/expired")
+	assert.Equal(t, exitPassed, r.code, r.stderr)
 	r = command(t, nil, append(args, "--today", "soon")...)
 	assert.Equal(t, exitUnusable, r.code)
 	r = command(t, nil, append(args, "--no-project")...)

@@ -80,6 +80,12 @@ func writeProposals(w io.Writer, name string, r *suggest.Result) {
 	say := func(format string, args ...any) {
 		fmt.Fprintln(w, "# "+report.Plain(oneLine(fmt.Sprintf(format, args...))))
 	}
+	if r.Unedited {
+		say("%s: edits are proposed for YAML with plain line feeds alone; `skidrule convert` writes it", name)
+	}
+	if r.CutShort {
+		say("%s: the design has too many components or findings to try every edit", name)
+	}
 	if len(r.Proposals)+len(r.Open) == 0 {
 		say("%s: nothing to mend", name)
 	}

@@ -20,6 +20,8 @@ const (
 	maxFindings   = 50
 	maxCandidates = 200 // for one finding
 	maxParts      = 40  // of one kind
+	// maxWork bounds all candidates of one file, each counted with the components that it is checked with.
+	maxWork = 400_000
 )
 
 // Request asks for proposals.
@@ -62,6 +64,10 @@ type Result struct {
 	Open []*skidrulev1.Finding
 	// Text is the file with all proposals made.
 	Text []byte
+	// Unedited tells that the file is in a form whose layout could not be kept, so that nothing was tried.
+	Unedited bool
+	// CutShort tells that the design is too large to try everything.
+	CutShort bool
 }
 
 // Propose looks for edits that mend the findings of a design file, worst first. Files in another form than YAML get none,
@@ -71,7 +77,8 @@ func Propose(ctx context.Context, r Request) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	result := &Result{}
+	result := &Result{Unedited: state.editor == nil}
+	left := maxWork / max(1, len(state.file.Design.GetComponents()))
 	asked := map[string]bool{}
 	for n := 0; n < maxFindings; n++ {
 		f := state.next(asked)
@@ -79,7 +86,7 @@ func Propose(ctx context.Context, r Request) (*Result, error) {
 			break
 		}
 		asked[f.GetFingerprint()] = true
-		best, err := state.mend(ctx, f)
+		best, err := state.mend(ctx, f, &left)
 		if err != nil {
 			return nil, err
 		}
@@ -92,7 +99,7 @@ func Propose(ctx context.Context, r Request) (*Result, error) {
 			return nil, err
 		}
 	}
-	result.Text = state.editorText()
+	result.Text, result.CutShort = state.text, left <= 0 || state.next(asked) != nil
 	return result, nil
 }
 
@@ -104,14 +111,10 @@ type state struct {
 	editor  *designfile.Editor // nil where the form is not edited
 	plant   *plant.Plant
 	report  *skidrulev1.Report
-	// only holds the answers of single rules.
-	only map[string]*skidrulev1.Report
 }
 
-func (s *state) editorText() []byte { return s.text }
-
 func (r Request) read(ctx context.Context, text []byte) (*state, error) {
-	s := &state{request: r, text: text, only: map[string]*skidrulev1.Report{}}
+	s := &state{request: r, text: text}
 	var err error
 	if s.file, err = designfile.Read(r.Name, text); err != nil {
 		return nil, err
@@ -162,7 +165,8 @@ type trial struct {
 
 // mend tries candidates group by group and takes the best of the first group that has one: one that leaves the rule met
 // before one that leaves a question, then the one that asks for the fewest data, then the first.
-func (s *state) mend(ctx context.Context, f *skidrulev1.Finding) (*trial, error) {
+// left counts the candidates that may still be tried.
+func (s *state) mend(ctx context.Context, f *skidrulev1.Finding, left *int) (*trial, error) {
 	if s.editor == nil || s.plant == nil {
 		return nil, nil
 	}
@@ -170,9 +174,10 @@ func (s *state) mend(ctx context.Context, f *skidrulev1.Finding) (*trial, error)
 	tried := 0
 	// settled tells that nothing better can come.
 	try := func(c *candidate) (gone, settled bool, err error) {
-		if tried++; tried > maxCandidates {
+		if tried++; tried > maxCandidates || *left <= 0 {
 			return false, true, nil
 		}
+		*left--
 		t, gone, err := s.try(ctx, f, c)
 		if t != nil && (best == nil || t.better(best)) {
 			best = t

@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"google.golang.org/protobuf/encoding/protojson"
 
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/designfile"
@@ -182,6 +183,16 @@ func TestNothingToPropose(t *testing.T) {
 	assert.Empty(t, r.Proposals)
 	assert.Empty(t, r.Open)
 	assert.Equal(t, string(data), string(r.Text))
+
+	json, err := designfile.Read("design.yaml", mistake(t, "check-valve-reversed"))
+	require.NoError(t, err)
+	wire, err := protojson.Marshal(json.Design)
+	require.NoError(t, err)
+	unedited, err := suggest.Propose(context.Background(), suggest.Request{Name: "design.json", Data: wire, Check: e.Check})
+	require.NoError(t, err)
+	assert.True(t, unedited.Unedited)
+	assert.Empty(t, unedited.Proposals)
+	assert.NotEmpty(t, unedited.Open)
 
 	// A waived finding is left alone.
 	wrong := mistake(t, "check-valve-reversed")
