@@ -108,11 +108,8 @@ func (c *checking) refusedAt(name string, file *designfile.File, err error, plac
 		if v.inDesign {
 			if at, ok := file.Positions.Find(v.path); ok {
 				p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
-			} else {
-				p.Message = v.path + ": " + p.Message
 			}
 		} else {
-			p.Message = v.path + ": " + p.Message
 			if at := place(v.path); at != "" {
 				p.Message += " (" + at + ")"
 			}
