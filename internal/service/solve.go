@@ -66,11 +66,9 @@ func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesig
 		return nil, err
 	}
 	if !r.GetSkipMargins() {
-		report, err := e.Check(ctx, solveCheck(r))
-		if err != nil {
+		if out.Margins, err = marginsOf(ctx, e, w, asked); err != nil {
 			return nil, err
 		}
-		out.Margins = marginsOf(report)
 	}
 	return &skidrulev1.SolveDesignResponse{Solution: out}, nil
 }

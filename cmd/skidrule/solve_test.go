@@ -1,0 +1,91 @@
+package main
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+const solveDemo = "../../testdata/hatchery-side-stream/design.yaml"
+
+// The tables name ports, lines, balances, extremes and margins; numbers of CSV are SI.
+func TestSolveTables(t *testing.T) {
+	t.Parallel()
+	text := command(t, nil, "solve", solveDemo, "--case", "normal,feed_shut")
+	require.Equal(t, exitPassed, text.code, text.stderr)
+	for _, want := range []string{"Case normal", "Case feed_shut", "INJ-1.suction", "-0.7 bar(g)", "Balance:", "Highest and lowest over these cases", "Grade line", "Margins:"} {
+		assert.Contains(t, text.stdout, want)
+	}
+	table := command(t, nil, "solve", solveDemo, "--case", "normal", "--format", "csv")
+	rows, err := csv.NewReader(strings.NewReader(table.stdout)).ReadAll()
+	require.NoError(t, err)
+	found := false
+	for _, r := range rows {
+		if r[1] == "RM-2.process" && r[5] == "pressure_gauge" {
+			found = true
+			assert.Equal(t, []string{"100000", "100000", "100000"}, r[7:10])
+		}
+	}
+	assert.True(t, found)
+	var solution struct {
+		Cases []struct{ ID string } `json:"cases"`
+	}
+	require.NoError(t, json.Unmarshal([]byte(command(t, nil, "solve", solveDemo, "--case", "normal", "--format", "json", "--no-margins").stdout), &solution))
+	require.Len(t, solution.Cases, 1)
+	assert.Equal(t, "normal", solution.Cases[0].ID)
+}
+
+func TestSolvePlots(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	args := []string{"solve", solveDemo, "--no-margins", "--case", "normal"}
+	for _, name := range []string{"P-1", "INJ-1", "W-1"} {
+		args = append(args, "--plot", name+"="+filepath.Join(folder, name+".svg"))
+	}
+	got := command(t, nil, args...)
+	require.Equal(t, exitPassed, got.code, got.stderr)
+	for name, want := range map[string]string{"P-1": "system", "INJ-1": "outlet pressure", "W-1": "Pressure along W-1"} {
+		data, err := os.ReadFile(filepath.Join(folder, name+".svg"))
+		require.NoError(t, err)
+		assert.Contains(t, string(data), "<svg")
+		assert.Contains(t, string(data), want)
+	}
+	bad := command(t, nil, "solve", solveDemo, "--no-margins", "--plot", "P-9="+filepath.Join(folder, "x.svg"))
+	assert.Equal(t, exitUnusable, bad.code)
+	assert.Contains(t, bad.stderr, `there is no plot "P-9"; there are INJ-1, P-1`)
+}
+
+func TestSolveRefuses(t *testing.T) {
+	t.Parallel()
+	for want, args := range map[string][]string{
+		`the design has no case "nowhere"`: {"--case", "nowhere"},
+		"is not NAME=FILE":                 {"--plot", "P-1"},
+		"--format":                         {"--format", "xml"},
+	} {
+		got := command(t, nil, append([]string{"solve", solveDemo}, args...)...)
+		assert.Equal(t, exitUnusable, got.code)
+		assert.Contains(t, got.stderr, want)
+	}
+}
+
+// The server solves to the same bytes as the command alone.
+func TestSolveAtTheServer(t *testing.T) {
+	t.Parallel()
+	address, stop := startServer(t)
+	for _, args := range [][]string{
+		{"solve", solveDemo, "--case", "normal,pump_stopped"},
+		{"solve", "../../testdata/cylinder-pressure-fed/design.yaml", "--format", "json", "--case", "normal"},
+		{"solve", "../../testdata/networks/looped-grid/design.yaml", "--format", "csv"},
+		{"solve", solveDemo, "--case", "nowhere"},
+	} {
+		assert.Equal(t, command(t, nil, args...), command(t, nil, append(args, "--server", address)...), "%v", args)
+	}
+	stop(syscall.SIGTERM)
+}
