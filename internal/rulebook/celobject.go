@@ -18,7 +18,6 @@ import (
 type scope struct {
 	world                          *fact.World
 	at                             fact.At
-	params                         []ref.Val
 	assumed                        []fact.Ref
 	it, spec, basis, design, param object
 }

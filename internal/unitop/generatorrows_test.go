@@ -98,7 +98,9 @@ func TestOutputRowsTrendAndSpan(t *testing.T) {
 // A full grid of a multilinear function is recovered everywhere inside, in whatever order its rows come.
 func TestOutputRowsRecoverGrids(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		f := func(x [4]float64) float64 { return 1e-6 * (1 + x[0]*100) * (1 + x[1]) * (1 + x[2]/400) * (3 - x[3]/200) }
+		f := func(x [4]float64) float64 {
+			return 1e-6 * (1 + x[0]*100) * (1 + x[1]) * (1 + x[2]/400) * (3 - x[3]/200)
+		}
 		var rows []unitop.OutputRow
 		for _, flow := range []float64{0.002, 0.004} {
 			for _, purity := range []float64{0.9, 0.95} {
