@@ -113,6 +113,10 @@ func Format(si float64, d Dimension, system System) string {
 	if math.IsInf(x, 0) {
 		u, x = p.si, si
 	}
+	if u.zero != nil && math.Abs(x) < 1e-9 {
+		// 273.15 has no exact binary form: what is left of it on a shifted scale is rounding, not temperature.
+		x = 0
+	}
 	return join(significant(x), u.unit)
 }
 
