@@ -60,7 +60,7 @@ var backflowFacts = append(guardFacts, []Definition{
 		func(w *World, at At) Path { return w.drainOf(at.Index, Truth{}).path }, plant.KindLiquidTrap),
 	quantityFact("run_low_point", quantity.Length, "Lowest point of the gas lines that meet at the trap.",
 		func(w *World, at At) Number { return w.trapRun(at.Index) }, plant.KindLiquidTrap),
-	quantityFact("highest_water_pressure", quantity.PressureGauge, "Highest pressure that process water can have: the highest boundary with the largest pump against a closed outlet behind it.",
+	quantityFact("highest_water_pressure", quantity.PressureGauge, "Highest pressure that process water can have: the highest boundary and, behind it, the strongest pumps in series against a closed outlet.",
 		func(w *World, at At) Number { return w.highestWaterPressure() }, plant.KindLiquidTrap, plant.KindActuatedValve, plant.KindOzoneGenerator),
 	quantityFact("failed_valve_flow", quantity.LiquidFlow, "Water that one failed check valve next to the trap lets through at the highest water pressure.",
 		func(w *World, at At) Number { return w.failedValveFlow(at.Index) }, plant.KindLiquidTrap),

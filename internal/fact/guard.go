@@ -176,8 +176,8 @@ func (w *World) processWaterPorts() []int32 {
 	return out
 }
 
-// highestWaterPressure is the highest pressure that process water can have anywhere: stated boundaries and pumps in series
-// with the highest of them.
+// highestWaterPressure is the highest pressure that process water can have anywhere: stated boundaries and, behind
+// the highest of them, the strongest pumps in series.
 func (w *World) highestWaterPressure() Number { return *w.backflow.water.get(w.findHighestWater) }
 
 func (w *World) findHighestWater() *Number {
@@ -188,7 +188,6 @@ func (w *World) findHighestWater() *Number {
 func (w *World) highestWater() Number {
 	p := w.Plant
 	highest, found := Number{Low: 0, High: 0}, false
-	pumps := Exactly(0)
 	for i := range p.Components {
 		c := &p.Components[i]
 		switch c.Kind {
@@ -203,19 +202,17 @@ func (w *World) highestWater() Number {
 				}
 				highest, found = highest.Max(top), true
 			}
-		case plant.KindPump:
-			pumps = pumps.Max(w.number(shutOffHead(c.Data.GetPump()), specRef(int32(i), "shut_off_head")))
 		}
 	}
 	if !found {
-		return pumps
+		return w.pumpChain()
 	}
-	return highest.Add(pumps)
+	return highest.Add(w.pumpChain())
 }
 
 // shutOffHead is a pump's stated shut-off head, or its curve's head at no flow.
 func shutOffHead(pump *skidrulev1.Pump) *float64 {
-	if pump.GetShutOffHeadPa() != 0 || pump == nil {
+	if pump.GetShutOffHeadPa() != 0 {
 		return pump.ShutOffHeadPa
 	}
 	for _, point := range pump.GetCurve() {
