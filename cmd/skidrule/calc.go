@@ -235,11 +235,13 @@ type calculator interface {
 
 type localCalculator struct{}
 
+// Calculations lists the calculations of this program.
 func (localCalculator) Calculations(_ context.Context, names ...string) ([]*skidrulev1.Calculation, error) {
 	answer, err := service.ListCalculations(&skidrulev1.ListCalculationsRequest{Names: names})
 	return answer.GetCalculations(), err
 }
 
+// Calculate runs one calculation in this program.
 func (localCalculator) Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error) {
 	return service.Calculate(ctx, r)
 }

@@ -34,6 +34,7 @@ type exitError struct {
 	message string
 }
 
+// Error is what is told of it.
 func (e *exitError) Error() string { return e.message }
 
 // run executes one command line and gives the exit code. A panic becomes one line and exit code 2, as Go's own would be.

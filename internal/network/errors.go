@@ -16,6 +16,7 @@ type BadInputError struct {
 	Want string
 }
 
+// Error names the element and what is wrong with it.
 func (e *BadInputError) Error() string {
 	where := ""
 	if e.Where != "" {
@@ -33,6 +34,7 @@ type FloatingError struct {
 	Names []string
 }
 
+// Error names the part that no fixed pressure holds.
 func (e *FloatingError) Error() string {
 	return fmt.Sprintf("the %s part with node %s has no pressure boundary: "+
 		"fix the pressure of at least one of its nodes (a tank, a main, the atmosphere)", e.Phase, list(e.Names))
@@ -48,6 +50,7 @@ type ContradictionError struct {
 	Net float64
 }
 
+// Error names what contradicts.
 func (e *ContradictionError) Error() string {
 	return fmt.Sprintf("fixed flows of %+.6g %s go into the shut-in %s part with node %s: "+
 		"nothing can take or supply them; open an element to it or make the flows add up to zero",
@@ -71,6 +74,7 @@ type NotConvergedError struct {
 	Switching int
 }
 
+// Error names the element that is furthest from its law.
 func (e *NotConvergedError) Error() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "no steady state found in %d iterations", e.Iterations)

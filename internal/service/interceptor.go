@@ -21,6 +21,7 @@ type panicError struct {
 	stack []byte
 }
 
+// Error is the panic, for the log alone.
 func (e *panicError) Error() string { return fmt.Sprintf("panic: %v", e.value) }
 
 // recovered turns a panic of the handler into an error.

@@ -23,6 +23,7 @@ type place struct {
 // errNowhere stands for a path that leads to nothing in this design.
 type errNowhere struct{ message, suggestion string }
 
+// Error says where the path leads nowhere.
 func (e *errNowhere) Error() string { return e.message }
 
 func nowhere(suggestion, format string, args ...any) error {
