@@ -25,6 +25,7 @@ type checkFlags struct {
 	baselineFlags
 	suggestFlags
 	allowUnverified, quiet, archive bool
+	statedOnly                      bool
 	category                        string
 }
 
@@ -55,6 +56,7 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` to ask about; all where there are none")
 	flags.StringSliceVar(&f.only, "only", nil, "`rules` or topics to ask; all where there are none")
 	flags.StringSliceVar(&f.skip, "skip", nil, "`rules` or topics not to ask")
+	flags.BoolVar(&f.statedOnly, "stated-only", false, "rest rules on what the drawing states alone and solve no operating case; the report says so")
 	f.siteFlags.add(cmd)
 	f.baselineFlags.add(cmd)
 	f.suggestFlags.add(cmd)
@@ -129,7 +131,7 @@ func (f *checkFlags) read() (report.Gate, []target, error) {
 
 // options of the request, as far as flags state them.
 func (f *checkFlags) options() *skidrulev1.CheckOptions {
-	return &skidrulev1.CheckOptions{Only: f.only, Skip: f.skip, CaseIds: f.cases}
+	return &skidrulev1.CheckOptions{Only: f.only, Skip: f.skip, CaseIds: f.cases, StatedOnly: f.statedOnly}
 }
 
 // report writes the outcomes to their targets and gives the exit code as an error.

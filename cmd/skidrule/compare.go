@@ -39,6 +39,7 @@ The project file is that of the later revision.`,
 	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` to ask about; all where there are none")
 	flags.StringSliceVar(&f.only, "only", nil, "`rules` or topics to ask; all where there are none")
 	flags.StringSliceVar(&f.skip, "skip", nil, "`rules` or topics not to ask")
+	flags.BoolVar(&f.statedOnly, "stated-only", false, "rest rules on what the drawing states alone and solve no operating case; the report says so")
 	f.siteFlags.add(cmd)
 	flags.StringVar(&f.server, "server", "", "`address` of a server to ask instead of checking in this process")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")

@@ -82,6 +82,7 @@ func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignReque
 	if err != nil {
 		return nil, err
 	}
+	w.Until(ctx)
 	_, span = Stage(ctx, "choose rules")
 	book, err := e.choose(request.GetOptions())
 	span.End()
@@ -173,7 +174,9 @@ func (e *Engine) World(request *skidrulev1.CheckDesignRequest) (*fact.World, err
 		}
 		return nil, err
 	}
-	return fact.NewWorld(p, cases), nil
+	w := fact.NewWorld(p, cases)
+	w.StatedOnly = request.GetOptions().GetStatedOnly()
+	return w, nil
 }
 
 func violations(problems plant.Problems, prefix string, inDesign bool) *RequestError {

@@ -259,7 +259,7 @@ func shares(a, b map[string]bool) bool {
 // coverage counts pairs of rule and thing by the worst of their cases.
 func (r *reporter) coverage() *skidrulev1.Coverage {
 	p := r.world.Plant
-	c := &skidrulev1.Coverage{Rules: int32(r.rules), Components: int32(len(p.Components)), Lines: int32(len(p.Lines))}
+	c := &skidrulev1.Coverage{Rules: int32(r.rules), Components: int32(len(p.Components)), Lines: int32(len(p.Lines)), UnsolvedBecause: r.world.Unsolved()}
 	for _, a := range r.answers {
 		c.Met += int32(a.Pairs[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET])
 		c.Broken += int32(a.Pairs[skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN])

@@ -1,7 +1,7 @@
 package fact
 
 import (
-	"context"
+	"fmt"
 	"math"
 	"sync"
 
@@ -25,15 +25,26 @@ type solvedMemo struct {
 	done   []bool
 }
 
-// solvedCase gives the solved state of a case; nil where the plant is too large to be solved with a check, or the case cannot occur.
+// Unsolved says why facts solve no operating case; empty where they do.
+func (w *World) Unsolved() string {
+	switch n := len(w.Plant.Components); {
+	case w.StatedOnly:
+		return "rules on stated data alone were asked for"
+	case n > largestSolved:
+		return fmt.Sprintf("the plant has %d components, and a check solves plants of up to %d", n, largestSolved)
+	}
+	return ""
+}
+
+// solvedCase gives the solved state of a case; nil where no case is solved, or the case cannot occur.
 func (w *World) solvedCase(at int32) *operate.State {
-	if at < 0 || len(w.Plant.Components) > largestSolved || int(at) >= len(w.Cases) || w.Cases[at].Excluded != "" {
+	if at < 0 || w.StatedOnly || len(w.Plant.Components) > largestSolved || int(at) >= len(w.Cases) || w.Cases[at].Excluded != "" {
 		return nil
 	}
 	m := &w.solved
 	m.once.Do(func() {
-		// Only the context can fail, and this one does not.
-		m.solver, _ = operate.NewSolver(context.Background(), w.Plant, w.Cases)
+		// Only the context can fail.
+		m.solver, _ = operate.NewSolver(w.until, w.Plant, w.Cases)
 		m.states, m.done = make([]*operate.State, len(w.Cases)), make([]bool, len(w.Cases))
 	})
 	if m.solver == nil {
@@ -43,7 +54,7 @@ func (w *World) solvedCase(at int32) *operate.State {
 	defer m.mutex.Unlock()
 	if !m.done[at] {
 		m.done[at] = true
-		m.states[at], _ = m.solver.Case(context.Background(), int(at))
+		m.states[at], _ = m.solver.Case(w.until, int(at))
 	}
 	return m.states[at]
 }

@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"context"
 	"sync"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
@@ -13,6 +14,9 @@ import (
 type World struct {
 	Plant *plant.Plant
 	Cases []operate.Case
+	// StatedOnly lets facts rest on what the drawing states alone: no case is solved.
+	StatedOnly bool
+	until      context.Context
 
 	graphOnce sync.Once
 	graph     *flowpath.Graph
@@ -47,7 +51,13 @@ func (l *lazy[T]) get(compute func() *T) *T {
 }
 
 // NewWorld prepares a plant for facts.
-func NewWorld(p *plant.Plant, cases []operate.Case) *World { return &World{Plant: p, Cases: cases} }
+func NewWorld(p *plant.Plant, cases []operate.Case) *World {
+	return &World{Plant: p, Cases: cases, until: context.Background()}
+}
+
+// Until lets solving end with a context. Facts that rest on a case that was not solved for that reason are not known; whoever
+// asked must look at the context before using the answers.
+func (w *World) Until(ctx context.Context) { w.until = ctx }
 
 // Graph is the plant as a graph: a node for each port, and for each way the arcs 2·way (in normal flow) and 2·way+1.
 func (w *World) Graph() *flowpath.Graph {

@@ -239,6 +239,7 @@ func coverageWords(c *skidrulev1.Coverage) string {
 	if c.GetInBaseline() > 0 {
 		s += " " + count(int(c.GetInBaseline()), "finding stands", "findings stand") + " in the baseline."
 	}
+	s += unsolvedText(c)
 	return s
 }
 

@@ -188,7 +188,16 @@ func coverageText(c *skidrulev1.Coverage) string {
 	if c.GetInBaseline() > 0 {
 		text += " " + count(int(c.GetInBaseline()), "finding stands", "findings stand") + " in the baseline."
 	}
+	text += unsolvedText(c)
 	return text
+}
+
+// unsolvedText says that no operating case was solved, and why; empty where cases were.
+func unsolvedText(c *skidrulev1.Coverage) string {
+	if c.GetUnsolvedBecause() == "" {
+		return ""
+	}
+	return " No operating case was solved: " + clean(c.GetUnsolvedBecause()) + "."
 }
 
 // cautions writes those of all answers once.

@@ -680,7 +680,10 @@ type CheckOptions struct {
 	// Fingerprints of findings that are known already.
 	Baseline []string `protobuf:"bytes,9,rep,name=baseline,proto3" json:"baseline,omitempty"`
 	// Day on which waivers are judged, as YYYY-MM-DD; empty takes the server's day.
-	Today         string `protobuf:"bytes,10,opt,name=today,proto3" json:"today,omitempty"`
+	Today string `protobuf:"bytes,10,opt,name=today,proto3" json:"today,omitempty"`
+	// Rules rest on what the drawing states alone: no operating case is solved, and what only a solved case could tell is not
+	// verifiable. The coverage of the report says so.
+	StatedOnly    bool `protobuf:"varint,11,opt,name=stated_only,json=statedOnly,proto3" json:"stated_only,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -783,6 +786,13 @@ func (x *CheckOptions) GetToday() string {
 		return x.Today
 	}
 	return ""
+}
+
+func (x *CheckOptions) GetStatedOnly() bool {
+	if x != nil {
+		return x.StatedOnly
+	}
+	return false
 }
 
 // RuleChange changes one rule for a site.
@@ -1007,7 +1017,7 @@ const file_skidrule_v1_check_service_proto_rawDesc = "" +
 	"\x06design\x18\x01 \x01(\v2\x13.skidrule.v1.DesignR\x06design\x123\n" +
 	"\aoptions\x18\x02 \x01(\v2\x19.skidrule.v1.CheckOptionsR\aoptions\"B\n" +
 	"\x13CheckDesignResponse\x12+\n" +
-	"\x06report\x18\x01 \x01(\v2\x13.skidrule.v1.ReportR\x06report\"\x83\x03\n" +
+	"\x06report\x18\x01 \x01(\v2\x13.skidrule.v1.ReportR\x06report\"\xa4\x03\n" +
 	"\fCheckOptions\x12\x12\n" +
 	"\x04only\x18\x01 \x03(\tR\x04only\x12\x12\n" +
 	"\x04skip\x18\x02 \x03(\tR\x04skip\x12\x19\n" +
@@ -1020,7 +1030,9 @@ const file_skidrule_v1_check_service_proto_rawDesc = "" +
 	"\awaivers\x18\b \x03(\v2\x13.skidrule.v1.WaiverR\awaivers\x12\x1a\n" +
 	"\bbaseline\x18\t \x03(\tR\bbaseline\x12\x14\n" +
 	"\x05today\x18\n" +
-	" \x01(\tR\x05today\"\xf8\x01\n" +
+	" \x01(\tR\x05today\x12\x1f\n" +
+	"\vstated_only\x18\v \x01(\bR\n" +
+	"statedOnly\"\xf8\x01\n" +
 	"\n" +
 	"RuleChange\x12\x17\n" +
 	"\arule_id\x18\x01 \x01(\tR\x06ruleId\x121\n" +

@@ -745,9 +745,12 @@ type Coverage struct {
 	// Findings covered by a waiver.
 	Waived int32 `protobuf:"varint,10,opt,name=waived,proto3" json:"waived,omitempty"`
 	// Findings that stand in the baseline.
-	InBaseline    int32 `protobuf:"varint,11,opt,name=in_baseline,json=inBaseline,proto3" json:"in_baseline,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	InBaseline int32 `protobuf:"varint,11,opt,name=in_baseline,json=inBaseline,proto3" json:"in_baseline,omitempty"`
+	// Why no operating case was solved, so that rules rest on what the drawing states alone; empty where cases were solved for
+	// the rules that ask for it.
+	UnsolvedBecause string `protobuf:"bytes,12,opt,name=unsolved_because,json=unsolvedBecause,proto3" json:"unsolved_because,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *Coverage) Reset() {
@@ -855,6 +858,13 @@ func (x *Coverage) GetInBaseline() int32 {
 		return x.InBaseline
 	}
 	return 0
+}
+
+func (x *Coverage) GetUnsolvedBecause() string {
+	if x != nil {
+		return x.UnsolvedBecause
+	}
+	return ""
 }
 
 // CaseSummary names one case.
@@ -1308,7 +1318,7 @@ const file_skidrule_v1_outcome_proto_rawDesc = "" +
 	"limit_text\x18\a \x01(\tR\tlimitTextB\b\n" +
 	"\x06_valueB\r\n" +
 	"\v_value_highB\b\n" +
-	"\x06_limit\"\xd1\x02\n" +
+	"\x06_limit\"\xfc\x02\n" +
 	"\bCoverage\x12\x10\n" +
 	"\x03met\x18\x01 \x01(\x05R\x03met\x12\x16\n" +
 	"\x06broken\x18\x02 \x01(\x05R\x06broken\x12%\n" +
@@ -1324,7 +1334,8 @@ const file_skidrule_v1_outcome_proto_rawDesc = "" +
 	"\x06waived\x18\n" +
 	" \x01(\x05R\x06waived\x12\x1f\n" +
 	"\vin_baseline\x18\v \x01(\x05R\n" +
-	"inBaseline\"^\n" +
+	"inBaseline\x12)\n" +
+	"\x10unsolved_because\x18\f \x01(\tR\x0funsolvedBecause\"^\n" +
 	"\vCaseSummary\x12\x0e\n" +
 	"\x02id\x18\x01 \x01(\tR\x02id\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12)\n" +
