@@ -2,10 +2,12 @@ package operate
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/unitop"
 )
 
 // Point is a point of a curve.
@@ -82,4 +84,24 @@ func (s *Solver) SuctionCurve(st *State, injector int32) (curve []Point, duty Po
 		}
 	}
 	return curve, duty, true
+}
+
+// Drawn gives the gas that an injector draws by its table at gauge pressures in Pa of its motive inlet, suction port and outlet in
+// a case, of the gas that generators are fed with. Errors: a case or injector that there is not, a table that is not stated or
+// does not reach so far, and gas data that is missing.
+func (s *Solver) Drawn(at int, injector int32, inlet, suction, outlet float64) (unitop.Drawn, error) {
+	sc, err := s.single(at)
+	if err != nil {
+		return unitop.Drawn{}, err
+	}
+	table := s.m.tables[injector]
+	if table == nil {
+		return unitop.Drawn{}, fmt.Errorf("%s states no performance table that can be read", s.m.p.Components[injector].Tag)
+	}
+	w := wire(&s.m, &sc, variant{})
+	if lacks := w.fluidLacks[fluidGas]; len(lacks) > 0 {
+		return unitop.Drawn{}, fmt.Errorf("%s is not stated", lacks[0].Path(s.m.p))
+	}
+	gas := unitop.SuctionGas{MolarMass: w.fluids[fluidGas].MolarMass, Temperature: w.gasT}
+	return table.Draw(inlet+tableAtmosphere, outlet+tableAtmosphere, suction+tableAtmosphere, gas)
 }

@@ -32,6 +32,8 @@ type scenario struct {
 	// A machine that is run at another speed, to find the curve of the system around it; turnedTo 0 for none.
 	turned   int32
 	turnedTo float64
+	// fault is what is not as designed; nil for nothing.
+	fault *Fault
 }
 
 // scenarios lists the ways in which a case can stand.

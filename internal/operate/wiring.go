@@ -70,6 +70,7 @@ type wiring struct {
 	vents        map[int32]bool // ways that were drawn into a float vent's chamber
 	twoPhase     float64
 	twoPhaseUsed []Datum
+	spoilt       bool // the fault of the scenario touched something
 }
 
 // model is what is the same in every case of a plant.
@@ -112,6 +113,9 @@ func wire(m *model, s *scenario, v variant) *wiring {
 	}
 	for i := range m.p.Lines {
 		w.line(int32(i))
+	}
+	if s.fault != nil {
+		w.spoil(s.fault)
 	}
 	w.setVessels()
 	return w
