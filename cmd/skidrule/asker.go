@@ -20,12 +20,12 @@ type asker interface {
 }
 
 // newAsker gives the engine, or a client where a server is named. close ends the connection.
-func newAsker(server string) (a asker, close func(), err error) {
-	if server == "" {
+func newAsker(f *serverFlags) (a asker, close func(), err error) {
+	if f.server == "" {
 		e, err := engine.New()
 		return e, func() {}, err
 	}
-	c, err := skidrule.Dial(server)
+	c, err := f.dial()
 	if err != nil {
 		return nil, nil, err
 	}
@@ -66,7 +66,13 @@ func plainFailure(err error, server string) string {
 	if s, ok := status.FromError(err); ok && server != "" {
 		if s.Code() == codes.Unavailable {
 			message := oneLine(s.Message())
+			if _, why, ok := strings.Cut(message, "authentication handshake failed: "); ok {
+				return fmt.Sprintf("no encrypted connection with %s comes about (%s); --server-ca names the authorities of its certificate, --client-cert and --client-key the certificate of this caller", server, strings.Trim(why, "\" "))
+			}
 			return fmt.Sprintf("no server answers at %s (%s); `skidrule serve` starts one, and without --server no server is needed", server, strings.Trim(message[strings.LastIndex(message, ": ")+1:], "\" "))
+		}
+		if s.Code() == codes.Unauthenticated {
+			return fmt.Sprintf("the server at %s says: %s; --token-file names the file that holds yours", server, oneLine(s.Message()))
 		}
 		return fmt.Sprintf("the server at %s says %s: %s", server, strings.ToLower(s.Code().String()), oneLine(s.Message()))
 	}

@@ -124,7 +124,7 @@ func (p panicking) Check(ctx context.Context, r *skidrulev1.CheckDesignRequest) 
 
 // A panic spoils one design, in one line, and not the others.
 func TestPanicOfTheEngine(t *testing.T) {
-	engine, stop, err := newAsker("")
+	engine, stop, err := newAsker(&serverFlags{})
 	require.NoError(t, err)
 	defer stop()
 	c := &checking{asker: panicking{engine}, options: &skidrulev1.CheckOptions{}, brought: &brought{}}

@@ -22,9 +22,10 @@ import (
 
 // calcFlags are the flags of calc.
 type calcFlags struct {
-	format, units, sweep, result, output, server string
-	csv                                          bool
-	points                                       int
+	format, units, sweep, result, output string
+	csv                                  bool
+	points                               int
+	serverFlags
 }
 
 // Formats of calc. Only a sweep has a table or a curve.
@@ -70,7 +71,7 @@ gives a table, CSV or a curve.`,
 	flags.BoolVar(&f.csv, "csv", false, "write a sweep as CSV, the same as --format csv")
 	flags.StringVar(&f.result, "result", "", "`KEY` of the result whose curve is drawn; the first number where it is not given")
 	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output")
-	flags.StringVar(&f.server, "server", "", "`address` of a server that calculates")
+	f.serverFlags.add(cmd, "that calculates")
 	return cmd
 }
 
@@ -78,7 +79,7 @@ func runCalc(cmd *cobra.Command, args []string, f *calcFlags, s *surroundings) e
 	if err := f.check(); err != nil {
 		return err
 	}
-	door, closeDoor, err := openCalculator(f.server)
+	door, closeDoor, err := openCalculator(&f.serverFlags)
 	if err != nil {
 		return err
 	}
@@ -246,11 +247,11 @@ func (localCalculator) Calculate(ctx context.Context, r *skidrulev1.CalculateReq
 	return service.Calculate(ctx, r)
 }
 
-func openCalculator(server string) (calculator, func(), error) {
-	if server == "" {
+func openCalculator(f *serverFlags) (calculator, func(), error) {
+	if f.server == "" {
 		return localCalculator{}, func() {}, nil
 	}
-	c, err := skidrule.Dial(server)
+	c, err := f.dial()
 	if err != nil {
 		return nil, nil, err
 	}

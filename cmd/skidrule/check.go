@@ -18,10 +18,11 @@ import (
 // checkFlags are the flags of check.
 type checkFlags struct {
 	look
-	format, failOn, stdinName, server string
-	date                              string
-	outputs, cases, only, skip        []string
+	format, failOn, stdinName  string
+	date                       string
+	outputs, cases, only, skip []string
 	siteFlags
+	serverFlags
 	baselineFlags
 	suggestFlags
 	allowUnverified, quiet, archive bool
@@ -60,7 +61,7 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	f.siteFlags.add(cmd)
 	f.baselineFlags.add(cmd)
 	f.suggestFlags.add(cmd)
-	flags.StringVar(&f.server, "server", "", "`address` of a server to ask instead of checking in this process")
+	f.serverFlags.add(cmd, "to ask instead of checking in this process")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
 	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
@@ -85,7 +86,7 @@ func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) er
 	if err != nil {
 		return problemsExit(s.Err, err)
 	}
-	a, closeAsker, err := newAsker(f.server)
+	a, closeAsker, err := newAsker(&f.serverFlags)
 	if err != nil {
 		return err
 	}

@@ -41,7 +41,7 @@ The project file is that of the later revision.`,
 	flags.StringSliceVar(&f.skip, "skip", nil, "`rules` or topics not to ask")
 	flags.BoolVar(&f.statedOnly, "stated-only", false, "rest rules on what the drawing states alone and solve no operating case; the report says so")
 	f.siteFlags.add(cmd)
-	flags.StringVar(&f.server, "server", "", "`address` of a server to ask instead of checking in this process")
+	f.serverFlags.add(cmd, "to ask instead of checking in this process")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
 	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
@@ -76,7 +76,7 @@ func (f *checkFlags) compare(ctx context.Context, args []string, s *surroundings
 	if _, err := f.siteFlags.settle(inputs[1:], f.options(), &ledger{flags: &baselineFlags{}, read: map[string]*baseline{}}); err != nil {
 		return problemsExit(s.Err, err)
 	}
-	a, closeAsker, err := newAsker(f.server)
+	a, closeAsker, err := newAsker(&f.serverFlags)
 	if err != nil {
 		return err
 	}

@@ -10,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
@@ -20,11 +19,12 @@ import (
 
 // drawFlags are the flags of draw.
 type drawFlags struct {
-	format, theme, output, date, finding, stdinName, server string
-	caseID, units                                           string
-	elevations, findings                                    bool
-	capacity, dpi                                           int
-	catalogues, rules                                       []string
+	serverFlags
+	format, theme, output, date, finding, stdinName string
+	caseID, units                                   string
+	elevations, findings                            bool
+	capacity, dpi                                   int
+	catalogues, rules                               []string
 }
 
 func newDraw(s *surroundings) *cobra.Command {
@@ -59,7 +59,7 @@ of the worst finding is highlighted; --finding chooses another one.`,
 	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
 	flags.StringArrayVar(&f.rules, "rules", nil, "`folder` of rule files of your own, for the findings; may be repeated")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
-	flags.StringVar(&f.server, "server", "", "`address` of a server that draws")
+	f.serverFlags.add(cmd, "that draws")
 	return cmd
 }
 
@@ -140,7 +140,7 @@ func (f *drawFlags) ask(ctx context.Context, request *skidrulev1.DrawDesignReque
 		answer, err := service.DrawDesign(ctx, e, request)
 		return answer.GetPages(), err
 	}
-	c, err := skidrule.Dial(f.server)
+	c, err := f.dial()
 	if err != nil {
 		return nil, err
 	}

@@ -63,7 +63,7 @@ func (f *ruleFlags) find(cmd *cobra.Command, id string, s *surroundings) (*skidr
 		}
 	}
 	if f.server != "" {
-		c, err := skidrule.Dial(f.server)
+		c, err := f.dial()
 		if err != nil {
 			return nil, err
 		}

@@ -8,7 +8,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -16,14 +15,15 @@ import (
 // ruleFlags are the flags of verbs that show rules.
 type ruleFlags struct {
 	look
-	format, server string
-	folders        []string
+	format string
+	serverFlags
+	folders []string
 }
 
 func (f *ruleFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringVar(&f.format, "format", "text", "format: text or json")
-	flags.StringVar(&f.server, "server", "", "`address` of a server whose rules are shown")
+	f.serverFlags.add(cmd, "whose rules are shown")
 	flags.StringArrayVar(&f.folders, "rules", nil, "`folder` of rule files of your own; may be repeated")
 	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
 }
@@ -81,7 +81,7 @@ func newRulesList(s *surroundings) *cobra.Command {
 				return err
 			}
 			if f.server != "" {
-				c, err := skidrule.Dial(f.server)
+				c, err := f.dial()
 				if err != nil {
 					return err
 				}

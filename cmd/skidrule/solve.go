@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
@@ -20,9 +19,10 @@ import (
 // solveFlags are the flags of solve.
 type solveFlags struct {
 	look
-	format, output, stdinName, server string
-	cases, plots, catalogues          []string
-	noMargins                         bool
+	format, output, stdinName string
+	serverFlags
+	cases, plots, catalogues []string
+	noMargins                bool
 }
 
 func newSolve(s *surroundings) *cobra.Command {
@@ -50,7 +50,7 @@ against outlet pressure), or of a line (pressure along it in every case).`,
 	flags.BoolVar(&f.noMargins, "no-margins", false, "leave out how far outcomes of rules are from turning")
 	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
-	flags.StringVar(&f.server, "server", "", "`address` of a server that solves")
+	f.serverFlags.add(cmd, "that solves")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
 	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
 	return cmd
@@ -133,7 +133,7 @@ func (f *solveFlags) ask(ctx context.Context, request *skidrulev1.SolveDesignReq
 		answer, err := service.SolveDesign(ctx, e, request)
 		return answer.GetSolution(), err
 	}
-	c, err := skidrule.Dial(f.server)
+	c, err := f.dial()
 	if err != nil {
 		return nil, err
 	}
