@@ -304,6 +304,7 @@ var caughtBy = map[string]string{
 	"pot-too-narrow":                    "off-gas/pot-separates-burst",
 	"pot-without-hold-up":               "off-gas/pot-takes-slug",
 	"power-supply-too-small":            "sizing/power-supply-power",
+	"pump-behind-no-valve":              "service/parted-from-vessels",
 	"pump-cavitates":                    "sizing/npsh-margin",
 	"pump-seal-too-weak":                "ratings/pump-suction-within-rating",
 	"pump-too-weak":                     "sizing/gauge-reads-mid-span",

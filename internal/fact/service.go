@@ -8,12 +8,16 @@ import (
 
 // serviceMemo is what the service and process facts compute once.
 type serviceMemo struct {
-	live lazy[liveReach]
-	down lazy[flowpath.Reach]
+	live    lazy[liveReach]
+	vessels lazy[liveReach]
+	down    lazy[flowpath.Reach]
 }
 
 // moduleKinds are the parts that are taken out and exchanged as a whole.
 var moduleKinds = []plant.Kind{plant.KindOzoneGenerator, plant.KindCompressor, plant.KindOxygenConcentrator, plant.KindOzoneDestruct}
+
+// wetModuleKinds are the parts in water that are taken out and exchanged as a whole.
+var wetModuleKinds = []plant.Kind{plant.KindPump, plant.KindVenturiInjector}
 
 var serviceFacts = []Definition{
 	truthFact("can_be_isolated", "Valves shut it off from every edge of the drawing under pressure and from every gas supply.",
@@ -36,6 +40,22 @@ var serviceFacts = []Definition{
 		}
 		return Text{}
 	}, moduleKinds...),
+	truthFact("parted_from_vessels", "Valves part it from every vessel that is full of water.",
+		func(w *World, at At) Truth { t, _ := w.partedFromVessels(at.Index); return t }, wetModuleKinds...),
+	textFact("not_parted_at", "The first of its ports that they do not part.", func(w *World, at At) Text {
+		if t, port := w.partedFromVessels(at.Index); t.Value != True {
+			return Text{Value: w.Plant.PortName(port)}
+		}
+		return Text{}
+	}, wetModuleKinds...),
+	textFact("vessel_not_parted", "The first vessel whose water runs out there.", func(w *World, at At) Text {
+		if list := w.runsOut(at.Index, false); len(list) > 0 {
+			return Text{Value: w.Plant.Components[list[0]].Tag}
+		}
+		return Text{}
+	}, wetModuleKinds...),
+	pathFact("vessel_path", "The way of the water from there to that port.",
+		func(w *World, at At) Path { return w.vesselPath(at.Index) }, wetModuleKinds...),
 	truthFact("service_interval_stated", "It is stated how often it is serviced.",
 		func(w *World, at At) Truth {
 			n := w.number(w.data(at.Index).ServiceIntervalS, componentRef(at.Index, "service_interval"))
@@ -61,7 +81,8 @@ type liveReach struct{ sure, hoped *flowpath.Reach }
 
 func (w *World) liveReach() *liveReach { return w.service.live.get(w.spreadLive) }
 
-func (w *World) spreadLive() *liveReach {
+// liveSources lists the edges of the drawing under pressure and the gas supplies, by their ports.
+func (w *World) liveSources() []int32 {
 	var from []int32
 	for _, c := range w.OfKind(plant.KindBoundary) {
 		b := w.data(c).GetBoundary()
@@ -79,6 +100,11 @@ func (w *World) spreadLive() *liveReach {
 	for _, c := range w.OfKind(plant.KindGasSupply) {
 		from = append(from, w.Plant.Components[c].FirstPort)
 	}
+	return from
+}
+
+func (w *World) spreadLive() *liveReach {
+	from := w.liveSources()
 	over := func(unstatedCloses bool) *flowpath.Reach {
 		return reachOver(w.openWays(func(way int32, forward bool) bool { return w.pressurePasses(way, forward, unstatedCloses) }), flowpath.Forward, from)
 	}
@@ -112,10 +138,15 @@ func (w *World) pressurePasses(way int32, forward, unstatedCloses bool) bool {
 
 // isolable tells whether a module can be shut off, and the first port where it cannot.
 func (w *World) isolable(module int32) (Truth, int32) {
-	x, c := w.liveReach(), &w.Plant.Components[module]
-	all, worst := Truth{Value: True}, c.FirstPort
-	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
-		if w.Plant.Ports[port].Joints == 0 || !x.sure.Reached(port) {
+	return w.keptOff(w.liveReach(), module, w.joinedPortsOf(module), func(way int32, forward bool) bool { return w.pressurePasses(way, forward, true) })
+}
+
+// keptOff tells whether a search with every isolating valve shut keeps off the ports of a component, and the first port where it
+// does not. opens tells of a way whether it is open even where every fail position turns out well.
+func (w *World) keptOff(x *liveReach, component int32, ports []int32, opens func(way int32, forward bool) bool) (Truth, int32) {
+	all, worst := Truth{Value: True}, w.Plant.Components[component].FirstPort
+	for _, port := range ports {
+		if !x.sure.Reached(port) {
 			continue
 		}
 		if x.hoped.Reached(port) {
@@ -124,7 +155,7 @@ func (w *World) isolable(module int32) (Truth, int32) {
 		var refs []Ref
 		arcs, _ := x.sure.Path(port)
 		for _, arc := range arcs {
-			if v := w.Plant.Ways[arc/2].Component; v >= 0 && !w.pressurePasses(arc/2, arc%2 == 0, true) {
+			if v := w.Plant.Ways[arc/2].Component; v >= 0 && !opens(arc/2, arc%2 == 0) {
 				refs = joinRefs(refs, []Ref{componentRef(v, "fail_position")})
 			}
 		}
