@@ -170,7 +170,7 @@ func contactAt(p contactPoint) (unitop.ContactResult, error) {
 	if err != nil {
 		return unitop.ContactResult{}, err
 	}
-	dissolved, err := airSaturated(p.t, p.air)
+	dissolved, err := unitop.AirSaturated(p.t, p.air)
 	if err != nil {
 		return unitop.ContactResult{}, err
 	}
@@ -178,28 +178,6 @@ func contactAt(p contactPoint) (unitop.ContactResult, error) {
 		Kind: unitop.StirredContact, Gas: made.Product, GasFlow: made.ProductFlow.Best, WaterFlow: p.water, Temperature: p.t,
 		Pressure: p.pressure, Dissolved: dissolved, Volume: p.volume, KLa: fluid.Exact(p.kla), Demand: fluid.Exact(p.demand), Decay: decay,
 	})
-}
-
-// airSaturated is what water holds in equilibrium with moist air.
-func airSaturated(t, p float64) (unitop.Dissolved, error) {
-	vapour, err := fluid.WaterSaturationPressure(t)
-	if err != nil {
-		return unitop.Dissolved{}, err
-	}
-	dry := fluid.DryAir()
-	var d unitop.Dissolved
-	for _, g := range [3]struct {
-		into  *float64
-		share float64
-		henry func(float64) (fluid.Range, error)
-	}{{&d.O2, dry.O2, fluid.HenryOxygen}, {&d.N2, dry.N2, fluid.HenryNitrogen}, {&d.Ar, dry.Ar, fluid.HenryArgon}} {
-		h, err := g.henry(t)
-		if err != nil {
-			return unitop.Dissolved{}, err
-		}
-		*g.into = h.Best * g.share * (p - vapour)
-	}
-	return d, nil
 }
 
 // ozoneWanted is the ozone in kg/s that has to dissolve into the main flow in a case.
