@@ -15,7 +15,6 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
-	"github.com/skidrule/skidrule/proto/skidrule/v1/skidrulev1connect"
 )
 
 // webService answers over HTTP what checkService answers over gRPC.
@@ -58,11 +57,9 @@ func (s *Server) web(o Options) http.Handler {
 		connect.WithReadMaxBytes(2 * o.Limits.MessageBytes),
 		connect.WithInterceptors(append(calls, &webCalls{limits: o.Limits, log: s.log, tokens: o.Tokens})...),
 	}
-	mux.Handle(skidrulev1connect.NewCheckServiceHandler(webService{s.check}, options...))
-	mux.Handle(skidrulev1connect.NewRuleServiceHandler(s.rules, options...))
-	mux.Handle(skidrulev1connect.NewCalcServiceHandler(s.calc, options...))
-	mux.Handle(skidrulev1connect.NewDrawingServiceHandler(s.drawing, options...))
-	mux.Handle(skidrulev1connect.NewSolveServiceHandler(s.solve, options...))
+	for _, d := range s.doors() {
+		mux.Handle(d.web(options...))
+	}
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) {
 		select {
 		case <-s.stopping:

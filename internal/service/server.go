@@ -18,7 +18,6 @@ import (
 	"google.golang.org/grpc/reflection"
 
 	"github.com/skidrule/skidrule/internal/engine"
-	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // Options of a server.
@@ -84,11 +83,9 @@ func New(e *engine.Engine, o Options) *Server {
 		grpc.ChainUnaryInterceptor(mapped, logged(log), recovered, o.Tokens.unary, o.Limits.bounded),
 		grpc.ChainStreamInterceptor(mappedStream, loggedStream(log), recoveredStream, o.Tokens.stream),
 	)...)
-	skidrulev1.RegisterCheckServiceServer(s.grpc, s.check)
-	skidrulev1.RegisterRuleServiceServer(s.grpc, s.rules)
-	skidrulev1.RegisterCalcServiceServer(s.grpc, s.calc)
-	skidrulev1.RegisterDrawingServiceServer(s.grpc, s.drawing)
-	skidrulev1.RegisterSolveServiceServer(s.grpc, s.solve)
+	for _, d := range s.doors() {
+		d.grpc(s.grpc)
+	}
 	grpc_health_v1.RegisterHealthServer(s.grpc, s.health)
 	for name := range s.grpc.GetServiceInfo() {
 		s.health.SetServingStatus(name, grpc_health_v1.HealthCheckResponse_SERVING)

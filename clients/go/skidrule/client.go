@@ -23,10 +23,8 @@ import (
 // MaxAnswerBytes is the longest answer that a client reads.
 const MaxAnswerBytes = 64 << 20
 
-// retryUnavailable repeats calls that did not reach a server; others are never repeated.
-const retryUnavailable = `{"methodConfig": [{"name": [{"service": "skidrule.v1.CheckService"}, {"service": "skidrule.v1.RuleService"},
-	{"service": "skidrule.v1.CalcService"}, {"service": "skidrule.v1.DrawingService"},
-	{"service": "skidrule.v1.SolveService"}],
+// retryUnavailable repeats calls of every service that did not reach a server; others are never repeated.
+const retryUnavailable = `{"methodConfig": [{"name": [{}],
 	"retryPolicy": {"maxAttempts": 3, "initialBackoff": "0.1s", "maxBackoff": "1s", "backoffMultiplier": 2, "retryableStatusCodes": ["UNAVAILABLE"]}}]}`
 
 // Client asks one server. It is safe for concurrent use.

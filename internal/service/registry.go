@@ -1,0 +1,51 @@
+package service
+
+import (
+	"net/http"
+
+	"connectrpc.com/connect"
+	"google.golang.org/grpc"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+	"github.com/skidrule/skidrule/proto/skidrule/v1/skidrulev1connect"
+)
+
+// door is one service at both ways in: gRPC, and JSON and gRPC-Web over HTTP.
+type door struct {
+	// name of the service, as skidrule.v1.CheckService.
+	name string
+	grpc func(grpc.ServiceRegistrar)
+	web  func(...connect.HandlerOption) (string, http.Handler)
+}
+
+// doors lists every service. A new one is one line here: limits, tokens, panics, errors, logs, telemetry, health and the
+// description of the HTTP door come by themselves.
+func (s *Server) doors() []door {
+	return []door{
+		{skidrulev1.CheckService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterCheckServiceServer(r, s.check) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewCheckServiceHandler(webService{s.check}, o...)
+			}},
+		{skidrulev1.RuleService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterRuleServiceServer(r, s.rules) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewRuleServiceHandler(s.rules, o...)
+			}},
+		{skidrulev1.CalcService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterCalcServiceServer(r, s.calc) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewCalcServiceHandler(s.calc, o...)
+			}},
+		{skidrulev1.DrawingService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterDrawingServiceServer(r, s.drawing) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewDrawingServiceHandler(s.drawing, o...)
+			}},
+		{skidrulev1.SolveService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterSolveServiceServer(r, s.solve) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewSolveServiceHandler(s.solve, o...)
+			}},
+	}
+}
