@@ -16,7 +16,7 @@ type FaultKind uint8
 // The kinds of fault. Each changes what goes into the solver, never what comes out of it.
 const (
 	// Restricted leaves a valve, check valve, strainer, filter or meter the share Size of its flow coefficient: 0 is shut, 1 is as
-	// designed, more than 1 a throttled valve that stands further open. A loss coefficient grows with the inverse square of it.
+	// designed, more than 1 a throttled valve that stands further open, at most fully. A loss coefficient grows with the inverse square of it.
 	Restricted FaultKind = iota + 1
 	// Opened lets a valve that should be shut pass with the share Size of its flow coefficient, above 0 and up to 1.
 	Opened
@@ -73,6 +73,9 @@ func (s *Solver) Faulted(ctx context.Context, at int, f Fault, sizes []float64) 
 		if !w.spoilt {
 			return nil, nil
 		}
+		if size == 0 {
+			base = nil // what is shut falls into other parts than what stands open
+		}
 		v, err := w.solve(ctx, base)
 		if err != nil {
 			return nil, err
@@ -80,7 +83,6 @@ func (s *Solver) Faulted(ctx context.Context, at int, f Fault, sizes []float64) 
 		st := s.gather(&one, &hydraulics{best: v})
 		st.Solves = 1
 		out = append(out, st)
-		// A shut or empty branch falls into other parts than one that stands open.
 		if base = v; size == 0 {
 			base = nil
 		}
@@ -189,6 +191,13 @@ func (w *wiring) spoil(f *Fault) {
 				touch(l, placeholder)
 				l.blocked = true
 			} else if law := restricted(l.law, f.Size); law != nil {
+				if valve, ok := law.(network.Valve); ok && f.Size > 1 {
+					// It cannot stand further open than open.
+					full := w.openCoefficient(f.Component)
+					l.missing = joinData(l.missing, w.take())
+					valve.Kv = math.Min(valve.Kv, full)
+					law = valve
+				}
 				touch(l, law)
 			}
 		case f.Kind == Fouled:

@@ -78,6 +78,45 @@ func TestFaultsMoveReadings(t *testing.T) {
 	}
 }
 
+// A valve that is shut passes nothing, whatever was solved before it, and a way that was shut passes something once it is opened.
+func TestFaultsShutAndOpen(t *testing.T) {
+	p, cases := load(t, demo)
+	s, err := operate.NewSolver(context.Background(), p, cases)
+	require.NoError(t, err)
+	passage := func(tag string) (component, way int32) {
+		c, ok := p.FindComponent(tag)
+		require.True(t, ok, tag)
+		for i := range p.Ways {
+			if w := &p.Ways[i]; !w.IsPipe() && w.Component == c {
+				return c, int32(i)
+			}
+		}
+		require.Fail(t, "no passage", tag)
+		return 0, 0
+	}
+	for _, tag := range []string{"CV-1", "NV-1", "XV-1", "HV-1", "HV-2"} {
+		c, way := passage(tag)
+		states, err := s.Faulted(context.Background(), 0, operate.Fault{Kind: operate.Restricted, Component: c}, []float64{0.5, 0.01, 0})
+		require.NoError(t, err, tag)
+		require.Len(t, states, 3, tag)
+		assert.Greater(t, states[0].Ways[way].Flow.Best, states[1].Ways[way].Flow.Best, tag)
+		require.True(t, states[2].Ways[way].Known, "%s: %s", tag, states[2].Ways[way].Why)
+		assert.Zero(t, states[2].Ways[way].Flow.Best, tag)
+	}
+	at := 0
+	for i := range cases {
+		if cases[i].Standard == operate.GasValveShut {
+			at = i
+		}
+	}
+	c, way := passage("XV-1")
+	states, err := s.Faulted(context.Background(), at, operate.Fault{Kind: operate.Opened, Component: c}, []float64{0.01, 1})
+	require.NoError(t, err)
+	require.Len(t, states, 2)
+	assert.Greater(t, states[0].Ways[way].Flow.Best, 1e-4)
+	assert.Greater(t, states[1].Ways[way].Flow.Best, states[0].Ways[way].Flow.Best)
+}
+
 // What cannot be is an error, and what nothing rests on is no state.
 func TestFaultsRefused(t *testing.T) {
 	p, cases := load(t, demo)

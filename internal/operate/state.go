@@ -212,3 +212,6 @@ func heightOf(p *plant.Plant, port int32) (float64, bool) {
 	}
 	return 0, false
 }
+
+// Height is the elevation of a port in m: its own, else that of its component; false where neither is stated.
+func Height(p *plant.Plant, port int32) (float64, bool) { return heightOf(p, port) }
