@@ -27,4 +27,6 @@ type sizingMemo struct {
 	drawn      answers[drawKey, drawAnswer]
 	deepest    answers[drawKey, drawAnswer]
 	inlets     answers[drawKey, float64]
+
+	keepOpen bool // see World.KeepOpen
 }

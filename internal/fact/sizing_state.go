@@ -69,6 +69,9 @@ func (w *World) operatingAt(injector, at int32) *operatingState {
 	if s := w.solvedOperating(injector, at, stated); s != nil {
 		return s
 	}
+	if w.sizing.keepOpen {
+		return w.openState(injector, at, stated)
+	}
 	return stated
 }
 

@@ -1,0 +1,30 @@
+package fact
+
+// KeepOpen prepares a world for a design some of whose parts are not chosen yet: the state of an injector is then the solved one
+// or unknown, never that which the drawing states along the water's way. The two come from different models and differ a little,
+// so that a fact which went over from one to the other as parts are filled in could lie outside the range that it had before.
+// With this a rule that is broken stays broken whatever parts are chosen. It must be called before the first fact is asked for.
+//
+// Plants too large to be solved rest on what the drawing states in any case, and are left alone.
+func (w *World) KeepOpen() {
+	w.sizing.keepOpen = len(w.Plant.Components) <= largestSolved
+}
+
+// openState is what a world that is kept open knows of an injector whose case is not solved.
+func (w *World) openState(injector, at int32, stated *operatingState) *operatingState {
+	if stated == nil {
+		return nil
+	}
+	first := w.Plant.Components[injector].FirstPort
+	var lacks Number
+	for _, port := range [2]int32{first, first + 2} {
+		lacks.Missing = joinRefs(lacks.Missing, w.solvedPressure(port, max(at, 0)).Missing)
+	}
+	if len(lacks.Missing) == 0 {
+		// Facts tell a number of which nothing is known by what it lacks.
+		lacks.Missing = []Ref{{Kind: RefCase, Field: "solved"}}
+	}
+	s := unknownState(lacks, stated.contact)
+	s.beyond = stated.beyond
+	return s
+}
