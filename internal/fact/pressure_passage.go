@@ -76,7 +76,7 @@ func (b *arcBuilder) passage(q *plant.Way, forward, gas bool) passing {
 // actuated judges an automatic valve: it is open at times, and what pushes forward passes then. Water that comes back up a
 // gas line is held by a valve that closes without power and is tight in reverse.
 func (b *arcBuilder) actuated(q *plant.Way, forward, gas bool) passing {
-	if forward || gas || !b.w.inGasLine(q.Component) {
+	if forward || gas || b.w.inGasLine(q.Component).Value != True {
 		return passes
 	}
 	switch h, _, _ := b.w.shutOffHolding(q.Component, false); h {
@@ -125,19 +125,31 @@ func (b *arcBuilder) separator(q *plant.Way, forward, gas bool) passing {
 }
 
 // inGasLine tells whether a line of gas runs through the component.
-func (w *World) inGasLine(component int32) bool {
+func (w *World) inGasLine(component int32) Truth {
 	p := w.Plant
 	c := &p.Components[component]
+	var open Truth
 	for i := range c.NumPorts {
 		for _, way := range p.WaysAt(c.FirstPort + i) {
 			if line := p.Ways[way].Line; line >= 0 {
-				if gas, _ := isGas(p.Lines[line].Data.GetService()); gas {
-					return true
+				gas := w.lineOfGas(line)
+				if gas.Value == True {
+					return gas
 				}
+				open = open.Or(gas)
 			}
 		}
 	}
-	return false
+	return open
+}
+
+// lineOfGas tells whether a line carries gas by what it states.
+func (w *World) lineOfGas(line int32) Truth {
+	gas, ok := isGas(w.Plant.Lines[line].Data.GetService())
+	if !ok {
+		return Open(lineRef(line, "service"))
+	}
+	return Is(gas)
 }
 
 // passageLimit is the most that a passage lets through in its normal direction: a regulator its set pressure and what it

@@ -3,6 +3,7 @@ package fact
 import (
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // ratingsMemo is what the pressure rating facts compute once.
@@ -60,6 +61,9 @@ var ratingsFacts = joinDefinitions([]Definition{
 	quantityFact("highest_pressure", quantity.PressureGauge, "Highest pressure that can come to the port in any case while every barrier holds.",
 		func(w *World, at At) Number { return w.highestPressure(at.Index, 0) }).on(OnPort),
 
+	truthFact("holds_back", "It is taken to hold pressure back: any check or automatic valve, trap, injector or float, and a hand valve that is locked closed.",
+		func(w *World, at At) Truth { return w.holdsBack(at.Index) }, pressureBarrierKinds...),
+
 	truthFact("is_joined", "A line meets it.",
 		func(w *World, at At) Truth { return Is(w.isJoined(at.Index)) }),
 },
@@ -99,6 +103,22 @@ func (w *World) isJoined(component int32) bool {
 		}
 	}
 	return false
+}
+
+// holdsBack tells whether a barrier counts as one: a hand valve only while it is locked closed. Else it is open at times, and what
+// lies behind it sees the pressure anyway.
+func (w *World) holdsBack(component int32) Truth {
+	c := &w.Plant.Components[component]
+	if c.Kind != plant.KindHandValve {
+		return Truth{Value: True}
+	}
+	switch c.Data.GetNormalPosition() {
+	case skidrulev1.ValvePosition_VALVE_POSITION_CLOSED:
+		return Is(c.Data.GetLocked())
+	case skidrulev1.ValvePosition_VALVE_POSITION_UNSPECIFIED:
+		return Open(componentRef(component, "normal_position"))
+	}
+	return Truth{}
 }
 
 // partPath shows how the highest pressure comes to a part.

@@ -17,7 +17,7 @@ type part struct {
 	nodes     []int32
 	rating    Number
 	pressure  Number // the highest while everything holds
-	wetGas    bool   // it lies in a line of gas, where water comes only backwards
+	wetGas    Truth  // it lies in a line of gas, where water comes only backwards
 }
 
 // exposed is a part together with what it is exposed to.
@@ -102,7 +102,7 @@ func (w *World) listParts(l *loads, g *pressureGraph) {
 		ports = w.linePorts(ports[:0], line)
 		x.nodes = g.nodesOf(ports)
 		x.rating = w.lineRating(line, w.highestTemperature(ports, w.wetLine(line)))
-		x.wetGas, _ = isGas(p.Lines[i].Data.GetService())
+		x.wetGas = w.lineOfGas(line)
 	}
 }
 
@@ -164,11 +164,18 @@ func (w *World) loadPart(l *loads, x *pressures, p *part) {
 		if !ok {
 			continue
 		}
-		to := l.byBarrier
-		if p.wetGas && int(n) < len(x.g.gas) {
-			to = l.byWaterBarrier
+		to, component, pressure := l.byBarrier, w.Plant.Ways[x.g.arcWay(arc)].Component, x.at(w, n, 1)
+		if int(n) < len(x.g.gas) {
+			switch p.wetGas.Value {
+			case True:
+				to = l.byWaterBarrier
+			case Undecided:
+				// It is exposed all the same; whether that is water up a gas line is a question of its own.
+				flood := Number{Low: math.Inf(-1), High: pressure.High, Missing: joinRefs(pressure.Missing, p.wetGas.Missing), Assumed: pressure.Assumed}
+				get(l.byWaterBarrier, component).add(exposed{p, n, flood})
+			}
 		}
-		get(to, w.Plant.Ways[x.g.arcWay(arc)].Component).add(exposed{p, n, x.at(w, n, 1)})
+		get(to, component).add(exposed{p, n, pressure})
 	}
 }
 

@@ -20,7 +20,7 @@ func (w *World) componentRating(component int32, temperature Number) Number {
 		return w.classRating(component, temperature)
 	}
 	rating := w.statedRating(data.GetPressureTable(), data.MaxPressurePaGauge, data.GetBodyMaterial(), temperature,
-		componentRef(component, "pressure_table"), componentRef(component, "max_pressure"))
+		componentRef(component, "pressure_table"), componentRef(component, "max_pressure"), componentRef(component, "body_material"))
 	if class {
 		rating = rating.Min(w.classRating(component, temperature))
 	}
@@ -28,13 +28,20 @@ func (w *World) componentRating(component int32, temperature Number) Number {
 }
 
 // statedRating reads a table at a temperature, or takes the plain rating.
-func (w *World) statedRating(table []*skidrulev1.TemperaturePressure, plain *float64, m skidrulev1.Material, t Number, tableRef, plainRef Ref) Number {
+func (w *World) statedRating(table []*skidrulev1.TemperaturePressure, plain *float64, m skidrulev1.Material, t Number, tableRef, plainRef, materialRef Ref) Number {
 	if rows := ratingRows(table); len(rows) > 0 {
 		return tableRating(rows, t, tableRef)
 	}
 	rating := w.number(plain, plainRef)
 	if plastic := rigidPlastic(m); plastic != "" {
 		return rating.Max(Exactly(0)).Mul(derating(plastic, t))
+	}
+	if m == skidrulev1.Material_MATERIAL_UNSPECIFIED && t.High > ratedTemperature {
+		// It may be a plastic that loses its rating with heat, or one that does not.
+		factor := derating("pvc", t).Min(derating("cpvc", t))
+		factor.High = 1
+		factor.Missing = joinRefs(factor.Missing, []Ref{materialRef})
+		return rating.Max(Exactly(0)).Mul(factor)
 	}
 	return rating
 }
@@ -162,17 +169,20 @@ func pressureClass(text string) (int, bool) {
 	return class, err == nil
 }
 
-// lineRating is the highest working pressure of a line as stated; of one that states none it is what its wall bears.
+// lineRating is the highest working pressure of a line as stated. What the wall bears is its upper bound where none is stated: joints,
+// fittings and seals of the line may bear less.
 func (w *World) lineRating(line int32, t Number) Number {
 	data := w.Plant.Lines[line].Data
-	rating := w.statedRating(data.GetPressureTable(), data.MaxPressurePaGauge, data.GetMaterial(), t, lineRef(line, "pressure_table"), lineRef(line, "max_pressure"))
+	rating := w.statedRating(data.GetPressureTable(), data.MaxPressurePaGauge, data.GetMaterial(), t,
+		lineRef(line, "pressure_table"), lineRef(line, "max_pressure"), lineRef(line, "material"))
 	if data.MaxPressurePaGauge != nil || len(data.GetPressureTable()) > 0 || rating.Assumed != nil {
 		return rating
 	}
+	unstated := Missing(lineRef(line, "max_pressure"))
 	if wall := w.wallRating(line); len(wall.Missing) == 0 {
-		return wall
+		unstated.Low, unstated.High, unstated.Assumed = 0, wall.High, wall.Assumed
 	}
-	return Missing(lineRef(line, "max_pressure"))
+	return unstated
 }
 
 // wallIsPipe tells whether a line is a pipe or tube whose wall the equations judge, not a hose of rubber or a tube of glass.

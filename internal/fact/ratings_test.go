@@ -23,6 +23,9 @@ func TestRatingsFollowPublishedTables(t *testing.T) {
 		{"PVC at 110 degF", "110 degF", "max_pressure: 10 bar(g), body_material: pvc_u", 4.9, 5.1},
 		// Temperature factor of PVC at 73 degF and below: 1.
 		{"PVC in the cold", "20 degC", "max_pressure: 10 bar(g), body_material: pvc_u", 10, 10},
+		// Of a part of unknown material the weakest plastic is feared and steel hoped for; in the cold both bear the same.
+		{"unknown material at 110 degF", "110 degF", "max_pressure: 10 bar(g)", 4.9, 10},
+		{"unknown material in the cold", "20 degC", "max_pressure: 10 bar(g)", 10, 10},
 		{"PVC beyond its table", "70 degC", "max_pressure: 10 bar(g), body_material: pvc_u", 0, 0},
 		// Linear between rows, and not raised below the first.
 		{"between two rows", "30 degC", "pressure_table: [{temperature: 40 degC, max_pressure: 4 bar(g)}, {temperature: 20 degC, max_pressure: 8 bar(g)}]", 6, 6},
@@ -55,9 +58,14 @@ components:
 lines:
   A-1: {route: [V, W], service: process_water, outer_diameter: 60.33 mm, wall_thickness: 2.77 mm, allowable_stress: 115 MPa, material: stainless_316}
 `)
-	n := a.number("rating", "A-1")
+	n := a.number("wall_rating", "A-1")
 	assert.InDelta(t, 9.55e6, n.High, 0.005*9.55e6)
 	assert.InDelta(t, 0.8*n.High, n.Low, 1) // welded pipe of the same wall
+	// A line that states no rating bears at most that.
+	rating := a.number("rating", "A-1")
+	assert.Equal(t, n.High, rating.High)
+	assert.Zero(t, rating.Low)
+	assert.Equal(t, []string{"lines.A-1.max_pressure"}, a.missing(rating.Missing))
 }
 
 func TestTwoReliefValvesAndAValveBetween(t *testing.T) {
@@ -164,6 +172,7 @@ lines:
 
 func TestOnlyTheWorstPartOfEachFaultIsNamed(t *testing.T) {
 	a := drawn(t, `
+basis: {max_ambient_temperature: 20 degC, max_water_temperature: 20 degC}
 components:
   WI: {boundary: {service: process_water, role: source, max_pressure: 6 bar(g)}}
   F-1: {strainer: {}, max_pressure: 5 bar(g)}

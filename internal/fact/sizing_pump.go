@@ -140,6 +140,10 @@ func (w *World) neededInlet(j, at int32) Number {
 	}
 	suctionLow, suctionHigh := table.read.SuctionSpan()
 	s := gas.left.Low + tableAtmosphere
+	if suctionLow == suctionHigh && s != suctionLow {
+		// Measured at one suction pressure only: nobody knows what it draws at another.
+		return Missing(specRef(j, "suction_curve"))
+	}
 	if s < suctionLow {
 		return lowest
 	}
