@@ -24,10 +24,12 @@ func TestDirectionOfKnowledge(t *testing.T) {
 		"internal/tablefile":  {"internal/operate", "internal/fact", "internal/rulebook", "internal/engine"},
 		"internal/plant":      {"internal/operate", "internal/fact", "internal/rulebook", "internal/engine"},
 		"internal/operate":    {"internal/fact", "internal/rulebook", "internal/engine"},
+		"internal/commission": {"internal/rulebook", "internal/engine", "internal/report", "internal/service"},
 		"internal/fact":       {"internal/rulebook", "internal/engine", "internal/report"},
 		"internal/rulebook":   {"internal/engine", "internal/report", "internal/service"},
 		"internal/engine":     {"internal/report", "internal/service", "internal/drawing", "cmd/"},
 		"internal/report":     {"internal/plant", "internal/operate", "internal/fact", "internal/rulebook", "internal/engine", "internal/service"},
+		"internal/openapi":    {"internal/plant", "internal/operate", "internal/fact", "internal/rulebook", "internal/engine", "internal/report", "internal/service"},
 		"internal/service":    {"internal/report", "cmd/"},
 		"internal/drawing":    {"internal/rulebook", "internal/engine", "internal/service"},
 	} {

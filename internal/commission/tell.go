@@ -1,0 +1,222 @@
+package commission
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// mostAlike bounds the causes that are compared each with each.
+const mostAlike = 60
+
+// tell writes the causes, the verdict, and what to read next.
+func (d *diagnosis) tell() {
+	var leads, hidden []*fitted
+	for _, f := range d.fits {
+		if f.leads {
+			leads = append(leads, f)
+		} else if f.hidden {
+			hidden = append(hidden, f)
+		}
+	}
+	d.findAlike(leads)
+	for _, f := range d.fits {
+		one := &skidrulev1.Cause{Id: f.id, Subject: f.subject, Title: f.title, Size: f.size, SizeRange: f.sizeRange, ChiSquare: f.chi, DegreesOfFreedom: int32(max(0, len(d.taken)-f.parameters)),
+			ProbabilityRatio: f.probability, Score: f.score, WeightRatio: f.weight, Leads: f.leads, Predicted: f.predicted, Beyond: d.skid.paths(f.beyond), Alike: f.alike}
+		for i, j := range d.x.injectors {
+			if !math.IsNaN(f.drawn[i]) {
+				one.Draws = append(one.Draws, &skidrulev1.CauseDraw{Injector: d.skid.plant.Components[j].Tag, GasMolPerS: f.drawn[i]})
+			}
+		}
+		d.out.Causes = append(d.out.Causes, one)
+	}
+	for _, f := range hidden {
+		d.out.Unseen = append(d.out.Unseen, f.title)
+	}
+	d.verdict(leads, hidden)
+}
+
+// verdict says whether the readings decide.
+func (d *diagnosis) verdict(leads, hidden []*fitted) {
+	out := d.out
+	switch {
+	case len(leads) == 0:
+		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_UNEXPLAINED
+		out.Summary = fmt.Sprintf("No cause that was tried explains the readings; the nearest is %s, whose misfit has a probability of %s. Look for two faults at once, and read again.", name(d.fits[0]), chance(d.fits[0].probability))
+		d.further(d.fits[:min(len(d.fits), 5)], nil)
+	case len(leads) == 1 && leads[0].id == "as_designed" && len(hidden) == 0:
+		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_AS_DESIGNED
+		out.Summary = "The readings agree with the design, and every cause that was tried would have shown in them."
+	case len(leads) == 1 && leads[0].id == "as_designed":
+		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_CANNOT_DECIDE
+		d.further(leads, hidden)
+		out.Summary = fmt.Sprintf("The readings agree with the design, but they cannot decide: %s would not show in them, however large.%s", count(len(hidden), "cause", "causes"), d.next())
+	case len(leads) == 1:
+		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_ONE_CAUSE
+		out.Summary = "One cause explains the readings better than all others: " + name(leads[0]) + "."
+	default:
+		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_CANNOT_DECIDE
+		if leads[0].id == "as_designed" {
+			d.further(leads, hidden)
+		} else {
+			d.further(leads, nil)
+		}
+		out.Summary = fmt.Sprintf("The readings cannot decide between %s; the best is %s.%s", count(len(leads), "cause", "causes"), name(leads[0]), d.next())
+	}
+}
+
+// name is a cause with its size.
+func name(f *fitted) string {
+	if f.size == "" {
+		return f.title
+	}
+	return f.title + " (" + f.size + ")"
+}
+
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+func chance(p float64) string {
+	if p < 0.0001 {
+		return "less than 0.01 %"
+	}
+	return number(100*math.Round(p*10000)/10000) + " %"
+}
+
+// next says what to read next.
+func (d *diagnosis) next() string {
+	if len(d.out.Further) == 0 {
+		return " No pressure or flow that can be read tells them apart: look at the parts themselves."
+	}
+	f := d.out.Further[0]
+	where := f.Place + " (" + f.Shows + ")"
+	if f.NoInstrument && !strings.HasSuffix(f.Place, again) {
+		where += ", where an instrument must be put on,"
+	}
+	return " Read " + where + " next: it tells \"" + f.FirstCause + "\" from \"" + f.SecondCause + "\"."
+}
+
+// doubt is the standard uncertainty with which a place that was not read would tell: that of the instrument and of the model.
+func (d *diagnosis) doubt(i int, value float64) (float64, bool) {
+	limit, _, err := d.x.places[i].assumed(value)
+	if err != nil || !(limit > 0) {
+		return 0, false
+	}
+	return math.Sqrt(standard(limit)*standard(limit) + d.modelCovariance(i, i)), true
+}
+
+// findAlike tells which leading causes no instrument of the design could tell apart.
+func (d *diagnosis) findAlike(leads []*fitted) {
+	if len(leads) > mostAlike {
+		return
+	}
+	for _, f := range leads {
+		for _, g := range leads {
+			if f == g || f.wrong >= 0 || g.wrong >= 0 || !d.same(f, g) {
+				continue
+			}
+			f.alike = append(f.alike, g.title)
+		}
+	}
+}
+
+// same tells whether two causes differ by less than the uncertainty at every instrument of the design and every place that was
+// read.
+func (d *diagnosis) same(f, g *fitted) bool {
+	for i := range d.x.places {
+		read := slices.ContainsFunc(d.taken, func(r reading) bool { return r.at == i })
+		if !d.x.places[i].instrument && !read || math.IsNaN(f.shown[i]) || math.IsNaN(g.shown[i]) {
+			continue
+		}
+		if u, ok := d.doubt(i, math.Max(math.Abs(f.shown[i]), 1e-6)); ok && math.Abs(f.shown[i]-g.shown[i]) > u {
+			return false
+		}
+	}
+	return true
+}
+
+// again marks a place that is read once more.
+const again = " again with another instrument"
+
+// view is what a cause would show everywhere.
+type view struct {
+	title string
+	shown []float64
+	wrong int
+	read  []float64 // what is true at the places that were read
+}
+
+// further finds the readings that would tell the leading causes, and those that hide, apart: the best one against every other.
+func (d *diagnosis) further(leads, hidden []*fitted) {
+	var views []view
+	for _, f := range leads {
+		v := view{name(f), f.shown, f.wrong, nil}
+		for _, r := range d.taken {
+			v.read = append(v.read, f.shown[r.at])
+		}
+		views = append(views, v)
+	}
+	for _, f := range hidden {
+		v := view{title: f.title, shown: f.farthest.shown, wrong: -1}
+		for _, r := range d.taken {
+			v.read = append(v.read, f.farthest.shown[r.at])
+		}
+		views = append(views, v)
+	}
+	if len(views) < 2 {
+		return
+	}
+	var list []*skidrulev1.FurtherReading
+	consider := func(one *skidrulev1.FurtherReading, q *place, u float64, read func(v *view) float64) {
+		a := &views[0]
+		for i := range views[1:] {
+			b := &views[i+1]
+			va, vb := read(a), read(b)
+			if sep := math.Abs(va-vb) / u; !math.IsNaN(sep) && sep > one.SeparationRatio {
+				one.FirstCause, one.SecondCause, one.First, one.Second, one.SeparationRatio, one.StandardUncertainty = a.title, b.title, va, vb, sep, u
+			}
+		}
+		if one.SeparationRatio >= clear {
+			one.Dimension = q.dimension.Name()
+			list = append(list, one)
+		}
+	}
+	for i := range d.x.places {
+		q := &d.x.places[i]
+		if slices.ContainsFunc(d.taken, func(r reading) bool { return r.at == i }) {
+			continue
+		}
+		if u, ok := d.doubt(i, math.Max(math.Abs(views[0].shown[i]), 1e-6)); ok {
+			consider(&skidrulev1.FurtherReading{Place: q.label, Shows: q.shows, NoInstrument: !q.instrument}, q, u, func(v *view) float64 { return v.shown[i] })
+		}
+	}
+	// A gauge that is suspected of showing wrong is read again with another one.
+	for k, r := range d.taken {
+		if !slices.ContainsFunc(views, func(v view) bool { return v.wrong == k }) {
+			continue
+		}
+		u := math.Sqrt(standard(assumedTap)*standard(assumedTap) + d.modelCovariance(r.at, r.at))
+		if r.dimension.Name() != "pressure_gauge" {
+			u = math.Sqrt(math.Pow(standard(assumedClampOn*r.value), 2) + d.modelCovariance(r.at, r.at))
+		}
+		q := r.place
+		consider(&skidrulev1.FurtherReading{Place: r.label + again, Shows: r.shows, NoInstrument: true}, &q, u, func(v *view) float64 { return v.read[k] })
+	}
+	slices.SortStableFunc(list, func(a, b *skidrulev1.FurtherReading) int {
+		switch {
+		case a.SeparationRatio > b.SeparationRatio:
+			return -1
+		case a.SeparationRatio < b.SeparationRatio:
+			return 1
+		}
+		return strings.Compare(a.Place, b.Place)
+	})
+	d.out.Further = list[:min(len(list), mostFurther)]
+}
