@@ -19,6 +19,12 @@ func TestSchema(t *testing.T) {
 		assert.Equal(t, "https://json-schema.org/draft/2020-12/schema", doc["$schema"])
 		assert.Contains(t, r.stdout, `"pump"`)
 	}
+	r := command(t, nil, "schema", "openapi")
+	require.Equal(t, exitPassed, r.code, r.stderr)
+	var doc map[string]any
+	require.NoError(t, json.Unmarshal([]byte(r.stdout), &doc))
+	assert.Equal(t, "3.1.0", doc["openapi"])
+	assert.Contains(t, doc["paths"], "/skidrule.v1.CheckService/CheckDesign")
 	file := filepath.Join(t.TempDir(), "design.schema.json")
 	assert.Equal(t, exitPassed, command(t, nil, "schema", "--output", file).code)
 	assert.Equal(t, command(t, nil, "schema").stdout, read(t, file))

@@ -6,16 +6,23 @@ import (
 	"strings"
 	"sync"
 
+	"google.golang.org/protobuf/reflect/protoreflect"
+
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 var (
 	protoBlock = regexp.MustCompile(`^(message|enum|oneof|service|extend) ([\w.]+) \{`)
 	protoField = regexp.MustCompile(`^(?:(?:repeated|optional) )?[\w.]+(?:<[^>]*>)? (\w+) = \d+`)
+	protoCall  = regexp.MustCompile(`^rpc (\w+)\(`)
 	protoValue = regexp.MustCompile(`^([A-Z0-9_]+) = \d+`)
 )
 
-// comments are the comments of messages, fields and enum values by full name, such as skidrule.v1.Design.name. Generated
+// Comment is the comment of a message, field, enum, enum value, service or method, by full name as skidrule.v1.Design.name; empty
+// where there is none.
+func Comment(name protoreflect.FullName) string { return comments()[string(name)] }
+
+// comments are the comments of messages, fields, enum values and methods by full name, such as skidrule.v1.Design.name. Generated
 // code does not carry them.
 var comments = sync.OnceValue(func() map[string]string {
 	all := map[string]string{}
@@ -57,6 +64,9 @@ func readComments(text string, all map[string]string) {
 		}
 		note := strings.Join(above, " ")
 		above = nil
+		if c := protoCall.FindStringSubmatch(line); c != nil {
+			all[scope()+"."+c[1]] = note
+		}
 		switch m, f, v := protoBlock.FindStringSubmatch(line), protoField.FindStringSubmatch(line), protoValue.FindStringSubmatch(line); {
 		case m != nil:
 			name := m[2]

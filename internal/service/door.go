@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"sync"
 	"time"
 
 	"connectrpc.com/connect"
@@ -44,6 +45,9 @@ func (s webStream[In, Out]) Recv() (*In, error) {
 	return in, err
 }
 
+// description is made for the first who asks.
+var description = sync.OnceValues(OpenAPI)
+
 // web is the handler of the HTTP port: JSON, gRPC-Web and gRPC by the media type of the request.
 func (s *Server) web(o Options) http.Handler {
 	mux := http.NewServeMux()
@@ -60,6 +64,16 @@ func (s *Server) web(o Options) http.Handler {
 	for _, d := range s.doors() {
 		mux.Handle(d.web(options...))
 	}
+	mux.HandleFunc("GET /openapi.json", func(w http.ResponseWriter, _ *http.Request) {
+		// Only a service that the program does not have is an error.
+		document, err := description()
+		if err != nil {
+			http.Error(w, "no description", http.StatusInternalServerError)
+			return
+		}
+		w.Header().Set("Content-Type", "application/json")
+		w.Write(document)
+	})
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) {
 		select {
 		case <-s.stopping:

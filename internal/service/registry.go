@@ -6,6 +6,8 @@ import (
 	"connectrpc.com/connect"
 	"google.golang.org/grpc"
 
+	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/openapi"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 	"github.com/skidrule/skidrule/proto/skidrule/v1/skidrulev1connect"
 )
@@ -16,6 +18,15 @@ type door struct {
 	name string
 	grpc func(grpc.ServiceRegistrar)
 	web  func(...connect.HandlerOption) (string, http.Handler)
+}
+
+// OpenAPI describes the HTTP door of this program as an OpenAPI document.
+func OpenAPI() ([]byte, error) {
+	var names []string
+	for _, d := range (&Server{}).doors() {
+		names = append(names, d.name)
+	}
+	return openapi.Document(names, engine.Version())
 }
 
 // doors lists every service. A new one is one line here: limits, tokens, panics, errors, logs, telemetry, health and the
