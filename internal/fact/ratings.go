@@ -36,6 +36,8 @@ var pressureBarrierKinds = []plant.Kind{
 var ratingsFacts = joinDefinitions([]Definition{
 	truthFact("bears_pressure", "It is a joined part that pressure can burst: none that stands open, carries no fluid or is the edge of the drawing.",
 		func(w *World, at At) Truth { return Is(w.bearsPressure(at.Index)) }),
+	truthFact("bears_vacuum", "It is a joined part that vacuum can crush: one that pressure can burst, or a covered tank.",
+		func(w *World, at At) Truth { return w.bearsVacuum(at.Index) }),
 	quantityFact("highest_pressure", quantity.PressureGauge, "Highest pressure that can come to it in any case while every barrier holds.",
 		func(w *World, at At) Number { return w.loads().components[at.Index].pressure }),
 	quantityFact("rating", quantity.PressureGauge, "Highest working pressure that it bears at its highest temperature.",
@@ -51,6 +53,8 @@ var ratingsFacts = joinDefinitions([]Definition{
 		func(w *World, at At) Number { return w.loads().lines[at.Index].pressure }).on(OnLine),
 	quantityFact("rating", quantity.PressureGauge, "Highest working pressure that the line bears: as stated, at its temperature; what its wall bears where none is stated.",
 		func(w *World, at At) Number { return w.loads().lines[at.Index].rating }).on(OnLine),
+	quantityFact("highest_temperature", quantity.Temperature, "Highest temperature that the line takes: of the room, of its water, of hot gas that flows in it.",
+		func(w *World, at At) Number { return w.highestTemperature(w.linePorts(nil, at.Index), w.wetLine(at.Index)) }).on(OnLine),
 	truthFact("wall_is_pipe", "It is a pipe or tube of metal or plastic, whose wall can be judged.",
 		func(w *World, at At) Truth { return w.wallIsPipe(at.Index) }).on(OnLine),
 	quantityFact("wall_rating", quantity.PressureGauge, "Pressure that the wall of the line bears, by its diameter, thickness and allowable stress.",

@@ -290,6 +290,18 @@ func (w *World) bearsPressure(component int32) bool {
 	return false
 }
 
+// bearsVacuum tells whether vacuum can crush a component: what pressure can burst, and a tank that is closed against the room
+// while something draws off its air.
+func (w *World) bearsVacuum(component int32) Truth {
+	if w.Plant.Components[component].Kind != plant.KindOpenTank {
+		return Is(w.bearsPressure(component))
+	}
+	if w.componentVacuum(component).Low >= 0 {
+		return Truth{}
+	}
+	return w.truth(w.data(component).GetOpenTank().Covered, specRef(component, "covered"))
+}
+
 // jacketPort tells ports of cooling and service sides, which have ratings of their own.
 func (w *World) jacketPort(port int32) bool {
 	q := &w.Plant.Ports[port]
