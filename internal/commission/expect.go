@@ -1,6 +1,7 @@
 package commission
 
 import (
+	"math"
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/operate"
@@ -24,7 +25,18 @@ func (s *Skid) expect(at int, q *place, f found) (span operate.Span, because str
 	case q.way >= 0 && f.note != "":
 		return span, "unknown, because " + f.note, nil
 	}
+	if q.way >= 0 {
+		f.span = operate.Span{Low: rested(f.span.Low), Best: rested(f.span.Best), High: rested(f.span.High)}
+	}
 	return f.span, "", nil
+}
+
+// rested takes a flow that no meter shows, in m3/s or mol/s, as none: what rounding leaves of it.
+func rested(q float64) float64 {
+	if math.Abs(q) < 1e-8 {
+		return 0
+	}
+	return q
 }
 
 func isNot(list []string) string {
@@ -34,7 +46,7 @@ func isNot(list []string) string {
 	return "are not"
 }
 
-// reading makes the row of a place.
+// row makes the row of a place.
 func (s *Skid) row(at int, q *place, st *operate.State) *skidrulev1.ExpectedReading {
 	f := q.at(st)
 	span, because, missing := s.expect(at, q, f)
