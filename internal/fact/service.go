@@ -10,7 +10,7 @@ import (
 type serviceMemo struct {
 	live    lazy[liveReach]
 	vessels lazy[liveReach]
-	down    lazy[flowpath.Reach]
+	down    lazy[letDownReach]
 }
 
 // moduleKinds are the parts that are taken out and exchanged as a whole.
@@ -48,11 +48,15 @@ var serviceFacts = []Definition{
 		}
 		return Text{}
 	}, wetModuleKinds...),
-	textFact("vessel_not_parted", "The first vessel whose water runs out there.", func(w *World, at At) Text {
-		if list := w.runsOut(at.Index, false); len(list) > 0 {
-			return Text{Value: w.Plant.Components[list[0]].Tag}
+	textFact("vessel_not_parted", "The nearest vessel whose water runs out there.", func(w *World, at At) Text {
+		t, port := w.partedFromVessels(at.Index)
+		if t.Value == True {
+			return Text{}
 		}
-		return Text{}
+		if arcs, _ := w.vesselReach().sure.Path(port); len(arcs) > 0 {
+			port = w.Graph().From(arcs[0])
+		}
+		return Text{Value: w.Plant.Components[w.Plant.Ports[port].Component].Tag}
 	}, wetModuleKinds...),
 	pathFact("vessel_path", "The way of the water from there to that port.",
 		func(w *World, at At) Path { return w.vesselPath(at.Index) }, wetModuleKinds...),
@@ -175,10 +179,17 @@ func (w *World) livePath(module int32) Path {
 	return w.reachedPath(w.liveReach().sure, port)
 }
 
+// letDownReach is from where gas can leave, over which ways, and at which ports.
+type letDownReach struct {
+	ways *flowpath.Ways
+	ends []int32
+	from *flowpath.Reach
+}
+
 // letDown marks from where gas can leave: to the atmosphere, to an open tank, into a sample point, by a valve that vents what
 // lies behind it, or into an injector that draws.
-func (w *World) letDown() *flowpath.Reach {
-	return w.service.down.get(func() *flowpath.Reach {
+func (w *World) letDown() *letDownReach {
+	return w.service.down.get(func() *letDownReach {
 		ends := w.portsOf(plant.KindAtmosphereVent, "inlet")
 		ends = append(ends, w.portsOf(plant.KindSamplePoint, "process")...)
 		ends = append(ends, w.portsOf(plant.KindOpenTank, "inlet")...)
@@ -207,7 +218,7 @@ func (w *World) letDown() *flowpath.Reach {
 			}
 			return !w.touchesLiquid(q) && !w.shutForGood(way)
 		})
-		return reachOver(ways, flowpath.Backward, ends)
+		return &letDownReach{ways: ways, ends: ends, from: reachOver(ways, flowpath.Backward, ends)}
 	})
 }
 
@@ -216,7 +227,7 @@ func (w *World) canBeLetDown(module int32) Truth {
 	c := &w.Plant.Components[module]
 	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
 		q := &w.Plant.Ports[port]
-		if q.Joints > 0 && q.Phase != skidrulev1.Phase_PHASE_LIQUID && q.Direction != skidrulev1.FlowDirection_FLOW_DIRECTION_IN && w.letDown().Reached(port) {
+		if q.Joints > 0 && q.Phase != skidrulev1.Phase_PHASE_LIQUID && q.Direction != skidrulev1.FlowDirection_FLOW_DIRECTION_IN && w.letDown().from.Reached(port) {
 			return Truth{Value: True}
 		}
 	}

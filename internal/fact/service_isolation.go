@@ -10,7 +10,7 @@ import (
 
 // Isolation is how a component is shut off from everything that holds or brings pressure.
 type Isolation struct {
-	// Shut is the fact can_be_isolated of the component, whatever its kind.
+	// Shut is the fact can_be_isolated of the component, whatever its kind. Of a main or supply it tells of all others.
 	Shut Truth
 	// Valves are the hand and actuated valves to shut, ascending.
 	Valves []int32
@@ -61,6 +61,11 @@ func (w *World) Isolation(component int32) *Isolation {
 	out := &Isolation{}
 	out.Shut, _ = w.isolable(component)
 	ports := w.joinedPortsOf(component)
+	own := slices.ContainsFunc(w.liveSources(), func(port int32) bool { return w.Plant.Ports[port].Component == component })
+	if own {
+		// What it holds itself is shut at its own valve; the question is what others bring.
+		out.Shut = Truth{Value: True}
+	}
 	out.Section = flowpath.NewSet(len(w.Plant.Ports))
 	if len(ports) == 0 {
 		return out
@@ -97,6 +102,9 @@ func (w *World) Isolation(component int32) *Isolation {
 	slices.Sort(out.Valves)
 	slices.Sort(out.Checks)
 	slices.Sort(out.Open)
+	if own && len(out.Open) > 0 {
+		out.Shut = Truth{}
+	}
 	w.fillSection(out, component, ports, capacity)
 	out.RunsOut = w.runsOut(component, how.unstated)
 	w.faceOzone(out, component, ports, sources, capacity)
@@ -190,7 +198,12 @@ func (w *World) fillSection(out *Isolation, component int32, ports, capacity []i
 	}), flowpath.Backward, ports)
 	for _, port := range around.Nodes() {
 		out.Section.Add(port)
-		if c := w.Plant.Ports[port].Component; c != component && !slices.Contains(out.Valves, c) && !slices.Contains(out.Checks, c) {
+		c := w.Plant.Ports[port].Component
+		switch w.Plant.Components[c].Kind {
+		case plant.KindDrainPoint, plant.KindAtmosphereVent, plant.KindBoundary:
+			continue
+		}
+		if c != component && !slices.Contains(out.Valves, c) && !slices.Contains(out.Checks, c) {
 			out.With = append(out.With, c)
 		}
 	}
@@ -202,8 +215,10 @@ func (w *World) fillSection(out *Isolation, component int32, ports, capacity []i
 func (w *World) faceOzone(out *Isolation, component int32, ports, sources, capacity []int32) {
 	closed := func(c int32) bool { return slices.Contains(out.Valves, c) || slices.Contains(out.Checks, c) }
 	var ozone []int32
+	// Generators whose gas comes to the component are stopped and washed out before it is opened.
+	washed := w.OzoneFrom(component)
 	for _, port := range w.ozoneSources() {
-		if c := w.Plant.Ports[port].Component; c != component && !out.Section.Has(port) {
+		if c := w.Plant.Ports[port].Component; c != component && !out.Section.Has(port) && !slices.Contains(washed, c) {
 			ozone = append(ozone, port)
 		}
 	}
@@ -213,6 +228,10 @@ func (w *World) faceOzone(out *Isolation, component int32, ports, sources, capac
 			arc++
 		}
 		c := w.Plant.Ways[way].Component
+		if c >= 0 && w.Plant.Components[c].Kind == plant.KindOzoneGenerator && !forward {
+			// What a cell makes does not go back into its feed.
+			return false
+		}
 		return capacity[arc] != 0 && (c < 0 || !closed(c))
 	}), flowpath.Forward, ozone)
 	for _, list := range [2][]int32{out.Valves, out.Checks} {
@@ -231,7 +250,8 @@ func (w *World) faceOzone(out *Isolation, component int32, ports, sources, capac
 	// With the first row taken as open, do other valves part the component from what the first row parts it from?
 	second := slices.Clone(capacity)
 	for i := range w.Plant.Ways {
-		if c := w.Plant.Ways[i].Component; c >= 0 && slices.Contains(out.OzoneAt, c) {
+		c := w.Plant.Ways[i].Component
+		if c >= 0 && (slices.Contains(out.OzoneAt, c) || w.Plant.Components[c].Kind == plant.KindCheckValve) {
 			for d := range 2 {
 				if second[2*i+d] != 0 {
 					second[2*i+d] = flowpath.Unlimited

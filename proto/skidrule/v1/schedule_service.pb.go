@@ -292,7 +292,9 @@ type ScheduleColumn struct {
 	// Title of the column, without unit.
 	Title string `protobuf:"bytes,1,opt,name=title,proto3" json:"title,omitempty"`
 	// Dimension of its numbers, as `pressure_gauge`; empty for text and `count` for numbers without one.
-	Dimension     string `protobuf:"bytes,2,opt,name=dimension,proto3" json:"dimension,omitempty"`
+	Dimension string `protobuf:"bytes,2,opt,name=dimension,proto3" json:"dimension,omitempty"`
+	// Its numbers are small for their dimension: mm rather than m.
+	Fine          bool `protobuf:"varint,3,opt,name=fine,proto3" json:"fine,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -339,6 +341,13 @@ func (x *ScheduleColumn) GetDimension() string {
 		return x.Dimension
 	}
 	return ""
+}
+
+func (x *ScheduleColumn) GetFine() bool {
+	if x != nil {
+		return x.Fine
+	}
+	return false
 }
 
 // ScheduleRow is one row.
@@ -397,7 +406,9 @@ type ScheduleCell struct {
 	// The datum is not stated.
 	NotStated bool `protobuf:"varint,3,opt,name=not_stated,json=notStated,proto3" json:"not_stated,omitempty"`
 	// Element path of the datum that is not stated.
-	Path          string `protobuf:"bytes,4,opt,name=path,proto3" json:"path,omitempty"`
+	Path string `protobuf:"bytes,4,opt,name=path,proto3" json:"path,omitempty"`
+	// Dimension of the number where its column has none. A cell with a dimension and neither number nor text is the unit of it.
+	Dimension     string `protobuf:"bytes,5,opt,name=dimension,proto3" json:"dimension,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -460,6 +471,13 @@ func (x *ScheduleCell) GetPath() string {
 	return ""
 }
 
+func (x *ScheduleCell) GetDimension() string {
+	if x != nil {
+		return x.Dimension
+	}
+	return ""
+}
+
 var File_skidrule_v1_schedule_service_proto protoreflect.FileDescriptor
 
 const file_skidrule_v1_schedule_service_proto_rawDesc = "" +
@@ -482,18 +500,20 @@ const file_skidrule_v1_schedule_service_proto_rawDesc = "" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x125\n" +
 	"\acolumns\x18\x03 \x03(\v2\x1b.skidrule.v1.ScheduleColumnR\acolumns\x12,\n" +
-	"\x04rows\x18\x04 \x03(\v2\x18.skidrule.v1.ScheduleRowR\x04rows\"D\n" +
+	"\x04rows\x18\x04 \x03(\v2\x18.skidrule.v1.ScheduleRowR\x04rows\"X\n" +
 	"\x0eScheduleColumn\x12\x14\n" +
 	"\x05title\x18\x01 \x01(\tR\x05title\x12\x1c\n" +
-	"\tdimension\x18\x02 \x01(\tR\tdimension\">\n" +
+	"\tdimension\x18\x02 \x01(\tR\tdimension\x12\x12\n" +
+	"\x04fine\x18\x03 \x01(\bR\x04fine\">\n" +
 	"\vScheduleRow\x12/\n" +
-	"\x05cells\x18\x01 \x03(\v2\x19.skidrule.v1.ScheduleCellR\x05cells\"}\n" +
+	"\x05cells\x18\x01 \x03(\v2\x19.skidrule.v1.ScheduleCellR\x05cells\"\x9b\x01\n" +
 	"\fScheduleCell\x12\x12\n" +
 	"\x04text\x18\x01 \x01(\tR\x04text\x12\x1b\n" +
 	"\x06number\x18\x02 \x01(\x01H\x00R\x06number\x88\x01\x01\x12\x1d\n" +
 	"\n" +
 	"not_stated\x18\x03 \x01(\bR\tnotStated\x12\x12\n" +
-	"\x04path\x18\x04 \x01(\tR\x04pathB\t\n" +
+	"\x04path\x18\x04 \x01(\tR\x04path\x12\x1c\n" +
+	"\tdimension\x18\x05 \x01(\tR\tdimensionB\t\n" +
 	"\a_number2e\n" +
 	"\x0fScheduleService\x12R\n" +
 	"\n" +
