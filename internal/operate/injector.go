@@ -30,6 +30,15 @@ func injectorTables(p *plant.Plant) map[int32]*unitop.Injector {
 	return out
 }
 
+// InjectorTable reads the performance table of an injector, its gauge pressures set upon the normal atmosphere of
+// [fluid.NormalPressure], since only differences count in a table. It is nil where the table lacks anything.
+func InjectorTable(spec *skidrulev1.VenturiInjector) *unitop.Injector {
+	if spec == nil {
+		return nil
+	}
+	return injectorTable(spec)
+}
+
 // injectorTable reads one table; nil where it lacks anything. Rows in which the outlet is not below the inlet draw nothing and
 // are left out; so are inlet pressures of one row, which say nothing about a slope.
 func injectorTable(spec *skidrulev1.VenturiInjector) *unitop.Injector {

@@ -58,5 +58,10 @@ func (s *Server) doors() []door {
 			func(o ...connect.HandlerOption) (string, http.Handler) {
 				return skidrulev1connect.NewSolveServiceHandler(s.solve, o...)
 			}},
+		{skidrulev1.DraftService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterDraftServiceServer(r, s.drafting()) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewDraftServiceHandler(s.drafting(), o...)
+			}},
 	}
 }
