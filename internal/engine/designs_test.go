@@ -248,7 +248,7 @@ var caughtBy = map[string]string{
 	"heater-too-weak":                   "off-gas/heater-dries-carry-over",
 	"high-oxygen-stops-nothing":         "trips/stops-on-high-oxygen",
 	"high-switch-called-low":            "trips/letters-fit-direction",
-	"hot-line-behind-destruct":           "ratings/line-temperature-within-rating",
+	"hot-line-behind-destruct":          "ratings/line-temperature-within-rating",
 	"inactivation-not-reached":          "sizing/inactivation-target",
 	"injector-outlet-pressure-too-high": "sizing/injector-feeds-generator",
 	"injector-too-small":                "sizing/injector-feeds-generator",

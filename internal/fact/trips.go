@@ -40,6 +40,8 @@ var tripsFacts = slices.Concat(generatorTripFacts(), []Definition{
 	quantityFact("purge_after", quantity.Duration, "How long feed gas flows after the cell is off; zero where no controller sees to it.",
 		func(w *World, at At) Number { return w.purge(at.Index, purgeAfter) }, plant.KindOzoneGenerator),
 
+	truthFact("in_use", "It is not stated to be out of use.",
+		func(w *World, at At) Truth { return Is(!w.data(at.Index).GetOutOfUse()) }, switchKinds...),
 	truthFact("causes_something", "A line of cause and effect names it or stands at it.",
 		func(w *World, at At) Truth { return Is(len(w.stopIndex().of[at.Index]) > 0) }, signalKinds...),
 	countFact("effects", "What its signals stop, close, open or announce.",

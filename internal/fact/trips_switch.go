@@ -9,13 +9,25 @@ import (
 func meansAny(condition skidrulev1.TripCondition) func(*World, At) Truth {
 	return func(w *World, at At) Truth {
 		signals := w.signals()
+		var t Truth
 		for _, i := range w.stopIndex().of[at.Index] {
-			if signals[i].Action.GetCondition() == condition {
+			switch signals[i].Action.GetCondition() {
+			case condition:
 				return Truth{Value: True}
+			case skidrulev1.TripCondition_TRIP_CONDITION_UNSPECIFIED:
+				t = t.Or(Open(w.actionsRef(signals[i].Owner)))
 			}
 		}
-		return Truth{}
+		return t
 	}
+}
+
+// actionsRef names the list of cause and effect of a component.
+func (w *World) actionsRef(owner int32) Ref {
+	if w.Plant.Components[owner].Kind == plant.KindController {
+		return specRef(owner, "trips")
+	}
+	return specRef(owner, "acts")
 }
 
 // effects counts what the signals of an instrument do.
@@ -79,7 +91,15 @@ func (w *World) actsOn(instrument int32) skidrulev1.SwitchDirection {
 func (w *World) actsTheRightWay(instrument int32) (Truth, string) {
 	all, way := Truth{Value: True}, ""
 	signals := w.signals()
-	for _, i := range w.stopIndex().of[instrument] {
+	of := w.stopIndex().of[instrument]
+	if len(of) == 0 {
+		return w.meaningOpen(), ""
+	}
+	for _, i := range of {
+		if signals[i].Action.GetCondition() == skidrulev1.TripCondition_TRIP_CONDITION_UNSPECIFIED {
+			all = all.And(Open(w.actionsRef(signals[i].Owner)))
+			continue
+		}
 		wanted := wantedDirection(w.Plant.Components[instrument].Kind, signals[i].Action.GetCondition())
 		if wanted == skidrulev1.SwitchDirection_SWITCH_DIRECTION_UNSPECIFIED {
 			continue
@@ -95,6 +115,15 @@ func (w *World) actsTheRightWay(instrument int32) (Truth, string) {
 		all = all.And(t)
 	}
 	return all, way
+}
+
+// meaningOpen names where the meaning of a signal that nothing uses would be stated: at the controllers.
+func (w *World) meaningOpen() Truth {
+	t := Truth{Value: Undecided}
+	for _, c := range w.OfKind(plant.KindController) {
+		t.Missing = joinRefs(t.Missing, []Ref{specRef(c, "trips")})
+	}
+	return t
 }
 
 // signalMeaning spells the meaning of an instrument's first signal for people.
