@@ -49,11 +49,11 @@ var offGasFacts = []Definition{
 
 	// Water that gives ozone off.
 	truthFact("gives_off_ozone", "Ozonated water leaves the drawing there, or stands open.",
-		func(w *World, at At) Truth { return w.givesOffOzone(at.Index) }, plant.KindBoundary, plant.KindOpenTank),
+		func(w *World, at At) Truth { return w.givesOffOzone(at.Index) }, plant.KindBoundary, plant.KindOpenTank, plant.KindDrainPoint),
 	quantityFact("residual", quantity.MassConcentration, "Most ozone in the water there: what is wanted at the end of contact, less what decays in the vessels behind it.",
-		func(w *World, at At) Number { return w.exitResidual(at.Index) }, plant.KindBoundary, plant.KindOpenTank),
+		func(w *World, at At) Number { return w.exitResidual(at.Index) }, plant.KindBoundary, plant.KindOpenTank, plant.KindDrainPoint),
 	pathFact("ozonated_water_path", "The way by which ozonated water comes there.",
-		func(w *World, at At) Path { return w.exitWaterPath(at.Index) }, plant.KindBoundary, plant.KindOpenTank),
+		func(w *World, at At) Path { return w.exitWaterPath(at.Index) }, plant.KindBoundary, plant.KindOpenTank, plant.KindDrainPoint),
 
 	// Gas spaces of vessels.
 	truthFact("gas_gathers", "Gas stays in the vessel unless a vent lets it off.",

@@ -214,7 +214,7 @@ func (w *World) waterExit(component int32) (int32, bool) {
 	return best, found
 }
 
-// givesOffOzone tells whether ozonated water leaves the drawing at a boundary or stands open in a tank.
+// givesOffOzone tells whether ozonated water leaves the drawing at a boundary, stands open in a tank or falls into an open drain.
 func (w *World) givesOffOzone(component int32) Truth {
 	if _, ok := w.waterExit(component); !ok {
 		return Truth{}
@@ -230,6 +230,11 @@ func (w *World) givesOffOzone(component int32) Truth {
 		return Open(specRef(component, "service"))
 	case *skidrulev1.Component_OpenTank:
 		return w.truth(data.OpenTank.Covered, specRef(component, "covered")).Not()
+	case *skidrulev1.Component_DrainPoint:
+		if to := data.DrainPoint.GetLeadsTo(); to != skidrulev1.DrainDestination_DRAIN_DESTINATION_UNSPECIFIED {
+			return Is(to == skidrulev1.DrainDestination_DRAIN_DESTINATION_OPEN_AIR_GAP)
+		}
+		return Open(specRef(component, "leads_to"))
 	}
 	return Truth{}
 }
