@@ -55,6 +55,22 @@ type checker struct {
 	problems  *Problems
 	options   Options
 	design    bool // every whole number of designs and catalogues is a count
+	looked    int  // messages and values looked at
+	stopped   bool
+}
+
+// stopEvery is how many messages and values are looked at between two questions whether to stop: far below a millisecond of work.
+const stopEvery = 256
+
+// stop tells whether the check ends early.
+func (c *checker) stop() bool {
+	if c.options.Stop == nil || c.stopped {
+		return c.stopped
+	}
+	if c.looked++; c.looked%stopEvery == 0 {
+		c.stopped = c.options.Stop()
+	}
+	return c.stopped
 }
 
 func (c *checker) problem(t *trail, message, suggestion string) {
@@ -75,6 +91,9 @@ func (c *checker) message(m protoreflect.Message, t *trail) {
 		if !m.Has(f.field) {
 			continue
 		}
+		if c.stop() {
+			return
+		}
 		at := &trail{t, f.key, -1}
 		v := m.Get(f.field)
 		switch {
@@ -85,6 +104,9 @@ func (c *checker) message(m protoreflect.Message, t *trail) {
 		case f.field.IsList():
 			l := v.List()
 			for i := range l.Len() {
+				if c.stop() {
+					return
+				}
 				c.value(f, l.Get(i), m, &trail{at, "", i})
 			}
 		default:
@@ -141,6 +163,9 @@ const tagForm = "use letters, digits, \"-\", \"_\" and \"/\", first a letter or 
 func (c *checker) keyed(f *fieldSpec, l protoreflect.List, t *trail) {
 	seen := make(map[string]bool, l.Len())
 	for i := range l.Len() {
+		if c.stop() {
+			return
+		}
 		m := l.Get(i).Message()
 		key := m.Get(f.keyedBy).String()
 		at := &trail{t, key, -1}
@@ -166,6 +191,9 @@ func (c *checker) mapping(f *fieldSpec, entries protoreflect.Map, t *trail) {
 	})
 	slices.SortFunc(keys, func(a, b protoreflect.MapKey) int { return strings.Compare(a.String(), b.String()) })
 	for _, k := range keys {
+		if c.stop() {
+			return
+		}
 		at := &trail{t, k.String(), -1}
 		c.text(k.String(), at)
 		c.value(value, entries.Get(k), nil, at)
@@ -206,6 +234,9 @@ func (c *checker) assumption(a *skidrulev1.Assumption, t *trail) {
 func (c *checker) routes(design *skidrulev1.Design) {
 	var ports map[string][]string
 	for _, line := range design.GetLines() {
+		if c.stop() {
+			return
+		}
 		for i, stop := range line.GetRoute() {
 			if i == 0 || i == len(line.GetRoute())-1 || stop.GetEnter() == "" || stop.GetEnter() != stop.GetLeave() {
 				continue

@@ -29,6 +29,9 @@ type Options struct {
 	// MaxProblems is the highest number of problems that are listed; the others
 	// are counted.
 	MaxProblems int
+	// Stop is asked now and then while a message is checked; once it says yes the check ends early, and its answer is of no use.
+	// Nil never does.
+	Stop func() bool
 }
 
 // withDefaults replaces limits that are not set.

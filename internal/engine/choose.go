@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -10,12 +11,15 @@ import (
 )
 
 // choose gives the rules that a request asks: the built-in ones as the site changes them, its own beside them, less those
-// that are not asked. Everything wrong with the choice comes in one error.
-func (e *Engine) choose(o *skidrulev1.CheckOptions) ([]*rulebook.Compiled, error) {
-	c := &chooser{engine: e, changes: map[string]*skidrulev1.RuleChange{}}
+// that are not asked. Everything wrong with the choice comes in one error. It ends soon after the context, with its error.
+func (e *Engine) choose(ctx context.Context, o *skidrulev1.CheckOptions) ([]*rulebook.Compiled, error) {
+	c := &chooser{until: ctx, engine: e, changes: map[string]*skidrulev1.RuleChange{}}
 	c.readChanges(o)
 	rules := c.builtIn()
 	rules = append(rules, c.site(o)...)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	book, err := rulebook.NewBook(rules)
 	if err != nil {
 		c.fault("options.site_rules", "", "%v", err)
@@ -24,6 +28,9 @@ func (e *Engine) choose(o *skidrulev1.CheckOptions) ([]*rulebook.Compiled, error
 		c.checkWaivers(book, o)
 		rules = c.filter(book, o)
 	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if len(c.wrong) > 0 {
 		return nil, &RequestError{c.wrong}
 	}
@@ -31,6 +38,7 @@ func (e *Engine) choose(o *skidrulev1.CheckOptions) ([]*rulebook.Compiled, error
 }
 
 type chooser struct {
+	until   context.Context
 	engine  *Engine
 	changes map[string]*skidrulev1.RuleChange
 	wrong   []Violation
@@ -39,6 +47,9 @@ type chooser struct {
 func (c *chooser) fault(path, suggestion, format string, args ...any) {
 	c.wrong = append(c.wrong, Violation{Path: path, Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
 }
+
+// ended tells that nobody waits for the answer any more; what is found then is of no use.
+func (c *chooser) ended() bool { return c.until.Err() != nil }
 
 // readChanges indexes the site's changes; weakening a rule needs a reason.
 func (c *chooser) readChanges(o *skidrulev1.CheckOptions) {
@@ -52,6 +63,9 @@ func (c *chooser) readChanges(o *skidrulev1.CheckOptions) {
 		known = append(known, r.GetId())
 	}
 	for i, change := range o.GetRuleChanges() {
+		if c.ended() {
+			return
+		}
 		path := fmt.Sprintf("options.rule_changes[%d]", i)
 		was, ok := severity[change.GetRuleId()]
 		switch {
@@ -72,6 +86,9 @@ func (c *chooser) readChanges(o *skidrulev1.CheckOptions) {
 func (c *chooser) builtIn() []*rulebook.Compiled {
 	var out []*rulebook.Compiled
 	for _, rule := range c.engine.book.Rules() {
+		if c.ended() {
+			return nil
+		}
 		change := c.changes[rule.Rule.GetId()]
 		if change == nil {
 			out = append(out, rule)
@@ -94,6 +111,9 @@ func (c *chooser) builtIn() []*rulebook.Compiled {
 func (c *chooser) site(o *skidrulev1.CheckOptions) []*rulebook.Compiled {
 	var out []*rulebook.Compiled
 	for i, rule := range o.GetSiteRules() {
+		if c.ended() {
+			return nil
+		}
 		if _, taken := c.engine.book.Find(rule.GetId()); taken {
 			c.fault(fmt.Sprintf("options.site_rules[%d].id", i), "give it an id of its own", "a built-in rule has the id %s", rule.GetId())
 			continue
@@ -129,6 +149,9 @@ func (c *chooser) filter(book *rulebook.Book, o *skidrulev1.CheckOptions) []*rul
 	}
 	check := func(field string, words []string) {
 		for _, word := range words {
+			if c.ended() {
+				return
+			}
 			if !slices.Contains(known, word) {
 				c.fault("options."+field, Nearest(word, known), "there is no rule and no topic %q", word)
 			}

@@ -77,14 +77,13 @@ func (e *RequestError) Error() string {
 // Check answers a request. The error is a *RequestError for a request that cannot be answered, or the context's.
 func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
 	_, span := Stage(ctx, "resolve")
-	w, err := e.World(request)
+	w, err := e.worldUntil(ctx, request)
 	span.End()
 	if err != nil {
 		return nil, err
 	}
-	w.Until(ctx)
 	_, span = Stage(ctx, "choose rules")
-	book, err := e.choose(request.GetOptions())
+	book, err := e.choose(ctx, request.GetOptions())
 	span.End()
 	if err != nil {
 		return nil, err
@@ -101,7 +100,7 @@ func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignReque
 	}
 	_, span = Stage(ctx, "report")
 	defer span.End()
-	r := &reporter{world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}
+	r := &reporter{until: ctx, world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}
 	return r.report()
 }
 
@@ -150,6 +149,11 @@ const parallelFrom = 200
 
 // World resolves the design of a request and prepares its facts.
 func (e *Engine) World(request *skidrulev1.CheckDesignRequest) (*fact.World, error) {
+	return e.worldUntil(context.Background(), request)
+}
+
+// worldUntil is World, and ends soon after the context, which its facts watch as well.
+func (e *Engine) worldUntil(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*fact.World, error) {
 	if request.GetDesign() == nil {
 		return nil, &RequestError{[]Violation{{Path: "design", Message: "the request has no design"}}}
 	}
@@ -162,7 +166,13 @@ func (e *Engine) World(request *skidrulev1.CheckDesignRequest) (*fact.World, err
 		catalogues = append(catalogues, own)
 	}
 	catalogues = append(catalogues, e.demo)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	p, problems := plant.Resolve(request.GetDesign(), catalogues)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if len(problems) > 0 {
 		return nil, violations(problems, "", true)
 	}
@@ -175,6 +185,7 @@ func (e *Engine) World(request *skidrulev1.CheckDesignRequest) (*fact.World, err
 		return nil, err
 	}
 	w := fact.NewWorld(p, cases)
+	w.Until(ctx)
 	w.StatedOnly = request.GetOptions().GetStatedOnly()
 	return w, nil
 }

@@ -39,7 +39,7 @@ func (e *Engine) checkChosen(ctx context.Context, request *skidrulev1.CheckDesig
 	if err != nil {
 		return nil, nil, err
 	}
-	report, err := (&reporter{world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}).report()
+	report, err := (&reporter{until: ctx, world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}).report()
 	if err != nil || !measured {
 		return report, nil, err
 	}
@@ -49,12 +49,11 @@ func (e *Engine) checkChosen(ctx context.Context, request *skidrulev1.CheckDesig
 
 // prepare resolves a request's design and chooses its rules and cases.
 func (e *Engine) prepare(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*fact.World, []*rulebook.Compiled, []int32, error) {
-	w, err := e.World(request)
+	w, err := e.worldUntil(ctx, request)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	w.Until(ctx)
-	book, err := e.choose(request.GetOptions())
+	book, err := e.choose(ctx, request.GetOptions())
 	if err != nil {
 		return nil, nil, nil, err
 	}

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"cmp"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"slices"
@@ -26,6 +27,7 @@ func Cautions() []string {
 
 // reporter puts a report together from outcomes.
 type reporter struct {
+	until    context.Context
 	world    *fact.World
 	answers  []*rulebook.Answer
 	outcomes []*rulebook.Outcome
@@ -34,6 +36,10 @@ type reporter struct {
 	rules    int
 }
 
+// ended tells that nobody waits for the report any more.
+func (r *reporter) ended() bool { return r.until.Err() != nil }
+
+// report puts it together. It ends soon after the context, with its error.
 func (r *reporter) report() (*skidrulev1.Report, error) {
 	p := r.world.Plant
 	out := &skidrulev1.Report{
@@ -51,6 +57,9 @@ func (r *reporter) report() (*skidrulev1.Report, error) {
 		}
 	}
 	for _, o := range r.outcomes {
+		if r.ended() {
+			return nil, r.until.Err()
+		}
 		switch o.Status {
 		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:
 			out.Findings = append(out.Findings, r.finding(o))
@@ -67,6 +76,9 @@ func (r *reporter) report() (*skidrulev1.Report, error) {
 	sortFindings(out.Findings)
 	r.link(out.Findings)
 	out.Findings = causesFirst(out.Findings)
+	if r.ended() {
+		return nil, r.until.Err()
+	}
 	sort.SliceStable(out.Outcomes, func(i, j int) bool {
 		a, b := out.Outcomes[i], out.Outcomes[j]
 		return cmp.Or(cmp.Compare(a.RuleId, b.RuleId), cmp.Compare(a.Subject, b.Subject), cmp.Compare(a.Status, b.Status), slices.Compare(a.CaseIds, b.CaseIds)) < 0
@@ -79,6 +91,9 @@ func (r *reporter) report() (*skidrulev1.Report, error) {
 	countCovered(out)
 	out.Assumptions = r.assumptions()
 	out.Questions = r.questions()
+	if r.ended() {
+		return nil, r.until.Err()
+	}
 	return out, nil
 }
 
@@ -195,6 +210,9 @@ func (r *reporter) link(fs []*skidrulev1.Finding) {
 		consequence[rule.GetId()] = rule.GetConsequenceOf()
 	}
 	for _, f := range fs {
+		if r.ended() {
+			return
+		}
 		causes := consequence[f.RuleId]
 		if len(causes) == 0 {
 			continue

@@ -52,6 +52,9 @@ func (c *chooser) checkWaivers(book *rulebook.Book, o *skidrulev1.CheckOptions) 
 	}
 	seen := map[waiverKey]int{}
 	for i, w := range o.GetWaivers() {
+		if c.ended() {
+			return
+		}
 		path := fmt.Sprintf("options.waivers[%d]", i)
 		if _, ok := book.Find(w.GetRuleId()); !ok {
 			c.fault(path+".rule_id", Nearest(w.GetRuleId(), book.IDs()), "there is no rule %q", w.GetRuleId())
@@ -132,11 +135,17 @@ func (r *reporter) waive(findings []*skidrulev1.Finding) []*skidrulev1.Finding {
 		about[key] = append(about[key], s)
 	}
 	for _, f := range findings {
+		if r.ended() {
+			return nil
+		}
 		cover(f, about[[2]string{f.GetRuleId(), thing(f.GetSubject())}])
 	}
 	open := r.openOutcomes()
 	var own []*skidrulev1.Finding
 	for _, s := range states {
+		if r.ended() {
+			return nil
+		}
 		if f := r.judge(s, open); f != nil {
 			own = append(own, f)
 		}

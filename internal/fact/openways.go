@@ -8,6 +8,7 @@ import (
 
 // openWays makes the ways of a search from a yes or no for each way and direction.
 func (w *World) openWays(open func(way int32, forward bool) bool) *flowpath.Ways {
+	w.pause()
 	costs := make([]uint8, w.Graph().NumArcs())
 	for i := range w.Plant.Ways {
 		for d := range 2 {

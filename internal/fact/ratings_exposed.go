@@ -49,6 +49,7 @@ func (w *World) loads() *loads { return w.ratings.loads.get(w.findLoads) }
 
 func (w *World) findLoads() *loads {
 	x := w.pressures()
+	w.pause()
 	l := &loads{bySource: map[int32]*exposure{}, byBarrier: map[int32]*exposure{}, byWaterBarrier: map[int32]*exposure{}, byRegulator: map[int32]*exposure{}, byRelief: map[int32]*exposure{}}
 	w.listParts(l, x.g)
 	regulators := false

@@ -41,6 +41,7 @@ func (w *World) findGasCase(at int32) *gasCase {
 	c := &gasCase{injector: map[int32]*injectorGas{}, generator: map[int32]*generatorFlow{}}
 	x := w.gasNet()
 	for _, j := range w.OfKind(plant.KindVenturiInjector) {
+		w.pause()
 		if len(x.injectors[j]) > 0 {
 			c.injector[j] = w.findInjectorGas(j, at)
 		}

@@ -30,9 +30,11 @@ func (w *World) findWaterCase(at int32) *waterCase {
 	}
 	injectors := w.OfKind(plant.KindVenturiInjector)
 	for _, i := range injectors {
+		w.pause()
 		c.walks[i] = x.walk(i)
 	}
 	for _, i := range injectors {
+		w.pause()
 		if c.state[i] == nil {
 			w.solveWater(c, i, at)
 		}

@@ -59,6 +59,17 @@ func NewWorld(p *plant.Plant, cases []operate.Case) *World {
 // asked must look at the context before using the answers.
 func (w *World) Until(ctx context.Context) { w.until = ctx }
 
+// endedError is what pause panics with.
+type endedError struct{ error }
+
+// pause ends a long piece of work when the context has ended. It panics: what is half computed must not be kept as if it were
+// whole, and whoever asks a rule contains panics of facts and looks at the context.
+func (w *World) pause() {
+	if err := w.until.Err(); err != nil {
+		panic(endedError{err})
+	}
+}
+
 // Graph is the plant as a graph: a node for each port, and for each way the arcs 2·way (in normal flow) and 2·way+1.
 func (w *World) Graph() *flowpath.Graph {
 	w.graphOnce.Do(func() {

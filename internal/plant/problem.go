@@ -35,6 +35,20 @@ func (p Problem) String() string {
 	return s
 }
 
+// maxCompared bounds the words that misspelt ones are compared with in one design, so that a large design in which every tag is
+// wrong takes no longer than a good one.
+const maxCompared = 100_000
+
+// guess is nearest for the first mistakes of a design; later ones get no suggestion.
+func (r *resolver) guess(word string, known func() []string) string {
+	if r.compared > maxCompared {
+		return ""
+	}
+	list := known()
+	r.compared += len(list)
+	return nearest(word, list)
+}
+
 // nearest gives a "did you mean" for a misspelt word, or the list where it is short.
 func nearest(word string, known []string) string {
 	best, bestDistance := "", 3

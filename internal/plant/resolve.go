@@ -42,6 +42,8 @@ type resolver struct {
 	order      *order
 	// resolved gives for each place in the design the index of its component, -1 for one that cannot be resolved.
 	resolved []int32
+	// compared counts the words that misspelt ones were compared with.
+	compared int
 }
 
 // Resolve turns a design into a plant. Where references lead nowhere it returns every such problem and no plant.
@@ -132,7 +134,7 @@ func (r *resolver) applyEntry(c *Component) {
 		entry = r.catalogues[i][part]
 	}
 	if entry == nil {
-		r.problem(path+".part", nearest(part, r.partIDs()), "no catalogue has the part %q", part)
+		r.problem(path+".part", r.guess(part, r.partIDs), "no catalogue has the part %q", part)
 		return
 	}
 	data := entry.GetData()
@@ -188,7 +190,7 @@ func (r *resolver) statedPorts(index int32) {
 		port, ok := r.port(index, stated.GetName(), true)
 		if !ok {
 			c := &p.Components[index]
-			r.problem("components."+c.Tag+".ports."+stated.GetName(), nearest(stated.GetName(), c.Kind.Info().PortNames()), "%s has no port %q", aKind(c.Kind), stated.GetName())
+			r.problem("components."+c.Tag+".ports."+stated.GetName(), r.guess(stated.GetName(), c.Kind.Info().PortNames), "%s has no port %q", aKind(c.Kind), stated.GetName())
 			continue
 		}
 		p.Ports[port].Stated = stated

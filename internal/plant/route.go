@@ -67,7 +67,7 @@ func (r *resolver) ends(line *Line, i int, stop *skidrulev1.RouteStop, component
 		if _, isLine := p.FindLine(stop.GetTag()); isLine {
 			what = "line %s goes through %q, which is a line: join lines at a tee or header"
 		}
-		r.problem(path(), nearest(stop.GetTag(), r.componentTags()), what, line.Tag, stop.GetTag())
+		r.problem(path(), r.guess(stop.GetTag(), r.componentTags), what, line.Tag, stop.GetTag())
 		return 0, 0, false
 	}
 	c := &p.Components[component]
@@ -81,7 +81,7 @@ func (r *resolver) ends(line *Line, i int, stop *skidrulev1.RouteStop, component
 			if port, there := r.port(component, name, false); there {
 				return port, true
 			}
-			r.problem(path(), nearest(name, info.PortNames()), "%s has no port %q", aKind(c.Kind), name)
+			r.problem(path(), r.guess(name, info.PortNames), "%s has no port %q", aKind(c.Kind), name)
 			return 0, false
 		}
 		if fallback < 0 {
@@ -146,7 +146,7 @@ func (r *resolver) cases() {
 		seen[c.GetId()] = true
 		for _, s := range c.GetStates() {
 			if _, ok := r.plant.FindComponent(s.GetTag()); !ok {
-				r.problem(path+".states."+s.GetTag(), nearest(s.GetTag(), r.componentTags()), "case %s sets the state of %q, which is not there", c.GetId(), s.GetTag())
+				r.problem(path+".states."+s.GetTag(), r.guess(s.GetTag(), r.componentTags), "case %s sets the state of %q, which is not there", c.GetId(), s.GetTag())
 			}
 		}
 	}

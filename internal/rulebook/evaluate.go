@@ -102,8 +102,8 @@ func (c *Compiled) Evaluate(ctx context.Context, w *fact.World, cases []int32, a
 	} else if len(c.Rule.GetCases()) > 0 {
 		cases = slices.DeleteFunc(slices.Clone(cases), func(i int32) bool { return !c.inCase(w.Cases[i].ID) })
 	}
-	for n, subject := range c.subjects(w) {
-		if n%64 == 0 && ctx.Err() != nil {
+	for _, subject := range c.subjects(w) {
+		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
 		first, worst := len(answer.Outcomes), skidrulev1.OutcomeStatus_OUTCOME_STATUS_UNSPECIFIED
