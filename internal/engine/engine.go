@@ -113,7 +113,15 @@ func askAll(ctx context.Context, w *fact.World, book []*rulebook.Compiled, asked
 	}
 	// One worker begins with the first rule and the others with the last, so that they seldom wait for each other's sweeps.
 	var taken, front, back atomic.Int32
+	var panicked atomic.Pointer[string]
 	work := func(fromFront bool) {
+		// A panic of another goroutine would end the whole program; the caller's may be contained.
+		defer func() {
+			if r := recover(); r != nil {
+				told := fmt.Sprintf("%v\n%s", r, debug.Stack())
+				panicked.Store(&told)
+			}
+		}()
 		for int(taken.Add(1)) <= len(book) {
 			i := 0
 			if fromFront {
@@ -136,6 +144,9 @@ func askAll(ctx context.Context, w *fact.World, book []*rulebook.Compiled, asked
 	}
 	work(true)
 	group.Wait()
+	if told := panicked.Load(); told != nil {
+		panic(*told)
+	}
 	for _, err := range errs {
 		if err != nil {
 			return nil, err
