@@ -1,15 +1,18 @@
 package fact_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // asked asks facts of a small design.
@@ -18,16 +21,51 @@ type asked struct {
 	world *fact.World
 }
 
-// drawn reads a design from text without its first key.
+// drawn reads a design from text without its first key. What states no elevation stands at 0 m.
 func drawn(t *testing.T, text string) asked {
+	t.Helper()
+	return drawnAt(t, proto.Float64(0), text)
+}
+
+// drawnAt reads a design in which what states no elevation stands at one; nil leaves it unknown.
+func drawnAt(t *testing.T, elevation *float64, text string) asked {
 	t.Helper()
 	file, err := designfile.Read("design.yaml", []byte("skidrule: v1\n"+strings.ReplaceAll(strings.TrimSpace(text), "\t", "  ")+"\n"))
 	require.NoError(t, err)
+	if elevation != nil {
+		level(file.Design, *elevation)
+	}
 	p, problems := plant.Resolve(file.Design, nil)
 	require.Empty(t, problems)
 	cases, wrong := operate.Cases(p)
 	require.Empty(t, wrong)
 	return asked{t, fact.NewWorld(p, cases)}
+}
+
+// level puts every component and port that states no elevation at one.
+func level(d *skidrulev1.Design, elevation float64) {
+	second := slices.ContainsFunc(d.GetLines(), func(l *skidrulev1.Line) bool { return strings.Contains(l.String(), "vent_2") })
+	for _, c := range d.GetComponents() {
+		if c.ElevationM == nil {
+			c.ElevationM = &elevation
+		}
+		names := []string{"inlet", "outlet", "vent", "gas_outlet"}
+		if second && c.GetContactVessel() != nil {
+			names = append(names, "vent_2")
+		}
+		for _, name := range names {
+			at := slices.IndexFunc(c.GetPorts(), func(p *skidrulev1.Port) bool { return p.GetName() == name })
+			switch {
+			case at >= 0 && c.Ports[at].ElevationM == nil:
+				c.Ports[at].ElevationM = &elevation
+			case at < 0 && name == "outlet" && c.GetKnockOutPot() != nil, at < 0 && name == "vent" && c.GetKnockOutPot() != nil:
+			case at < 0 && (c.GetContactVessel() != nil || c.GetDegassingVessel() != nil || c.GetOpenTank() != nil || c.GetKnockOutPot() != nil):
+				if name != "gas_outlet" || c.GetKnockOutPot() != nil {
+					c.Ports = append(c.Ports, &skidrulev1.Port{Name: name, ElevationM: &elevation})
+				}
+			}
+		}
+	}
 }
 
 // find gives the definition of a fact and the thing that it is asked of: a component or line by tag, else the design.

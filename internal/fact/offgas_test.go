@@ -30,6 +30,7 @@ func readOffGas(t *testing.T, components, lines string) offGasPlant {
 		"components:\n" + indent(components) + "lines:\n" + indent(lines)
 	file, err := designfile.Read("test.yaml", []byte(text))
 	require.NoError(t, err)
+	level(file.Design, 0)
 	p, problems := plant.Resolve(file.Design, nil)
 	require.Empty(t, problems)
 	cases, wrong := operate.Cases(p)

@@ -2,8 +2,10 @@ package fact
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
+	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -11,16 +13,17 @@ import (
 // every way that does not hold, once with everything holding and once with one barrier failed. It rests on no flow: against a
 // closed outlet there is none, which is the worst case.
 //
-// Height differences inside the drawing are not counted; a metre of water is a tenth of a bar.
+// Water presses more below than above: see heights.
 
 // pressures is the highest pressure everywhere.
 type pressures struct {
 	g        *pressureGraph
+	heights  [2]*heights // while everything holds and with one failure
 	sources  []pressureSource
 	machines []machine
-	// fields holds the low and the high end of what is known: first what stands by itself, then what machines make. Both
-	// ends are the same where nothing is doubtful.
-	fields [2][2]*field
+	// fields holds, while everything holds and with one failure, the low and the high end of what is known: first what stands by
+	// itself, then what machines make. Those are the same that do not differ.
+	fields [2][2][2]*field
 	relief *reliefs // nil for the pressures that would be without relief valves
 }
 
@@ -52,7 +55,7 @@ func (w *World) findPressures() *pressures {
 	if len(r.list) == 0 {
 		return bare
 	}
-	x := &pressures{g: bare.g, sources: bare.sources, machines: append([]machine(nil), bare.machines...), relief: r}
+	x := &pressures{g: bare.g, heights: bare.heights, sources: bare.sources, machines: append([]machine(nil), bare.machines...), relief: r}
 	x.spread(w, spreadMode{})
 	return x
 }
@@ -62,6 +65,10 @@ func (w *World) barePressures() *pressures {
 	return w.ratings.bare.get(func() *pressures {
 		g := w.pressureGraph()
 		x := &pressures{g: g, sources: w.pressureSources(g), machines: w.machines(g)}
+		starts, held := x.starts(w)
+		for failures := range 2 {
+			x.heights[failures] = g.findHeights(w, starts, held, failures == 1)
+		}
 		x.spread(w, spreadMode{})
 		return x
 	})
@@ -71,7 +78,7 @@ func (w *World) barePressures() *pressures {
 func (w *World) failingRegulators() *pressures {
 	return w.ratings.failing.get(func() *pressures {
 		bare := w.barePressures()
-		x := &pressures{g: bare.g, sources: bare.sources, machines: append([]machine(nil), bare.machines...), relief: w.reliefs()}
+		x := &pressures{g: bare.g, heights: [2]*heights{bare.heights[0], bare.heights[0]}, sources: bare.sources, machines: append([]machine(nil), bare.machines...), relief: w.reliefs()}
 		x.spread(w, spreadMode{regulatorsFail: true})
 		return x
 	})
@@ -82,42 +89,49 @@ type spreadMode struct{ regulatorsFail bool }
 
 // spread fills the fields.
 func (x *pressures) spread(w *World, mode spreadMode) {
-	exact := x.exact()
-	for end := highEnd; end >= lowEnd; end-- {
-		if end == lowEnd && exact {
-			x.fields[lowEnd][0] = x.fields[highEnd][0]
-			continue
-		}
-		x.fields[end][0] = x.spreadSources(end, mode, nil)
-	}
+	x.fill(0, func(failures, end int) *field { return x.spreadSources(failures, end, mode, nil) })
 	if len(x.machines) == 0 {
-		x.fields[lowEnd][1], x.fields[highEnd][1] = nil, nil
 		return
 	}
 	s := w.ratings.series.get(func() *series { return x.g.seriesOf(x.machines) })
 	// A machine that runs lets nothing back through itself, so it adds to what comes to its inlet another way.
-	running := &pressures{g: x.g, sources: x.sources, relief: x.relief}
-	running.fields[highEnd][0] = x.spreadSources(highEnd, mode, x.machines)
-	running.fields[lowEnd][0] = running.fields[highEnd][0]
-	if !exact {
-		running.fields[lowEnd][0] = x.spreadSources(lowEnd, mode, x.machines)
-	}
+	running := &pressures{g: x.g, heights: x.heights, sources: x.sources, relief: x.relief}
+	running.fill(0, func(failures, end int) *field { return running.spreadSources(failures, end, mode, x.machines) })
 	s.makes(x.machines, func(node int32, failures int) Number { return running.at(w, node, failures) })
-	for _, m := range x.machines {
-		exact = exact && m.makes[0].Known() && m.makes[1].Known()
-	}
-	for end := highEnd; end >= lowEnd; end-- {
-		if end == lowEnd && exact {
-			x.fields[lowEnd][1] = x.fields[highEnd][1]
-			continue
+	x.fill(1, func(failures, end int) *field { return x.spreadMachines(failures, end, mode) })
+}
+
+// fill makes the fields of one kind: 0 for what stands by itself, 1 for what machines make.
+func (x *pressures) fill(kind int, make func(failures, end int) *field) {
+	for failures := range 2 {
+		if failures == 1 && x.level() {
+			for end := range 2 {
+				x.fields[1][end][kind] = x.fields[0][end][kind]
+			}
+			return
 		}
-		x.fields[end][1] = x.spreadMachines(end, mode)
+		x.fields[failures][highEnd][kind] = make(failures, highEnd)
+		if x.exact(failures, kind) {
+			x.fields[failures][lowEnd][kind] = x.fields[failures][highEnd][kind]
+		} else {
+			x.fields[failures][lowEnd][kind] = make(failures, lowEnd)
+		}
 	}
 }
 
-// exact tells whether nothing that the sources spread by is doubtful.
-func (x *pressures) exact() bool {
-	if x.g.hoped != x.g.sure || x.g.vents.hoped != x.g.vents.sure || x.relief != nil && x.relief.doubtful {
+// level tells whether heights make no difference between what holds and what has failed.
+func (x *pressures) level() bool { return x.heights[0] == x.heights[1] || x.heights[0].up == nil }
+
+// exact tells whether nothing that a field spreads by is doubtful.
+func (x *pressures) exact(failures, kind int) bool {
+	if kind == 1 {
+		for i := range x.machines {
+			if m := &x.machines[i]; !m.makes[0].Known() || !m.makes[1].Known() {
+				return false
+			}
+		}
+	}
+	if x.heights[failures].doubtful || x.g.hoped != x.g.sure || x.g.vents.hoped != x.g.vents.sure || x.relief != nil && x.relief.doubtful {
 		return false
 	}
 	for i := range x.sources {
@@ -134,7 +148,8 @@ func (x *pressures) exact() bool {
 }
 
 // input is what a sweep of one end is asked, without its sources.
-func (x *pressures) input(end int, mode spreadMode) flowpath.LevelInput {
+func (x *pressures) input(failures, end int, mode spreadMode) flowpath.LevelInput {
+	h := x.heights[failures]
 	in := flowpath.LevelInput{Ways: x.g.sure, Groups: x.g.groups, Hold: mode.regulatorsFail}
 	if end == lowEnd {
 		in.Ways = x.g.hoped
@@ -142,16 +157,25 @@ func (x *pressures) input(end int, mode spreadMode) flowpath.LevelInput {
 	if mode.regulatorsFail {
 		in.Groups = nil
 	}
-	if len(x.g.limits) > 0 {
-		in.ArcLimits = make(map[int32]flowpath.LevelLimit, len(x.g.limits))
+	if len(x.g.limits)+len(h.drops[end]) > 0 {
+		in.ArcLimits = make(map[int32]flowpath.LevelLimit, len(x.g.limits)+len(h.drops[end]))
 		for arc, l := range x.g.limits {
-			in.ArcLimits[arc] = flowpath.LevelLimit{Value: endOf(l.highest, end), MayFail: l.regulator && mode.regulatorsFail}
+			in.ArcLimits[arc] = flowpath.LevelLimit{Value: h.head(x.g.graph.To(arc), endOf(l.highest, end), end), MayFail: l.regulator && mode.regulatorsFail}
 		}
+		h.limit(in.ArcLimits, end)
 	}
 	if x.relief != nil {
-		in.NodeLimits = x.relief.limits[end]
+		in.NodeLimits = x.relief.limits[x.limitsOf(failures)][end]
 	}
 	return in
+}
+
+// limitsOf tells which limits of relief devices hold: with heights alike those while everything holds.
+func (x *pressures) limitsOf(failures int) int {
+	if x.level() {
+		return 0
+	}
+	return failures
 }
 
 // endOf gives one end of a number.
@@ -163,42 +187,106 @@ func endOf(n Number, end int) float64 {
 }
 
 // spreadSources spreads what stands by itself; it does not go back through running machines.
-func (x *pressures) spreadSources(end int, mode spreadMode, running []machine) *field {
-	f := &field{}
-	in := x.input(end, mode)
+func (x *pressures) spreadSources(failures, end int, mode spreadMode, running []machine) *field {
+	f, h := &field{}, x.heights[failures]
+	in := x.input(failures, end, mode)
 	if len(running) > 0 {
 		in.Ways = x.g.oneWay(in.Ways, running)
 	}
 	for i := range x.sources {
 		if v := endOf(x.sources[i].value, end); v > math.Inf(-1) {
-			in.Sources = append(in.Sources, flowpath.LevelSource{Node: x.sources[i].node, Value: v})
+			node := x.sources[i].node
+			in.Sources = append(in.Sources, flowpath.LevelSource{Node: node, Value: h.head(node, v, end)})
 			f.of = append(f.of, int32(i))
 		}
 	}
-	must(f.main.Sweep(in))
-	f.pass(x, in, end)
+	h.spread(&f.main, in, end, h.lifts, func(source int32) bool { return x.isGas(f.of[source]) }, func(source int32) { f.of = append(f.of, f.of[source]) })
+	f.pass(x, h, in, end)
 	return f
 }
 
 // spreadMachines spreads what machines make. It does not go back through a machine: what one makes stands at its own outlet.
-func (x *pressures) spreadMachines(end int, mode spreadMode) *field {
-	f := &field{}
-	in := x.input(end, mode)
+func (x *pressures) spreadMachines(failures, end int, mode spreadMode) *field {
+	f, h := &field{}, x.heights[failures]
+	in := x.input(failures, end, mode)
 	in.Ways = x.g.oneWay(in.Ways, x.machines)
 	for i := range x.machines {
 		m := &x.machines[i]
-		for failures := range 2 {
-			v := endOf(m.makes[failures], end)
-			if v == math.Inf(-1) || failures == 1 && v == endOf(m.makes[0], end) {
+		for count := range 2 {
+			v := endOf(m.makes[count], end)
+			if v == math.Inf(-1) || count == 1 && v == endOf(m.makes[0], end) {
 				continue
 			}
-			in.Sources = append(in.Sources, flowpath.LevelSource{Node: m.outlet, Value: v, Failures: uint8(failures)})
+			in.Sources = append(in.Sources, flowpath.LevelSource{Node: m.outlet, Value: h.madeHead(m, v, end), Failures: uint8(count)})
 			f.of = append(f.of, int32(len(x.sources)+i))
 		}
 	}
-	must(f.main.Sweep(in))
-	f.pass(x, in, end)
+	h.spread(&f.main, in, end, h.lifts, func(source int32) bool { return x.isGas(f.of[source]) }, func(source int32) { f.of = append(f.of, f.of[source]) })
+	f.pass(x, h, in, end)
 	return f
+}
+
+// madeHead is the head of what a machine makes. Where its own elevation is not stated that counts only as far as it makes its
+// pressure of the atmosphere: what comes to it brings a head of its own.
+func (h *heights) madeHead(m *machine, made float64, end int) float64 {
+	if end == lowEnd {
+		return made + h.end(m.outlet, lowEnd)
+	}
+	return max(made+h.end(m.outlet, highEnd), min(made, max(0, m.head.High))+h.start(m.outlet, highEnd))
+}
+
+// starts lists the nodes from which pressure spreads, and those at which something holds it. What a drain pushes back counts as
+// without a column.
+func (x *pressures) starts(w *World) (starts, held []int32) {
+	for i := range x.sources {
+		if w.Plant.Components[x.sources[i].component].Kind != plant.KindDrainPoint {
+			starts = append(starts, x.sources[i].node)
+		}
+	}
+	for i := range x.machines {
+		starts = append(starts, x.machines[i].outlet)
+	}
+	for _, kind := range reliefKinds {
+		for _, component := range w.OfKind(kind) {
+			held = append(held, w.Plant.PortByTrait(component, 0))
+		}
+	}
+	for arc := range x.g.limits {
+		held = append(held, x.g.graph.To(arc))
+	}
+	return starts, held
+}
+
+// spread sweeps levels. Where gas of a source pushes water above the level of its gas space, or comes to a space of a higher level,
+// what it brings there is a source of its own at the high end; again notes that a source is added that repeats one. Water that
+// presses on gas lifts no other water above itself: the two are taken to be one body.
+func (h *heights) spread(l *flowpath.Levels, in flowpath.LevelInput, end int, arcs []int32, ofGas func(source int32) bool, again func(source int32)) {
+	must(l.Sweep(in))
+	if end == lowEnd {
+		return
+	}
+	before := len(in.Sources)
+	for _, arc := range arcs {
+		from, to := in.Ways.Graph().From(arc), in.Ways.Graph().To(arc)
+		if in.Ways.Cost(arc) == flowpath.Blocked || in.Avoid != nil && in.Avoid.Has(to) {
+			continue
+		}
+		for failures := range 2 {
+			v, ok := l.Value(from, failures)
+			if !ok || math.IsInf(v, 0) || !ofGas(l.Source(from, failures)) {
+				continue
+			}
+			v = h.passes(from, to, v, end)
+			if had, ok := l.Value(to, failures); ok && had >= v {
+				continue
+			}
+			in.Sources = append(in.Sources, flowpath.LevelSource{Node: to, Value: v, Failures: uint8(failures)})
+			again(l.Source(from, failures))
+		}
+	}
+	if len(in.Sources) > before {
+		must(l.Sweep(in))
+	}
 }
 
 // oneWay closes the way back through machines.
@@ -223,7 +311,7 @@ func (g *pressureGraph) oneWay(ways *flowpath.Ways, ms []machine) *flowpath.Ways
 }
 
 // pass spreads what comes through restrictions, over places where it can build up.
-func (f *field) pass(x *pressures, in flowpath.LevelInput, end int) {
+func (f *field) pass(x *pressures, h *heights, in flowpath.LevelInput, end int) {
 	g := x.g
 	ways := g.sureThrough
 	vented := g.vents.sure
@@ -242,7 +330,7 @@ func (f *field) pass(x *pressures, in flowpath.LevelInput, end int) {
 			if before, had := f.main.Value(from, 0); !ok || failures == 1 && had && before == v {
 				continue
 			}
-			in.Sources = append(in.Sources, flowpath.LevelSource{Node: to, Value: v, Failures: uint8(failures) + cost})
+			in.Sources = append(in.Sources, flowpath.LevelSource{Node: to, Value: h.passes(from, to, v, end), Failures: uint8(failures) + cost})
 			f.seeds = append(f.seeds, throughSeed{arc, failures})
 		}
 	}
@@ -250,18 +338,25 @@ func (f *field) pass(x *pressures, in flowpath.LevelInput, end int) {
 		return
 	}
 	in.Ways, in.Avoid = ways, vented
-	must(f.through.Sweep(in))
+	h.spread(&f.through, in, end, slices.Concat(h.lifts, h.rises), func(source int32) bool {
+		seed := f.seeds[source]
+		return x.isGas(f.of[f.main.Source(g.graph.From(seed.arc), seed.failures)])
+	}, func(source int32) { f.seeds = append(f.seeds, f.seeds[source]) })
 }
 
-// value gives the highest value of the field at a node and whether it came through a restriction.
-func (f *field) value(node int32, failures int) (v float64, through, ok bool) {
+// value gives the highest pressure of the field at a node, read at one end, and whether it came through a restriction.
+func (f *field) value(h *heights, node int32, failures, end int) (v float64, through, ok bool) {
 	if f == nil {
 		return math.Inf(-1), false, false
 	}
-	v, ok = f.main.Value(node, failures)
+	if v, ok = f.main.Value(node, failures); ok {
+		v = h.pressure(node, v, end)
+	}
 	if len(f.seeds) > 0 {
-		if t, has := f.through.Value(node, failures); has && (!ok || t > v) {
-			return t, true, true
+		if t, has := f.through.Value(node, failures); has {
+			if t = h.pressure(node, t, end); !ok || t > v {
+				return t, true, true
+			}
 		}
 	}
 	return v, false, ok
@@ -270,8 +365,8 @@ func (f *field) value(node int32, failures int) (v float64, through, ok bool) {
 // best gives the field with the highest value at a node.
 func (x *pressures) best(node int32, failures, end int) (f *field, v float64, through, ok bool) {
 	v = math.Inf(-1)
-	for _, g := range x.fields[end] {
-		if u, t, has := g.value(node, failures); has && (!ok || u > v) {
+	for _, g := range x.fields[failures][end] {
+		if u, t, has := g.value(x.heights[failures], node, failures, end); has && (!ok || u > v) {
 			f, v, through, ok = g, u, t, true
 		}
 	}
@@ -284,7 +379,9 @@ func (x *pressures) ends(node int32, failures int) (low, high float64) {
 	if !ok {
 		return 0, 0
 	}
-	_, low, _, _ = x.best(node, failures, lowEnd)
+	if _, low, _, ok = x.best(node, failures, lowEnd); !ok {
+		low = 0
+	}
 	return min(low, high), high
 }
 
@@ -297,7 +394,7 @@ func (x *pressures) at(w *World, node int32, failures int) Number {
 	}
 	for end := range 2 {
 		f, _, through, ok := x.best(node, failures, end)
-		if !ok || end == lowEnd && f == x.fields[highEnd][0] {
+		if !ok || end == lowEnd && f == x.fields[failures][highEnd][0] {
 			continue
 		}
 		source, arcs := f.trace(x, node, failures, through)
@@ -308,6 +405,7 @@ func (x *pressures) at(w *World, node int32, failures int) Number {
 		}
 		if end == highEnd {
 			n.Missing = joinRefs(n.Missing, value.Missing)
+			n.Missing = joinRefs(n.Missing, x.heights[failures].refs(w, node, x.sourceNode(source)))
 			n.Missing = joinRefs(n.Missing, x.doubts(w, arcs))
 			if through {
 				n.Missing = joinRefs(n.Missing, x.g.vents.doubt(w, x.portOf(node)))
@@ -334,6 +432,14 @@ func (x *pressures) sourceComponent(source int32) int32 {
 		return x.sources[source].component
 	}
 	return x.machines[int(source)-len(x.sources)].component
+}
+
+// isGas tells whether a source brings gas.
+func (x *pressures) isGas(source int32) bool {
+	if int(source) < len(x.sources) {
+		return x.sources[source].gas
+	}
+	return x.machines[int(source)-len(x.sources)].gas
 }
 
 // sourceNode is where a source enters.
@@ -375,6 +481,9 @@ func (x *pressures) doubts(w *World, arcs []int32) []Ref {
 		if x.g.hopedThrough.Cost(arc) != x.g.sureThrough.Cost(arc) {
 			_, _, missing := w.waterHolding(way, arc%2 == 0)
 			refs = joinRefs(refs, missing)
+			if c := w.Plant.Ways[way].Component; c >= 0 && w.Plant.Components[c].Kind == plant.KindHandValve {
+				refs = joinRefs(refs, w.handValveDoubts(c))
+			}
 		}
 	}
 	return refs

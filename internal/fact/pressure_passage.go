@@ -31,6 +31,9 @@ func (b *arcBuilder) passage(q *plant.Way, forward, gas bool) passing {
 		if c.Data.GetHandValve().GetType() == skidrulev1.HandValveType_HAND_VALVE_TYPE_NEEDLE {
 			return restriction
 		}
+		if len(b.w.handValveDoubts(q.Component)) > 0 && !b.openInCase[q.Component] {
+			return passing{cost: flowpath.Open, doubtful: true}
+		}
 	case plant.KindActuatedValve:
 		return b.actuated(q, forward, gas)
 	case plant.KindOpenTank:
@@ -71,6 +74,20 @@ func (b *arcBuilder) passage(q *plant.Way, forward, gas bool) passing {
 		return b.separator(q, forward, gas)
 	}
 	return passes
+}
+
+// handValveDoubts names what a hand valve does not state and by which it might hold or throttle. One that is not stated to be locked
+// can be turned.
+func (w *World) handValveDoubts(component int32) []Ref {
+	d := w.data(component)
+	var refs []Ref
+	if d.GetNormalPosition() == skidrulev1.ValvePosition_VALVE_POSITION_UNSPECIFIED && d.GetLocked() {
+		refs = append(refs, componentRef(component, "normal_position"))
+	}
+	if d.GetHandValve().GetType() == skidrulev1.HandValveType_HAND_VALVE_TYPE_UNSPECIFIED {
+		refs = append(refs, specRef(component, "type"))
+	}
+	return refs
 }
 
 // actuated judges an automatic valve: it is open at times, and what pushes forward passes then. Water that comes back up a
@@ -182,11 +199,15 @@ type vents struct {
 
 func (w *World) ventedNodes(g *pressureGraph) vents {
 	p, graph := w.Plant, w.Graph()
-	cost := make([]uint8, graph.NumArcs())
+	cost, hoped := make([]uint8, graph.NumArcs()), make([]uint8, graph.NumArcs())
+	hopes := false
 	for i := range p.Ways {
 		for d := range 2 {
 			if !w.cannotBeBlocked(&p.Ways[i], d == 0) {
 				cost[2*i+d] = flowpath.Blocked
+				if hoped[2*i+d] = flowpath.Blocked; w.mayBeLockedOpen(&p.Ways[i]) {
+					hoped[2*i+d], hopes = flowpath.Open, true
+				}
 			}
 		}
 	}
@@ -213,11 +234,27 @@ func (w *World) ventedNodes(g *pressureGraph) vents {
 	must(v.reach.Sweep(ways, flowpath.Backward, ends, flowpath.Avoid{}))
 	v.sure = mark()
 	v.hoped = v.sure
-	if len(doubtful) > 0 {
+	if len(doubtful) > 0 || hopes {
+		if hopes {
+			ways, err = flowpath.NewWays(graph, hoped)
+			must(err)
+		}
 		must(v.reach.Sweep(ways, flowpath.Backward, append(ends, doubtful...), flowpath.Avoid{}))
 		v.hoped = mark()
 	}
 	return v
+}
+
+// mayBeLockedOpen tells whether a way runs through a locked hand valve of which it is not stated that it can be shut or throttles.
+func (w *World) mayBeLockedOpen(q *plant.Way) bool {
+	if q.IsPipe() || w.Plant.Components[q.Component].Kind != plant.KindHandValve {
+		return false
+	}
+	switch d := w.data(q.Component); d.GetNormalPosition() {
+	case skidrulev1.ValvePosition_VALVE_POSITION_UNSPECIFIED, skidrulev1.ValvePosition_VALVE_POSITION_OPEN:
+		return d.GetLocked() && len(w.handValveDoubts(q.Component)) > 0
+	}
+	return false
 }
 
 // doubt names what would tell whether a port is vented.
@@ -225,10 +262,16 @@ func (v *vents) doubt(w *World, port int32) []Ref {
 	if v.sure.Has(port) || !v.hoped.Has(port) {
 		return nil
 	}
+	var refs []Ref
 	if arcs, ok := v.reach.Path(port); ok && len(arcs) > 0 {
 		port = w.Graph().To(arcs[len(arcs)-1])
+		for _, arc := range arcs {
+			if q := &w.Plant.Ways[arc/2]; w.mayBeLockedOpen(q) {
+				refs = joinRefs(refs, w.handValveDoubts(q.Component))
+			}
+		}
 	}
-	return w.leavesFreely(port).Missing
+	return joinRefs(refs, w.leavesFreely(port).Missing)
 }
 
 // leavesFreely tells whether what arrives at the port is free to leave.

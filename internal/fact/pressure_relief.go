@@ -24,8 +24,8 @@ type relief struct {
 type reliefs struct {
 	list []relief
 	of   map[int32]int32 // component to place in list
-	// limits holds, for the low and the high end, the pressure that each node is held to.
-	limits [2][]float64
+	// limits holds, while everything holds and with one failure, for the low and the high end, the head that each node is held to.
+	limits [2][2][]float64
 	// by is, for the low end, the relief device that holds a node; -1 for none.
 	by       []int32
 	doubtful bool
@@ -81,13 +81,14 @@ func (w *World) loadReliefs(r *reliefs) {
 		v.pushesLiquid, v.pushesGas = Exactly(0), Exactly(0)
 		for _, k := range t.intoRelief(i) {
 			s := &t.list[k]
-			if s.value.High <= v.set.Low {
+			pushes := w.atRelief(s, v)
+			if pushes.High <= v.set.Low {
 				continue
 			}
 			flow := t.flow(k, v.set, maxStages)
-			if s.value.Low <= v.set.High {
+			if pushes.Low <= v.set.High {
 				// It may not exceed the set pressure at all.
-				flow.Low, flow.Missing = 0, joinRefs(flow.Missing, joinRefs(s.value.Missing, v.set.Missing))
+				flow.Low, flow.Missing = 0, joinRefs(flow.Missing, joinRefs(pushes.Missing, v.set.Missing))
 			}
 			if s.gas {
 				v.pushesGas = v.pushesGas.Add(flow)
@@ -99,6 +100,21 @@ func (w *World) loadReliefs(r *reliefs) {
 		v.guards[liquidLayer] = free.And(v.takes(v.pushesLiquid, v.liquid))
 		v.guards[gasLayer] = free.And(v.takes(v.pushesGas, v.gas))
 	}
+}
+
+// atRelief is what a push of liquid brings at a relief device: its own pressure and the column between the two.
+func (w *World) atRelief(s *push, v *relief) Number {
+	n := s.value
+	if s.gas || math.IsInf(n.High, 0) {
+		return n
+	}
+	h := w.barePressures().heights[0]
+	n.Low = h.pressure(v.inlet, h.head(s.node, n.Low, lowEnd), lowEnd)
+	n.High = h.pressure(v.inlet, h.head(s.node, n.High, highEnd), highEnd)
+	if n.Low < n.High {
+		n.Missing = joinRefs(n.Missing, h.refs(w, s.node, v.inlet))
+	}
+	return n
 }
 
 // takes tells whether a capacity covers what comes; what does not come needs none.
@@ -128,7 +144,7 @@ func (w *World) dischargesFreely(component int32) Truth {
 
 // limitByReliefs spreads what the devices hold down to the places that nothing can shut off from them.
 func (w *World) limitByReliefs(r *reliefs) {
-	g := w.pressureGraph()
+	g, heights := w.pressureGraph(), w.barePressures().heights
 	n := g.graph.NumNodes()
 	order := make([]int32, len(r.list))
 	for i := range order {
@@ -139,9 +155,11 @@ func (w *World) limitByReliefs(r *reliefs) {
 		r.by[i] = -1
 	}
 	for end := range 2 {
-		r.limits[end] = make([]float64, n)
-		for i := range r.limits[end] {
-			r.limits[end][i] = math.Inf(1)
+		for failures := range 2 {
+			r.limits[failures][end] = make([]float64, n)
+			for i := range r.limits[failures][end] {
+				r.limits[failures][end][i] = math.Inf(1)
+			}
 		}
 		sort.SliceStable(order, func(a, b int) bool { return endOf(r.list[order[a]].set, end) < endOf(r.list[order[b]].set, end) })
 		for layer := range 2 {
@@ -162,7 +180,13 @@ func (w *World) limitByReliefs(r *reliefs) {
 							continue
 						}
 					}
-					r.limits[end][node] = max(endOf(v.set, end), 0)
+					inlet := v.inlet
+					if layer == gasLayer {
+						inlet = g.gas[inlet]
+					}
+					for failures, h := range heights {
+						r.limits[failures][end][node] = h.head(inlet, max(endOf(v.set, end), 0), end)
+					}
 					if end == lowEnd {
 						r.by[node] = i
 					}
@@ -212,7 +236,7 @@ func (x *pressures) reliefDoubts(node int32, failures int) []Ref {
 	}
 	_, arcs := f.trace(x, node, failures, through)
 	look := func(node int32) {
-		if i := x.relief.by[node]; i >= 0 && x.relief.limits[lowEnd][node] < x.relief.limits[highEnd][node] {
+		if i := x.relief.by[node]; i >= 0 && x.relief.limits[failures][lowEnd][node] < x.relief.limits[failures][highEnd][node] {
 			v := &x.relief.list[i]
 			refs = joinRefs(refs, joinRefs(v.set.Missing, joinRefs(v.guards[liquidLayer].Missing, v.guards[gasLayer].Missing)))
 		}

@@ -32,10 +32,11 @@ func (w *World) pressureSources(g *pressureGraph) []pressureSource {
 		}
 		out = append(out, pressureSource{component, node, gas, value})
 	}
-	both := func(component, port int32, value Number) {
+	// What may be water or gas: the column of water is not sure to stand there, nor is gas to press without one.
+	both := func(component, port int32, value Number, ref Ref) {
 		add(component, port, false, value)
 		if g.gas[port] != port {
-			add(component, port, true, value)
+			add(component, port, true, Number{Low: math.Inf(-1), High: value.High, Missing: joinRefs(value.Missing, []Ref{ref}), Assumed: value.Assumed})
 		}
 	}
 	for i := range p.Components {
@@ -45,7 +46,7 @@ func (w *World) pressureSources(g *pressureGraph) []pressureSource {
 			value := w.boundaryPressure(component)
 			switch gas, ok := isGas(c.Data.GetBoundary().GetService()); {
 			case !ok:
-				both(component, c.FirstPort, value)
+				both(component, c.FirstPort, value, specRef(component, "service"))
 			default:
 				add(component, c.FirstPort, gas, value)
 			}
@@ -71,7 +72,8 @@ func (w *World) pressureSources(g *pressureGraph) []pressureSource {
 		case plant.KindOther, plant.KindNone:
 			if c.Data.GetOther() == nil || c.Data.GetOther().PassesFluid == nil {
 				for k := range c.NumPorts {
-					both(component, c.FirstPort+k, Missing(Ref{Kind: RefElement, Index: component}))
+					ref := Ref{Kind: RefElement, Index: component}
+					both(component, c.FirstPort+k, Missing(ref), ref)
 				}
 			}
 		}

@@ -48,15 +48,17 @@ func (w *World) reliefOf(component int32) *relief {
 
 // reliefSpread is how the set pressures of relief devices spread: over what they are joined with, and over what they guard.
 type reliefSpread struct {
-	ends [2]flowpath.Levels
-	of   [2][]int32 // place in the list of relief devices
-	port [2][]int32 // where it enters
+	heights *heights
+	ends    [2]flowpath.Levels
+	of      [2][]int32 // place in the list of relief devices
+	port    [2][]int32 // where it enters
 }
 
 // spreadSetPressures spreads what each relief device leaves standing while it blows.
 func (w *World) spreadSetPressures() *reliefSpread {
 	return w.ratings.setPressures.get(func() *reliefSpread {
-		s, g, r := &reliefSpread{}, w.pressureGraph(), w.reliefs()
+		g, r, h := w.pressureGraph(), w.reliefs(), w.barePressures().heights[0]
+		s := &reliefSpread{heights: h}
 		ways := g.oneWay(g.unregulated(), w.barePressures().machines)
 		seen := make([]bool, len(w.Plant.Ports))
 		for i := range r.list {
@@ -78,9 +80,11 @@ func (w *World) spreadSetPressures() *reliefSpread {
 			in := flowpath.LevelInput{Ways: ways, Hold: true}
 			var of, entered []int32
 			for k, port := range s.port[end] {
-				set := endOf(r.list[s.of[end][k]].set, end)
-				for _, node := range [2]int32{port, g.gas[port]} {
-					in.Sources = append(in.Sources, flowpath.LevelSource{Node: node, Value: set})
+				v := &r.list[s.of[end][k]]
+				set := endOf(v.set, end)
+				for i, node := range [2]int32{port, g.gas[port]} {
+					inlet := [2]int32{v.inlet, g.gas[v.inlet]}[i]
+					in.Sources = append(in.Sources, flowpath.LevelSource{Node: node, Value: h.head(inlet, set, end)})
 					of, entered = append(of, s.of[end][k]), append(entered, port)
 				}
 			}
@@ -89,6 +93,15 @@ func (w *World) spreadSetPressures() *reliefSpread {
 		}
 		return s
 	})
+}
+
+// at is the pressure that relief devices let stand at a node, at one end of what is known.
+func (s *reliefSpread) at(node int32, end int) (float64, bool) {
+	head, ok := s.ends[end].Value(node, 0)
+	if !ok {
+		return 0, false
+	}
+	return s.heights.pressure(node, head, end), true
 }
 
 // loadByReliefs notes the parts that bear less than a relief device around them lets stand.
@@ -102,18 +115,18 @@ func (w *World) loadByReliefs(l *loads) {
 		for i := range list {
 			p := &list[i]
 			for _, node := range p.nodes {
-				high, ok := s.ends[highEnd].Value(node, 0)
+				high, ok := s.at(node, highEnd)
 				if !ok || p.rating.Low >= high {
 					continue
 				}
 				v := &r.list[s.of[highEnd][s.ends[highEnd].Source(node, 0)]]
-				low, ok := s.ends[lowEnd].Value(node, 0)
+				low, ok := s.at(node, lowEnd)
 				if ok && low > p.rating.High {
 					v = &r.list[s.of[lowEnd][s.ends[lowEnd].Source(node, 0)]]
 				}
 				pressure := Number{Low: min(low, high), High: high}
 				if pressure.Low < pressure.High {
-					pressure.Missing = v.set.Missing
+					pressure.Missing = joinRefs(v.set.Missing, s.heights.refs(w, node, v.inlet))
 				}
 				get(l.byRelief, v.component).add(exposed{p, node, pressure})
 			}

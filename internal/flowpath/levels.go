@@ -15,9 +15,11 @@ type LevelSource struct {
 	Failures uint8
 }
 
-// LevelLimit is the most that an arc passes.
+// LevelLimit is the most that an arc passes, and what is lost on it.
 type LevelLimit struct {
 	Value float64
+	// Drop is taken off what passes, 0 or more, before the limit.
+	Drop float64
 	// MayFail lets the arc pass the whole value at the cost of a failure. Such an
 	// arc is no barrier.
 	MayFail bool
@@ -138,6 +140,9 @@ func (l *Levels) begin(in LevelInput) error {
 		if uint32(a) >= uint32(m) || math.IsNaN(limit.Value) {
 			return fmt.Errorf("flowpath: limit %g of arc %d; arcs are 0..%d and limits are numbers", limit.Value, a, m-1)
 		}
+		if !(limit.Drop >= 0) || math.IsInf(limit.Drop, 1) {
+			return fmt.Errorf("flowpath: drop %g on arc %d; it is a number of 0 or more", limit.Drop, a)
+		}
 		if limit.MayFail && in.Ways.cost[a] == Barrier {
 			return fmt.Errorf("flowpath: the limit of arc %d may fail, but the arc is a barrier; it can be one of both", a)
 		}
@@ -244,9 +249,13 @@ func (l *Levels) spread(s levelSeed) {
 				if limit.MayFail && next.failures == 0 {
 					free := next
 					free.failures, free.failed = 1, h.arc
-					l.arrive(free)
+					if free.value -= limit.Drop; limit.Drop == 0 {
+						l.arrive(free)
+					} else if l.gains(free.node, 1, free.value) {
+						l.push(free)
+					}
 				}
-				next.value = min(next.value, limit.Value)
+				next.value = min(next.value-limit.Drop, limit.Value)
 			}
 			if next.value < s.value {
 				if l.gains(next.node, next.failures, next.value) {
@@ -324,7 +333,8 @@ func (l *Levels) spreadGroup(arcs []int32) {
 // pushGroup adds a seed of a group where its node gains by it.
 func (l *Levels) pushGroup(s levelSeed) {
 	if l.limited.Has(s.arc) {
-		s.value = min(s.value, l.in.ArcLimits[s.arc].Value)
+		limit := l.in.ArcLimits[s.arc]
+		s.value = min(s.value-limit.Drop, limit.Value)
 	}
 	if l.in.NodeLimits != nil {
 		s.value = min(s.value, l.in.NodeLimits[s.node])

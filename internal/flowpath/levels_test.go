@@ -37,7 +37,11 @@ func drawLevelCase(t *rapid.T) levelCase {
 		c.from, c.to = append(c.from, g.From(arc)), append(c.to, g.To(arc))
 		c.cost = append(c.cost, rapid.SampledFrom([]uint8{flowpath.Open, flowpath.Open, flowpath.Barrier, flowpath.Blocked}).Draw(t, "cost"))
 		if rapid.IntRange(0, 4).Draw(t, "limited") == 0 {
-			c.in.ArcLimits[arc] = flowpath.LevelLimit{Value: math.Round(value.Draw(t, "limit")), MayFail: rapid.Bool().Draw(t, "may fail") && c.cost[arc] != flowpath.Barrier}
+			limit := flowpath.LevelLimit{Value: math.Round(value.Draw(t, "limit")), MayFail: rapid.Bool().Draw(t, "may fail") && c.cost[arc] != flowpath.Barrier}
+			if rapid.Bool().Draw(t, "drops") {
+				limit = flowpath.LevelLimit{Value: math.Inf(1), Drop: float64(rapid.IntRange(0, 3).Draw(t, "drop"))}
+			}
+			c.in.ArcLimits[arc] = limit
 		}
 	}
 	c.in.Ways, err = flowpath.NewWays(g, c.cost)
@@ -118,10 +122,10 @@ func (c *levelCase) relax(open map[int32]bool) [2][]float64 {
 				x := v[f][c.from[arc]]
 				limit, limited := c.in.ArcLimits[a]
 				if limited && limit.MayFail && step == 0 && f == 0 && len(open) == 0 {
-					again = raise(1, c.to[arc], x) || again
+					again = raise(1, c.to[arc], x-limit.Drop) || again
 				}
 				if limited {
-					x = min(x, limit.Value)
+					x = min(x-limit.Drop, limit.Value)
 				}
 				if f+step < 2 {
 					again = raise(f+step, c.to[arc], x) || again
@@ -191,11 +195,11 @@ func (c *levelCase) walk(t *rapid.T, l *flowpath.Levels, path []int32, node int3
 		if c.cost[a] == flowpath.Barrier {
 			crossed = append(crossed, a)
 		}
-		if limit, ok := c.in.ArcLimits[a]; ok && min(x, limit.Value) < want {
+		if limit, ok := c.in.ArcLimits[a]; ok && min(x-limit.Drop, limit.Value) < want {
 			require.True(t, limit.MayFail)
 			crossed = append(crossed, a)
 		} else if ok && (a != failed || !limit.MayFail) {
-			x = min(x, limit.Value)
+			x = min(x-limit.Drop, limit.Value)
 		}
 		hold()
 	}
@@ -242,6 +246,8 @@ func TestLevelsRefusesBadInput(t *testing.T) {
 		"few limits":       {Ways: ways, NodeLimits: []float64{1}},
 		"unknown arc":      {Ways: ways, ArcLimits: map[int32]flowpath.LevelLimit{7: {}}},
 		"barrier may fail": {Ways: shut, ArcLimits: map[int32]flowpath.LevelLimit{0: {MayFail: true}}},
+		"drop no number":   {Ways: ways, ArcLimits: map[int32]flowpath.LevelLimit{0: {Drop: math.NaN()}}},
+		"drop that lifts":  {Ways: ways, ArcLimits: map[int32]flowpath.LevelLimit{0: {Drop: -1}}},
 		"limit no number":  {Ways: ways, ArcLimits: map[int32]flowpath.LevelLimit{0: {Value: math.NaN()}}},
 		"foreign groups":   {Ways: ways, Groups: groups},
 	} {

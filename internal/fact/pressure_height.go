@@ -1,0 +1,334 @@
+package fact
+
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/flowpath"
+	"github.com/skidrule/skidrule/internal/plant"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// unstatedHeight is how far apart in m elevations that are not stated are taken to lie at most: a skid and the room that it stands
+// in. Common practice, no source.
+const unstatedHeight = 5
+
+// heights is what the elevations of ports make of pressure: water that stands still presses more below than above, by
+// [waterColumn]. Pressures spread as heads, that is as what they would be at elevation 0, and are read back at the elevation of
+// each place. Gas weighs nothing here, some 12 Pa a metre at 1 bar: all of a gas space has the head of one level, that of the
+// lowest place where it stands over water. Where pressure passes from water to gas above that level, or from gas to water below
+// it, the column between is taken off. Condensate that only gas pushes counts as gas.
+//
+// An elevation that is not stated lies anywhere in the span of the stated ones, and within half of [unstatedHeight] above and below
+// their middle. In a drawing that states none nothing is known of heights: pressures spread as in a level drawing, and each place
+// that water presses on is read with the whole of [unstatedHeight] above and below.
+type heights struct {
+	// Of each port, the pressure in Pa of a column from elevation 0 to the highest and to the lowest place where it may be; nil in a
+	// drawing that states no elevation.
+	up, down []float64
+	level    [2][]float64         // of each dry node, that of its gas space, for both ends of what is known
+	drops    [2]map[int32]float64 // of arcs, Pa
+	lifts    []int32              // arcs by which gas pushes water above the level of its space
+	rises    []int32              // restrictions behind which the level is higher than before them
+	wet      *flowpath.Reach      // nodes that water of a source may press on
+	ports    int32
+	doubtful bool // something that pressure starts from or passes has no stated elevation
+}
+
+// findHeights reads the elevations; starts are the nodes from which pressure spreads, held those at which it is held. With fails one
+// barrier that fails lets water through.
+func (g *pressureGraph) findHeights(w *World, starts, held []int32, fails bool) *heights {
+	p := w.Plant
+	h := &heights{ports: int32(len(p.Ports)), wet: g.pressedByWater(starts, fails)}
+	lowest, highest := math.Inf(1), math.Inf(-1)
+	at := make([]Number, len(p.Ports))
+	for i := range p.Ports {
+		at[i] = w.portLevel(int32(i))
+		if p.Ports[i].Phase != skidrulev1.Phase_PHASE_GAS && !math.IsInf(at[i].Low, 0) {
+			lowest, highest = min(lowest, at[i].Low), max(highest, at[i].High)
+		}
+	}
+	if lowest > highest {
+		return h
+	}
+	middle := (lowest + highest) / 2
+	lowest, highest = min(lowest, middle-unstatedHeight/2.0), max(highest, middle+unstatedHeight/2.0)
+	h.up, h.down = make([]float64, len(p.Ports)), make([]float64, len(p.Ports))
+	for i := range at {
+		low, high := at[i].Low, at[i].High
+		if math.IsInf(low, 0) {
+			low, high = lowest, highest
+		}
+		h.down[i], h.up[i] = low*waterColumn, high*waterColumn
+	}
+	h.levelGas(w, g)
+	for _, node := range append(starts, held...) {
+		h.doubtful = h.doubtful || h.isWet(node) && h.up[node] > h.down[node]
+	}
+	return h
+}
+
+// isWet tells the nodes that water presses on from those of gas.
+func (h *heights) isWet(node int32) bool { return node < h.ports && h.wet.Reached(node) }
+
+// portLevel is the elevation of a port: its own, else that of its component. A port of a vessel, pot or tank that states none lies
+// somewhere above the bottom.
+func (w *World) portLevel(port int32) Number {
+	q := &w.Plant.Ports[port]
+	z := w.portHeight(port)
+	if q.Stated != nil && q.Stated.ElevationM != nil {
+		return z
+	}
+	switch w.Plant.Components[q.Component].Kind {
+	case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindReactionVessel, plant.KindOpenTank, plant.KindKnockOutPot:
+		z.High += unstatedHeight
+		z.Missing = joinRefs(z.Missing, []Ref{portRef(port, "elevation")})
+	}
+	return z
+}
+
+// meets calls back for every arc by which pressure can pass from water to gas or the other way, with the two ports.
+func (h *heights) meets(g *pressureGraph, found func(arc, gas, liquid int32, toGas bool)) {
+	for arc := range int32(g.graph.NumArcs()) {
+		from, to := g.graph.From(arc), g.graph.To(arc)
+		switch wet := h.isWet(from); {
+		case wet == h.isWet(to) || g.sureThrough.Cost(arc) == flowpath.Blocked:
+		case wet:
+			found(arc, to, from, true)
+		default:
+			found(arc, from, to, false)
+		}
+	}
+}
+
+// pressedByWater marks the nodes that water of a source may press on.
+func (g *pressureGraph) pressedByWater(starts []int32, fails bool) *flowpath.Reach {
+	var water []int32
+	for _, node := range starts {
+		if int(node) < len(g.gas) {
+			water = append(water, node)
+		}
+	}
+	var avoid flowpath.Avoid
+	if !fails {
+		holding := flowpath.NewSet(g.graph.NumArcs())
+		for arc := range int32(g.graph.NumArcs()) {
+			if g.sureThrough.Cost(arc) == flowpath.Barrier {
+				holding.Add(arc)
+			}
+		}
+		avoid.Arcs = holding
+	}
+	r := &flowpath.Reach{}
+	must(r.Sweep(g.sureThrough, flowpath.Forward, water, avoid))
+	return r
+}
+
+// gasSpaces numbers the dry nodes by the spaces that no restriction parts, each by its first node.
+func (h *heights) gasSpaces(g *pressureGraph) []int32 {
+	first := make([]int32, g.graph.NumNodes())
+	for i := range first {
+		first[i] = int32(i)
+	}
+	find := func(i int32) int32 {
+		for first[i] != i {
+			first[i] = first[first[i]]
+			i = first[i]
+		}
+		return i
+	}
+	for arc := range int32(g.graph.NumArcs()) {
+		from, to := g.graph.From(arc), g.graph.To(arc)
+		if h.isWet(from) || h.isWet(to) || g.sure.Cost(arc) == flowpath.Blocked {
+			continue
+		}
+		if a, b := find(from), find(to); a != b {
+			first[max(a, b)] = min(a, b)
+		}
+	}
+	for i := range first {
+		first[i] = find(int32(i))
+	}
+	return first
+}
+
+// levelGas finds the level of each gas space and what is lost where pressure passes between it and water.
+func (h *heights) levelGas(w *World, g *pressureGraph) {
+	space := h.gasSpaces(g)
+	top := h.tops(w, g)
+	for end := range 2 {
+		surface, other := h.down, h.up
+		if end == lowEnd {
+			surface, other = h.up, h.down
+		}
+		level := map[int32]float64{}
+		h.meets(g, func(_, gas, liquid int32, toGas bool) {
+			if toGas {
+				z := surface[top[liquid]]
+				if was, ok := level[space[gas]]; !ok || z < was {
+					level[space[gas]] = z
+				}
+			}
+		})
+		h.levelRest(g, space, level)
+		h.level[end] = make([]float64, len(space))
+		for i := range space {
+			h.level[end][i] = level[space[i]]
+		}
+		h.drops[end] = map[int32]float64{}
+		h.meets(g, func(arc, gas, liquid int32, toGas bool) {
+			drop := h.level[end][gas] - other[liquid]
+			if toGas {
+				drop = surface[top[liquid]] - h.level[end][gas]
+			}
+			switch {
+			case drop > 0:
+				h.drops[end][arc] = drop
+			case end == highEnd && drop < 0:
+				h.lifts = append(h.lifts, arc)
+			}
+			h.doubtful = h.doubtful || h.up[top[liquid]] > h.down[top[liquid]]
+		})
+		for _, arc := range g.restrictions {
+			from, to := g.graph.From(arc), g.graph.To(arc)
+			if h.isWet(from) || h.isWet(to) {
+				continue
+			}
+			if drop := h.level[end][from] - h.level[end][to]; drop > 0 {
+				h.drops[end][arc] = drop
+			} else if end == highEnd && drop < 0 {
+				h.rises = append(h.rises, arc)
+			}
+		}
+	}
+}
+
+// tops gives for each port at which gas stands over water the place that counts: itself, but for one that no line meets the highest
+// of its component that a line meets.
+func (h *heights) tops(w *World, g *pressureGraph) map[int32]int32 {
+	top, highest := map[int32]int32{}, map[int32]int32{}
+	ports := w.Plant.Ports
+	h.meets(g, func(_, _, liquid int32, toGas bool) {
+		top[liquid] = liquid
+		c := ports[liquid].Component
+		if best, ok := highest[c]; toGas && ports[liquid].Joints > 0 && (!ok || h.down[liquid] > h.down[best]) {
+			highest[c] = liquid
+		}
+	})
+	h.meets(g, func(_, _, liquid int32, toGas bool) {
+		if best, ok := highest[ports[liquid].Component]; toGas && ok && ports[liquid].Joints == 0 {
+			top[liquid] = best
+		}
+	})
+	return top
+}
+
+// levelRest gives gas spaces that stand over no water the level of the highest place to which they bring gas, or of a space that
+// they are joined with by a restriction.
+func (h *heights) levelRest(g *pressureGraph, space []int32, level map[int32]float64) {
+	pushed := map[int32]float64{}
+	h.meets(g, func(_, gas, liquid int32, toGas bool) {
+		if s := space[gas]; !toGas {
+			if z, ok := pushed[s]; !ok || h.up[liquid] > z {
+				pushed[s] = h.up[liquid]
+			}
+		}
+	})
+	for s, z := range pushed {
+		if _, ok := level[s]; !ok {
+			level[s] = z
+		}
+	}
+	for range 2 {
+		for _, arc := range g.restrictions {
+			from, to := g.graph.From(arc), g.graph.To(arc)
+			if h.isWet(from) || h.isWet(to) {
+				continue
+			}
+			a, b := space[from], space[to]
+			za, oka := level[a]
+			zb, okb := level[b]
+			switch {
+			case oka && !okb:
+				level[b] = za
+			case okb && !oka:
+				level[a] = zb
+			}
+		}
+	}
+}
+
+// start gives the column of a node from which pressure spreads, at one end of what is known.
+func (h *heights) start(node int32, end int) float64 {
+	switch {
+	case h.up == nil:
+		return 0
+	case !h.isWet(node):
+		return h.level[end][node]
+	case end == highEnd:
+		return h.up[node]
+	}
+	return h.down[node]
+}
+
+// end gives the column of a node at which pressure is read.
+func (h *heights) end(node int32, end int) float64 {
+	switch {
+	case h.up == nil:
+		return 0
+	case !h.isWet(node):
+		return h.level[end][node]
+	case end == highEnd:
+		return h.down[node]
+	}
+	return h.up[node]
+}
+
+// head gives what a pressure at a node spreads as, at one end of what is known.
+func (h *heights) head(node int32, pressure float64, end int) float64 {
+	return pressure + h.start(node, end)
+}
+
+// pressure reads a head at a node, at one end of what is known. A place high above its water stands at the atmosphere.
+func (h *heights) pressure(node int32, head float64, end int) float64 {
+	if math.IsInf(head, 0) {
+		return head
+	}
+	p := head - h.end(node, end)
+	if h.up == nil && h.wet.Reached(node) {
+		p += math.Copysign(unstatedHeight*waterColumn, float64(2*end-1))
+	}
+	return max(p, min(0, head))
+}
+
+// passes gives the head behind an arc of what stands before it: gas keeps its pressure, water its head.
+func (h *heights) passes(from, to int32, head float64, end int) float64 {
+	if h.isWet(from) && h.isWet(to) || math.IsInf(head, 0) {
+		return head
+	}
+	return head - h.end(from, end) + h.start(to, end)
+}
+
+// limit gives the arcs on which pressure is lost.
+func (h *heights) limit(limits map[int32]flowpath.LevelLimit, end int) {
+	for arc, drop := range h.drops[end] {
+		l, ok := limits[arc]
+		if !ok {
+			l.Value = math.Inf(1)
+		}
+		l.Drop = drop
+		limits[arc] = l
+	}
+}
+
+// refs names the elevations that are not stated of places of water.
+func (h *heights) refs(w *World, nodes ...int32) []Ref {
+	var out []Ref
+	for _, node := range nodes {
+		if h.isWet(node) {
+			if z := w.portLevel(node); !z.Known() {
+				out = joinRefs(out, joinRefs(z.Missing, z.Assumed))
+			}
+		}
+	}
+	return out
+}
