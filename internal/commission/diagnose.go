@@ -481,13 +481,17 @@ func (d *diagnosis) wrongGauge(i int, design node) *fitted {
 	return f
 }
 
-// span joins two sizes, what they end in alike once.
+// span joins two sizes, what they begin and end with alike once.
 func span(a, b string) string {
 	x, y := strings.Fields(a), strings.Fields(b)
 	for len(x) > 1 && len(y) > 1 && x[len(x)-1] == y[len(y)-1] {
 		x, y = x[:len(x)-1], y[:len(y)-1]
 	}
-	return strings.Join(x, " ") + " to " + b
+	tail := strings.Fields(b)
+	for i := 0; i < len(x)-1 && i < len(y)-1 && x[i] == y[i]; i++ {
+		tail = tail[1:]
+	}
+	return strings.Join(x, " ") + " to " + strings.Join(tail, " ")
 }
 
 func (d *diagnosis) add(f *fitted, cost float64) {

@@ -69,8 +69,30 @@ func (d *diagnosis) draws(readings []reading) error {
 		gas := func(x float64) string { return quantity.Format(x, quantity.GasFlow, quantity.Metric) }
 		one.Steps = append(one.Steps, fmt.Sprintf("table: %s of its own gas there, times %.4f for the gas drawn", gas(t.Flow), law),
 			fmt.Sprintf("standard uncertainty %s: from the motive inlet %s, suction %s, outlet %s, table and gas %s", gas(total), gas(math.Abs(parts[0])), gas(math.Abs(parts[1])), gas(math.Abs(parts[2])), gas(parts[3])))
+		d.excess(readings, one, j)
 	}
 	return nil
+}
+
+// excess sets what is drawn beside what a flow meter shows through which all of it passes by the design.
+func (d *diagnosis) excess(readings []reading, one *skidrulev1.DrawnGas, injector int32) {
+	all := d.skid.drawnIn(d.x.best, injector)
+	for i := range readings {
+		r := &readings[i]
+		if r.dimension != quantity.GasFlow || !(math.Abs(r.place.exact(d.x.best)-all) < 1e-3*all) {
+			continue
+		}
+		more, u := one.GetBestMolPerS()-r.value, math.Hypot(one.GetStandardUncertaintyMolPerS(), standard(r.limit))
+		word := "more is drawn than passes it"
+		if more < 0 {
+			word = "less is drawn than passes it"
+		}
+		if math.Abs(more) < 2*u {
+			word += ", which is within the uncertainty"
+		}
+		gas := func(x float64) string { return quantity.Format(x, quantity.GasFlow, quantity.Metric) }
+		one.Steps = append(one.Steps, fmt.Sprintf("%s shows %s ± %s: %s %s (standard uncertainty %s)", r.label, gas(r.value), r.say(r.limit, true), gas(math.Abs(more)), word, gas(u)))
+	}
 }
 
 // sideReading is the reading of the pressure at a port of an injector.

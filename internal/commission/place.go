@@ -72,8 +72,10 @@ func passing(c *plant.Component) bool {
 	return false
 }
 
-// nearby lists the components that see the pressure of a port: joined to it by lines and fittings that lose next to nothing.
-func nearby(p *plant.Plant, start int32) []int32 {
+// nearby lists the components that see the pressure of a port: joined to it by lines and fittings that lose next to nothing. It goes
+// against the stream of a state from an inlet and with it from an outlet, so that the branch of another injector does not count, and
+// into legs in which nothing runs.
+func nearby(p *plant.Plant, start int32, against bool, st *operate.State) []int32 {
 	const most = 512
 	queue, seen := []int32{start}, map[int32]bool{start: true}
 	var out []int32
@@ -90,6 +92,11 @@ func nearby(p *plant.Plant, start int32) []int32 {
 			next := w.To
 			if next == port {
 				next = w.From
+			}
+			if q := &st.Ways[id]; w.IsPipe() && q.Known && q.Flow.Best != 0 {
+				if with := (port == w.From) == (q.Flow.Best > 0); with == against {
+					continue
+				}
 			}
 			if !seen[next] {
 				seen[next] = true
@@ -179,7 +186,7 @@ func (s *Skid) through(c int32) (place, bool) {
 }
 
 // findPlaces lists what the instruments show, and then what they leave out at the injectors.
-func (s *Skid) findPlaces() {
+func (s *Skid) findPlaces(st *operate.State) {
 	p := s.plant
 	s.sides = map[int32][]string{}
 	shown := map[[2]int32]bool{} // by injector and port
@@ -188,7 +195,7 @@ func (s *Skid) findPlaces() {
 			continue
 		}
 		for side := int32(0); side < 3; side++ {
-			for _, c := range nearby(p, p.Components[i].FirstPort+side) {
+			for _, c := range nearby(p, p.Components[i].FirstPort+side, side < 2, st) {
 				if p.Components[c].Kind == plant.KindPressureGauge {
 					s.sides[c] = append(s.sides[c], injectorSides[side]+" of "+p.Components[i].Tag)
 					shown[[2]int32{int32(i), side}] = true
@@ -198,7 +205,7 @@ func (s *Skid) findPlaces() {
 	}
 	for i := range p.Components {
 		switch c := &p.Components[i]; {
-		case p.Ports == nil || c.NumPorts == 0 || p.Ports[c.FirstPort].Joints == 0:
+		case c.NumPorts == 0 || p.Ports[c.FirstPort].Joints == 0:
 		case c.Kind == plant.KindPressureGauge:
 			s.places = append(s.places, s.gauge(int32(i)))
 		case c.Kind == plant.KindFlowMeter:

@@ -39,7 +39,7 @@ func New(ctx context.Context, w *fact.World) (*Skid, error) {
 	for i := range best.Ports {
 		s.phases[i] = best.Ports[i].Phase
 	}
-	s.findPlaces()
+	s.findPlaces(best)
 	return s, nil
 }
 

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -153,7 +154,10 @@ type view struct {
 	read  []float64 // what is true at the places that were read
 }
 
-// further finds the readings that would tell the leading causes, and those that hide, apart: the best one against every other.
+// mostViews bounds the causes that further readings are to part.
+const mostViews = 40
+
+// further finds the readings that would tell the leading causes, and those that hide, apart.
 func (d *diagnosis) further(leads, hidden []*fitted) {
 	var views []view
 	for _, f := range leads {
@@ -173,50 +177,94 @@ func (d *diagnosis) further(leads, hidden []*fitted) {
 	if len(views) < 2 {
 		return
 	}
-	var list []*skidrulev1.FurtherReading
-	consider := func(one *skidrulev1.FurtherReading, q *place, u float64, read func(v *view) float64) {
-		a := &views[0]
-		for i := range views[1:] {
-			b := &views[i+1]
-			va, vb := read(a), read(b)
-			if sep := math.Abs(va-vb) / u; !math.IsNaN(sep) && sep > one.SeparationRatio {
-				one.FirstCause, one.SecondCause, one.First, one.Second, one.SeparationRatio, one.StandardUncertainty = a.title, b.title, va, vb, sep, u
-			}
-		}
-		if one.SeparationRatio >= clear {
-			one.Dimension = q.dimension.Name()
-			list = append(list, one)
+	views = views[:min(len(views), mostViews)]
+	options := d.options(views)
+	open := map[[2]int]bool{}
+	for a := range views {
+		for b := a + 1; b < len(views); b++ {
+			open[[2]int{a, b}] = true
 		}
 	}
+	// The first reading is the one that parts the best cause farthest from another one; each further one parts what is still together.
+	for len(d.out.Further) < mostFurther && len(options) > 0 {
+		best, pair, most := -1, [2]int{}, float64(clear)
+		for i := range options {
+			for a := range views {
+				for b := a + 1; b < len(views); b++ {
+					if !open[[2]int{a, b}] || len(d.out.Further) == 0 && a != 0 {
+						continue
+					}
+					if sep := options[i].apart(a, b); sep > most {
+						best, pair, most = i, [2]int{a, b}, sep
+					}
+				}
+			}
+		}
+		if best < 0 {
+			return
+		}
+		o := &options[best]
+		d.out.Further = append(d.out.Further, &skidrulev1.FurtherReading{Place: o.label, Shows: o.shows, NoInstrument: o.put, Dimension: o.dimension,
+			FirstCause: views[pair[0]].title, SecondCause: views[pair[1]].title, First: o.values[pair[0]], Second: o.values[pair[1]], SeparationRatio: most, StandardUncertainty: o.doubt})
+		for a := range views {
+			for b := a + 1; b < len(views); b++ {
+				if o.apart(a, b) > clear {
+					delete(open, [2]int{a, b})
+				}
+			}
+		}
+		options = slices.Delete(options, best, best+1)
+	}
+}
+
+// option is a reading that may be taken, with what it would show with each cause.
+type option struct {
+	label, shows, dimension string
+	put                     bool // no instrument of the design shows it
+	values                  []float64
+	doubt                   float64 // standard uncertainty
+}
+
+// apart is the difference between two causes over the uncertainty; 0 where it is not known.
+func (o *option) apart(a, b int) float64 {
+	if x := math.Abs(o.values[a]-o.values[b]) / o.doubt; !math.IsNaN(x) {
+		return x
+	}
+	return 0
+}
+
+// options lists the places that were not read, and the readings under suspicion taken again.
+func (d *diagnosis) options(views []view) []option {
+	var out []option
 	for i := range d.x.places {
 		q := &d.x.places[i]
 		if slices.ContainsFunc(d.taken, func(r reading) bool { return r.at == i }) {
 			continue
 		}
-		if u, ok := d.doubt(i, math.Max(math.Abs(views[0].shown[i]), 1e-6)); ok {
-			consider(&skidrulev1.FurtherReading{Place: q.label, Shows: q.shows, NoInstrument: !q.instrument}, q, u, func(v *view) float64 { return v.shown[i] })
+		u, ok := d.doubt(i, math.Max(math.Abs(views[0].shown[i]), 1e-6))
+		if !ok {
+			continue
 		}
+		o := option{label: q.label, shows: q.shows, dimension: q.dimension.Name(), put: !q.instrument, doubt: u}
+		for _, v := range views {
+			o.values = append(o.values, v.shown[i])
+		}
+		out = append(out, o)
 	}
-	// A gauge that is suspected of showing wrong is read again with another one.
 	for k, r := range d.taken {
 		if !slices.ContainsFunc(views, func(v view) bool { return v.wrong == k }) {
 			continue
 		}
-		u := math.Sqrt(standard(assumedTap)*standard(assumedTap) + d.modelCovariance(r.at, r.at))
-		if r.dimension.Name() != "pressure_gauge" {
-			u = math.Sqrt(math.Pow(standard(assumedClampOn*r.value), 2) + d.modelCovariance(r.at, r.at))
+		limit := assumedTap
+		if r.dimension != quantity.PressureGauge {
+			limit = assumedClampOn * math.Max(math.Abs(r.value), 1e-6)
 		}
-		q := r.place
-		consider(&skidrulev1.FurtherReading{Place: r.label + again, Shows: r.shows, NoInstrument: true}, &q, u, func(v *view) float64 { return v.read[k] })
+		u := math.Hypot(standard(limit), math.Sqrt(d.modelCovariance(r.at, r.at)))
+		o := option{label: r.label + again, shows: r.shows, dimension: r.dimension.Name(), put: true, doubt: u}
+		for _, v := range views {
+			o.values = append(o.values, v.read[k])
+		}
+		out = append(out, o)
 	}
-	slices.SortStableFunc(list, func(a, b *skidrulev1.FurtherReading) int {
-		switch {
-		case a.SeparationRatio > b.SeparationRatio:
-			return -1
-		case a.SeparationRatio < b.SeparationRatio:
-			return 1
-		}
-		return strings.Compare(a.Place, b.Place)
-	})
-	d.out.Further = list[:min(len(list), mostFurther)]
+	return out
 }

@@ -58,10 +58,25 @@ func (s *Server) doors() []door {
 			func(o ...connect.HandlerOption) (string, http.Handler) {
 				return skidrulev1connect.NewSolveServiceHandler(s.solve, o...)
 			}},
+		{skidrulev1.CommissionService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterCommissionServiceServer(r, s.commission) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewCommissionServiceHandler(s.commission, o...)
+			}},
 		{skidrulev1.DraftService_ServiceDesc.ServiceName,
 			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterDraftServiceServer(r, s.drafting()) },
 			func(o ...connect.HandlerOption) (string, http.Handler) {
 				return skidrulev1connect.NewDraftServiceHandler(s.drafting(), o...)
+			}},
+		{skidrulev1.UpkeepService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterUpkeepServiceServer(r, s.upkeep) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewUpkeepServiceHandler(s.upkeep, o...)
+			}},
+		{skidrulev1.ScheduleService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterScheduleServiceServer(r, s.schedule) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewScheduleServiceHandler(s.schedule, o...)
 			}},
 	}
 }

@@ -56,6 +56,10 @@ type Server struct {
 	calc    *calcService
 	drawing *drawingService
 	solve   *solveService
+	// commission makes cards and diagnoses readings.
+	commission *commissionService
+	upkeep     *upkeepService
+	schedule   *scheduleService
 	// stopping is closed when the server begins to stop.
 	stopping chan struct{}
 	once     sync.Once
@@ -70,6 +74,8 @@ func New(e *engine.Engine, o Options) *Server {
 	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, tls: o.TLS, stopping: make(chan struct{})}
 	s.check, s.rules, s.calc = newCheckService(e, o, log, s.stopping), &ruleService{engine: e}, &calcService{}
 	s.drawing, s.solve = &drawingService{engine: e, limits: o.Limits}, &solveService{engine: e, limits: o.Limits}
+	s.commission = &commissionService{engine: e, limits: o.Limits}
+	s.upkeep, s.schedule = &upkeepService{engine: e, limits: o.Limits}, &scheduleService{engine: e, limits: o.Limits}
 	s.handler = s.web(o)
 	secure := o.Telemetry.server()
 	if o.TLS != nil {
