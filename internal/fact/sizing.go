@@ -3,6 +3,7 @@ package fact
 import (
 	"sync/atomic"
 
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/unitop"
 )
 
@@ -18,6 +19,8 @@ type sizingMemo struct {
 	feeds    lazy[map[int32]Number]
 	ventsOn  lazy[map[int32][]int32]
 	airUsers lazy[map[int32][]int32]
+
+	coolingAstray lazy[flowpath.Reach]
 
 	tableCount atomic.Int64
 	tables     answers[string, *injectorTable]
