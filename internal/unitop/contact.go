@@ -154,22 +154,28 @@ func Contact(in ContactInput) (ContactResult, error) {
 	best, tension := solve(henry[3].Best, in.KLa.Best, in.Demand.Best, in.Decay.Best, in.Kind)
 	limit, _ := solve(henry[3].Best, 0, in.Demand.Best, in.Decay.Best, EquilibriumContact)
 	r := newContactResult(in, best, limit, tension)
-	for corner := range 16 {
-		pick := func(bit int, x fluid.Range) float64 {
-			if corner>>bit&1 == 0 {
-				return x.Low
+	for _, h := range ends(henry[3]) {
+		for _, demand := range ends(in.Demand) {
+			for _, decay := range ends(in.Decay) {
+				limit, _ := solve(h, 0, demand, decay, EquilibriumContact)
+				for _, kla := range ends(in.KLa) {
+					s, tension := solve(h, kla, demand, decay, in.Kind)
+					r.widen(newContactResult(in, s, limit, tension))
+				}
 			}
-			return x.High
 		}
-		h, kla := pick(0, henry[3]), pick(1, in.KLa)
-		demand, decay := pick(2, in.Demand), pick(3, in.Decay)
-		s, tension := solve(h, kla, demand, decay, in.Kind)
-		limit, _ := solve(h, 0, demand, decay, EquilibriumContact)
-		r.widen(newContactResult(in, s, limit, tension))
 	}
 	r.Best = best
 	r.Saturation = henry[3].Scale(in.Gas.O3 * (in.Pressure - vapour) / (1 - in.Gas.H2O) * fluid.MolarMassO3)
 	return r, nil
+}
+
+// ends lists the ends of a range: one where it is exact.
+func ends(x fluid.Range) []float64 {
+	if x.Low == x.High {
+		return []float64{x.Low}
+	}
+	return []float64{x.Low, x.High}
 }
 
 // check returns an error that names the input at fault.

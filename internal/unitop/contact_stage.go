@@ -81,16 +81,15 @@ func (c contactCase) run(in ContactInput, kind ContactKind, vapour float64) Cont
 // solve finds the wet gas flow at which the mole fractions of what leaves add
 // up to one. The sum falls steadily with the flow, so there is one root, or
 // none when everything dissolves.
-func (s stageInput) solve() stageOutput {
-	excess := func(total float64) (float64, stageOutput) {
-		out := s.at(total)
-		sum := 0.0
-		for _, y := range out.gas {
-			sum += y
-		}
-		return sum - s.dry, out
+func (s *stageInput) solve() stageOutput {
+	var out stageOutput
+	// excess is what the mole fractions have above one.
+	excess := func(total float64) float64 {
+		s.at(total, &out)
+		return out.gas[0] + out.gas[1] + out.gas[2] + out.gas[3] - s.dry
 	}
-	if x, _ := excess(0); x <= 0 {
+	above := excess(0)
+	if above <= 0 {
 		return s.allDissolved()
 	}
 	// Every mole that enters could leave as gas: that bounds the flow.
@@ -99,20 +98,39 @@ func (s stageInput) solve() stageOutput {
 		high += s.gas[i] + s.liquid[i]*s.water
 	}
 	high *= 3 / s.dry
-	low := 0.0
-	// Bisect to the last bit: the balance is exact in what at() hands back.
+	low, below := 0.0, excess(high)
+	// Each fraction is a constant over the flow plus another constant, so that the excess times the flow is nearly straight:
+	// false position on that product, with the stale end halved, needs few steps. It goes on to the last bit, since the balance
+	// is exact only in what at() hands back there.
+	left, right, last := above*low, below*high, 0
 	for range 200 {
-		mid := (low + high) / 2
-		if mid <= low || mid >= high {
+		mid := low + (high-low)*left/(left-right)
+		if !(mid > low && mid < high) {
+			mid = (low + high) / 2
+			if mid <= low || mid >= high {
+				break
+			}
+		}
+		x := excess(mid)
+		if x == 0 {
+			high = mid
 			break
 		}
-		if x, _ := excess(mid); x > 0 {
-			low = mid
+		if x > 0 {
+			low, left = mid, x*mid
+			if last > 0 {
+				right /= 2
+			}
+			last = 1
 		} else {
-			high = mid
+			high, right = mid, x*mid
+			if last < 0 {
+				left /= 2
+			}
+			last = -1
 		}
 	}
-	_, out := excess(high)
+	s.at(high, &out)
 	for i := range out.gas {
 		out.gas[i] *= high
 	}
@@ -120,9 +138,8 @@ func (s stageInput) solve() stageOutput {
 	return out
 }
 
-// at returns the outlet for a wet gas flow; gas holds mole fractions here.
-func (s stageInput) at(total float64) stageOutput {
-	var out stageOutput
+// at gives the outlet for a wet gas flow; gas holds mole fractions here.
+func (s *stageInput) at(total float64, out *stageOutput) {
 	l := s.water
 
 	// Ozone first: its products add to the oxygen.
@@ -156,11 +173,10 @@ func (s stageInput) at(total float64) stageOutput {
 		out.gas[i] = y
 		out.liquid[i] = share*s.henryP[i]*y + source/(l+s.uptake[i])
 	}
-	return out
 }
 
 // allDissolved returns the outlet when no gas is left.
-func (s stageInput) allDissolved() stageOutput {
+func (s *stageInput) allDissolved() stageOutput {
 	var out stageOutput
 	l := s.water
 	supply := s.gas[ozone] + l*s.liquid[ozone]
