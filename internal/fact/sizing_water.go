@@ -344,7 +344,7 @@ func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHi
 		end.beyond, end.motive = limiting, high
 		return end
 	}
-	a, fa, b, fb := low, start.motive-low, ceiling, end.motive-ceiling
+	a, fa, b, fb, last := low, start.motive-low, ceiling, end.motive-ceiling, 0
 	for range 100 {
 		if fb == 0 || b-a <= 1e-12*b {
 			break
@@ -357,9 +357,17 @@ func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHi
 		f := s.motive - q
 		switch {
 		case f > 0:
-			a, fa, fb = q, f, fb/2
+			a, fa = q, f
+			if last > 0 {
+				fb /= 2
+			}
+			last = 1
 		case f < 0:
-			b, fb, fa = q, f, fa/2
+			b, fb = q, f
+			if last < 0 {
+				fa /= 2
+			}
+			last = -1
 		default:
 			s.motive = q
 			return s

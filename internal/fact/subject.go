@@ -7,6 +7,20 @@ import (
 // OfKind lists the components of a kind, ascending.
 func (w *World) OfKind(k plant.Kind) []int32 { return w.byKind.get(w.sortByKind).list[k] }
 
+// Indexes lists the numbers below n in order; n is at most the number of components, lines, ports or joints. The list is shared: it
+// must not be changed.
+func (w *World) Indexes(n int) []int32 {
+	all := w.indexes.get(func() *[]int32 {
+		p := w.Plant
+		list := make([]int32, max(1, len(p.Components), len(p.Lines), len(p.Ports), 2*len(p.Ways)))
+		for i := range list {
+			list[i] = int32(i)
+		}
+		return &list
+	})
+	return (*all)[:n:n]
+}
+
 // kindIndex lists components by kind.
 type kindIndex struct{ list map[plant.Kind][]int32 }
 

@@ -23,12 +23,12 @@ type scope struct {
 }
 
 // newScope binds the variables once; the thing asked about changes between evaluations.
-func newScope(w *fact.World, c *Compiled) *scope {
+func (c *Compiled) newScope(w *fact.World) *scope {
 	s := &scope{world: w}
-	s.it = object{itType(c.on, c.kinds), s}
-	s.spec = object{specType(c.kinds), s}
+	s.it = object{c.itType, s}
+	s.spec = object{c.specType, s}
 	s.basis = object{basisType, s}
-	s.design = object{itType(fact.OnDesign, nil), s}
+	s.design = object{designType, s}
 	s.param = object{c.paramType, s}
 	return s
 }
@@ -161,7 +161,10 @@ func itType(on fact.On, kinds []plant.Kind) *types.Type {
 // specType names the type of `spec`; it has fields only where the rule is asked of a single kind.
 func specType(kinds []plant.Kind) *types.Type { return types.NewObjectType("spec" + kindSuffix(kinds)) }
 
-var basisType = types.NewObjectType("basis")
+var (
+	basisType  = types.NewObjectType("basis")
+	designType = itType(fact.OnDesign, nil)
+)
 
 var onNames = map[fact.On]string{
 	fact.OnComponent: "component", fact.OnLine: "line", fact.OnJoint: "joint", fact.OnDesign: "design", fact.OnPort: "port",

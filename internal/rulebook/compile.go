@@ -31,6 +31,8 @@ type Compiled struct {
 
 	on        fact.On
 	kinds     []plant.Kind
+	itType    *types.Type
+	specType  *types.Type
 	paramType *types.Type
 	applies   *condition // nil means always
 	condition *condition
@@ -96,7 +98,7 @@ func Compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*
 	}
 	params, faults := readParameters(rule, change.GetParameters())
 	c.faults = append(c.faults, faults...)
-	out.paramType = types.NewObjectType("param")
+	out.itType, out.specType, out.paramType = itType(out.on, out.kinds), specType(out.kinds), types.NewObjectType("param")
 	words, err := newVocabulary(out.on, out.kinds, params)
 	if err != nil {
 		c.fault("id", "%v", err)
@@ -183,10 +185,10 @@ func newEnv(words *vocabulary, out *Compiled) (*cel.Env, error) {
 	}
 	return base.Extend(
 		cel.CustomTypeProvider(words), cel.CustomTypeAdapter(words),
-		cel.Variable("it", itType(out.on, out.kinds)),
-		cel.Variable("spec", specType(out.kinds)),
+		cel.Variable("it", out.itType),
+		cel.Variable("spec", out.specType),
 		cel.Variable("basis", basisType),
-		cel.Variable("design", itType(fact.OnDesign, nil)),
+		cel.Variable("design", designType),
 		cel.Variable("param", out.paramType),
 	)
 }

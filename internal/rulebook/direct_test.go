@@ -62,7 +62,7 @@ func TestDirectAgreesWithInterpreter(t *testing.T) {
 			}
 			direct++
 			for _, w := range own {
-				s := newScope(w, c)
+				s := c.newScope(w)
 				for _, subject := range c.subjects(w) {
 					s.at = fact.At{Index: subject, Case: -1}
 					if c.ByCase {

@@ -34,41 +34,45 @@ type Outcome struct {
 	Path     fact.Path
 }
 
-// subjects counts the things a rule is asked of and lists them where they are a selection.
-func (c *Compiled) subjects(w *fact.World) (list []int32) {
+// subjects lists the things that the rule is asked of. The list is shared: it must not be changed.
+func (c *Compiled) subjects(w *fact.World) []int32 {
 	p := w.Plant
-	all := func(n int) []int32 {
-		out := make([]int32, n)
-		for i := range out {
-			out[i] = int32(i)
-		}
-		return out
-	}
 	switch c.on {
 	case fact.OnDesign:
-		return []int32{0}
+		return w.Indexes(1)
 	case fact.OnLine:
-		return all(len(p.Lines))
+		return w.Indexes(len(p.Lines))
 	case fact.OnJoint:
-		return all(w.NumJoints())
+		return w.Indexes(w.NumJoints())
 	case fact.OnPort:
+		if len(c.kinds) == 0 {
+			return w.Indexes(len(p.Ports))
+		}
 		var out []int32
-		for i := range p.Ports {
-			if len(c.kinds) == 0 || slices.Contains(c.kinds, p.Components[p.Ports[i].Component].Kind) {
-				out = append(out, int32(i))
+		for _, i := range c.components(w) {
+			at := &p.Components[i]
+			for q := at.FirstPort; q < at.FirstPort+at.NumPorts; q++ {
+				out = append(out, q)
 			}
 		}
 		return out
 	}
-	if len(c.kinds) == 0 {
-		return all(len(p.Components))
+	return c.components(w)
+}
+
+// components lists those of the rule's kinds.
+func (c *Compiled) components(w *fact.World) []int32 {
+	switch len(c.kinds) {
+	case 0:
+		return w.Indexes(len(w.Plant.Components))
+	case 1:
+		return w.OfKind(c.kinds[0])
 	}
+	var list []int32
 	for _, k := range c.kinds {
 		list = append(list, w.OfKind(k)...)
 	}
-	if len(c.kinds) > 1 {
-		slices.Sort(list)
-	}
+	slices.Sort(list)
 	return list
 }
 
@@ -95,35 +99,81 @@ var StatusRank = [skidruleStatuses]int{
 // Evaluate asks the rule of everything that it is about, in the chosen cases of the world. It stops with the context's
 // error soon after the context ends. With all set the answer holds met and not applicable outcomes too.
 func (c *Compiled) Evaluate(ctx context.Context, w *fact.World, cases []int32, all bool) (*Answer, error) {
-	answer := &Answer{}
-	s := newScope(w, c)
 	if !c.ByCase {
-		cases = []int32{-1}
+		cases = caseless
 	} else if len(c.Rule.GetCases()) > 0 {
 		cases = slices.DeleteFunc(slices.Clone(cases), func(i int32) bool { return !c.inCase(w.Cases[i].ID) })
 	}
-	for _, subject := range c.subjects(w) {
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
-		first, worst := len(answer.Outcomes), skidrulev1.OutcomeStatus_OUTCOME_STATUS_UNSPECIFIED
-		for _, k := range cases {
-			s.at = fact.At{Index: subject, Case: k}
-			o := c.ask(ctx, s)
-			if StatusRank[o.Status] > StatusRank[worst] {
-				worst = o.Status
-			}
-			if !all && StatusRank[o.Status] <= StatusRank[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET] {
-				continue
-			}
-			o.Subject = subject
-			answer.add(first, o, k)
-		}
-		if worst != skidrulev1.OutcomeStatus_OUTCOME_STATUS_UNSPECIFIED {
-			answer.Pairs[worst]++
-		}
+	r := &round{rule: c, scope: c.newScope(w), subjects: c.subjects(w), cases: cases, all: all, answer: &Answer{}}
+	for !r.run(ctx) {
 	}
-	return answer, ctx.Err()
+	return r.answer, ctx.Err()
+}
+
+// caseless is the one case of rules that do not depend on cases.
+var caseless = []int32{-1}
+
+// round is one rule being asked of all its things.
+type round struct {
+	rule     *Compiled
+	scope    *scope
+	subjects []int32
+	cases    []int32
+	all      bool
+	answer   *Answer
+
+	subject, turn int // places among subjects and cases of what is asked next
+	first         int // where the outcomes of the thing begin
+	worst         skidrulev1.OutcomeStatus
+}
+
+// run asks on from where it stands; false where a fact panicked and the rest is still to be asked. A panic is a defect of ours: it
+// must cost one outcome, not the answer.
+func (r *round) run(ctx context.Context) (done bool) {
+	s, c := r.scope, r.rule
+	defer func() {
+		if cause := recover(); cause != nil {
+			failure := fmt.Sprintf("internal error: %v", cause)
+			if err, ok := cause.(error); ok && errors.Is(err, errDivision) {
+				failure = err.Error()
+			}
+			r.note(skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED)
+			r.add(Outcome{Rule: c, Status: skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED, Failure: failure})
+			r.turn++
+		}
+	}()
+	for ; r.subject < len(r.subjects); r.subject++ {
+		if ctx.Err() != nil {
+			return true
+		}
+		s.at.Index = r.subjects[r.subject]
+		for ; r.turn < len(r.cases); r.turn++ {
+			s.at.Case = r.cases[r.turn]
+			v := c.weigh(ctx, s)
+			r.note(v.status)
+			if r.all || StatusRank[v.status] > StatusRank[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET] {
+				r.add(c.outcome(ctx, s, &v))
+			}
+		}
+		if r.worst != skidrulev1.OutcomeStatus_OUTCOME_STATUS_UNSPECIFIED {
+			r.answer.Pairs[r.worst]++
+		}
+		r.turn, r.first, r.worst = 0, len(r.answer.Outcomes), skidrulev1.OutcomeStatus_OUTCOME_STATUS_UNSPECIFIED
+	}
+	return true
+}
+
+// note keeps the worst status of the thing's cases.
+func (r *round) note(status skidrulev1.OutcomeStatus) {
+	if StatusRank[status] > StatusRank[r.worst] {
+		r.worst = status
+	}
+}
+
+// add puts an outcome of the thing and case that are asked now beside the thing's others.
+func (r *round) add(o Outcome) {
+	o.Subject = r.subjects[r.subject]
+	r.answer.add(r.first, o, r.cases[r.turn])
 }
 
 // add puts an outcome beside the others of its thing, which begin at first, and tells those that agree as one.
@@ -151,42 +201,56 @@ func (o *Outcome) same(p *Outcome) bool {
 	return o.Status == p.Status && slices.Equal(o.Missing, p.Missing) && slices.Equal(o.Assumed, p.Assumed)
 }
 
-// ask evaluates the rule once.
-func (c *Compiled) ask(ctx context.Context, s *scope) (o Outcome) {
-	o.Rule = c
+// verdict is what a condition comes to for one thing in one case.
+type verdict struct {
+	status         skidrulev1.OutcomeStatus
+	applies, holds fact.Truth
+	err            error
+}
+
+// weigh evaluates the rule once.
+func (c *Compiled) weigh(ctx context.Context, s *scope) (v verdict) {
 	s.assumed = nil
-	defer func() {
-		// A fact that panics is a defect of ours; it must cost one outcome, not the answer.
-		if r := recover(); r != nil {
-			o = Outcome{Rule: c, Status: skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED, Failure: fmt.Sprintf("internal error: %v", r)}
-			if err, ok := r.(error); ok && errors.Is(err, errDivision) {
-				o.Failure = err.Error()
-			}
-		}
-	}()
-	applies := fact.Truth{Value: fact.True}
+	v.applies.Value = fact.True
 	if c.applies != nil {
-		var err error
-		switch applies, err = c.decide(ctx, c.applies, s); {
-		case err != nil:
-			return c.failed(err)
-		case applies.Value == fact.False:
-			o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE
-			return o
+		switch v.applies, v.err = c.decide(ctx, c.applies, s); {
+		case v.err != nil:
+			v.status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED
+			return v
+		case v.applies.Value == fact.False:
+			v.status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE
+			return v
 		}
 	}
-	holds, err := c.decide(ctx, c.condition, s)
-	if err != nil {
-		return c.failed(err)
+	v.holds, v.err = c.decide(ctx, c.condition, s)
+	switch {
+	case v.err != nil:
+		v.status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED
+	case v.holds.Value == fact.True:
+		// Whether the rule applies does not matter where its condition holds anyway.
+		v.status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET
+	case v.holds.Value == fact.Undecided || v.applies.Value == fact.Undecided:
+		v.status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE
+	default:
+		v.status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN
+	}
+	return v
+}
+
+// outcome says in full what a verdict means.
+func (c *Compiled) outcome(ctx context.Context, s *scope, v *verdict) Outcome {
+	o := Outcome{Rule: c, Status: v.status}
+	switch v.status {
+	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:
+		o.Failure = v.err.Error()
+		return o
+	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE:
+		return o
 	}
 	o.Assumed = s.assumed
-	switch {
-	case holds.Value == fact.True:
-		// Whether the rule applies does not matter where its condition holds anyway.
-		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET
-	case holds.Value == fact.Undecided || applies.Value == fact.Undecided:
-		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE
-		for _, t := range [2]fact.Truth{applies, holds} {
+	switch v.status {
+	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE:
+		for _, t := range [2]fact.Truth{v.applies, v.holds} {
 			if t.Value != fact.Undecided {
 				continue
 			}
@@ -196,8 +260,7 @@ func (c *Compiled) ask(ctx context.Context, s *scope) (o Outcome) {
 			}
 			o.Missing = fact.JoinRefs(o.Missing, t.Missing)
 		}
-	default:
-		o.Status = skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN
+	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN:
 		c.describe(ctx, s, &o)
 	}
 	return o
@@ -243,10 +306,6 @@ func (c *Compiled) eval(ctx context.Context, p cel.Program, s *scope) (ref.Val, 
 
 // limited tells whether the rule runs under limits of cost.
 func (c *Compiled) limited() bool { return c.Rule.GetPack() != "" }
-
-func (c *Compiled) failed(err error) Outcome {
-	return Outcome{Rule: c, Status: skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED, Failure: err.Error()}
-}
 
 // describe fills message, evidence and path of a broken outcome. Where a template fails the rule's title stands in, so that
 // a finding is never lost to its wording.

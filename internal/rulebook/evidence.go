@@ -18,7 +18,7 @@ func (c *Compiled) EvidenceOf(ctx context.Context, w *fact.World, at fact.At) (l
 			list = nil
 		}
 	}()
-	s := newScope(w, c)
+	s := c.newScope(w)
 	s.at = at
 	var o Outcome
 	c.describe(ctx, s, &o)
