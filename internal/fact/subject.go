@@ -9,25 +9,22 @@ func (w *World) OfKind(k plant.Kind) []int32 { return w.byKind.get(w.sortByKind)
 
 // Indexes lists the numbers below n in order; n is at most the number of components, lines, ports or joints. The list is shared: it
 // must not be changed.
-func (w *World) Indexes(n int) []int32 {
-	all := w.indexes.get(func() *[]int32 {
-		p := w.Plant
-		list := make([]int32, max(1, len(p.Components), len(p.Lines), len(p.Ports), 2*len(p.Ways)))
-		for i := range list {
-			list[i] = int32(i)
-		}
-		return &list
-	})
-	return (*all)[:n:n]
+func (w *World) Indexes(n int) []int32 { return w.byKind.get(w.sortByKind).all[:n:n] }
+
+// kindIndex lists components by kind, and the first numbers.
+type kindIndex struct {
+	list map[plant.Kind][]int32
+	all  []int32
 }
 
-// kindIndex lists components by kind.
-type kindIndex struct{ list map[plant.Kind][]int32 }
-
 func (w *World) sortByKind() *kindIndex {
-	x := &kindIndex{list: map[plant.Kind][]int32{}}
-	for i := range w.Plant.Components {
-		k := w.Plant.Components[i].Kind
+	p := w.Plant
+	x := &kindIndex{list: map[plant.Kind][]int32{}, all: make([]int32, max(1, len(p.Components), len(p.Lines), len(p.Ports), 2*len(p.Ways)))}
+	for i := range x.all {
+		x.all[i] = int32(i)
+	}
+	for i := range p.Components {
+		k := p.Components[i].Kind
 		x.list[k] = append(x.list[k], int32(i))
 	}
 	return x

@@ -22,11 +22,10 @@ type World struct {
 	graph     *flowpath.Graph
 	graphErr  error
 
-	byKind  lazy[kindIndex]
-	indexes lazy[[]int32]
-	sizes   sync.Map // of nominalSize
-	joints  lazy[jointIndex]
-	signal  lazy[signalIndex]
+	byKind lazy[kindIndex]
+	sizes  sync.Map // of nominalSize
+	joints lazy[jointIndex]
+	signal lazy[signalIndex]
 
 	// What each topic computes once stands in a struct of its own beside its facts.
 	backflow backflowMemo
