@@ -186,7 +186,8 @@ func (p *plan) pickParts(m *drawn, stock []*skidrulev1.CatalogueEntry) (*drawn, 
 		}
 	}
 	if e, _ := pickFor(p.slot(m, "INJ-1"), stock); e != nil {
-		if flow, ok := p.motiveOf(e.Data); ok {
+		// In a full-flow circuit the demand says how much water passes, whatever the injector would take.
+		if flow, ok := p.motiveOf(e.Data); ok && p.circuit != fullFlow {
 			p.motive = flow
 			p.size("water through the picked injector", p.motive, quantity.LiquidFlow, "table of "+e.Id+" at the drafted pressures", "the catalogue")
 			if err := p.findVessels(); err != nil {

@@ -62,8 +62,7 @@ func ptr(x float64) *float64 { return &x }
 // of severity error or warning, whatever it cannot verify is asked, and the file reads back as the same design.
 func TestEveryDraftChecksClean(t *testing.T) {
 	t.Parallel()
-	e, err := engine.New()
-	require.NoError(t, err)
+	e := testEngine(t)
 	drafted := 0
 	rapid.Check(t, func(t *rapid.T) {
 		request := &skidrulev1.DraftDesignRequest{Demand: anyDemand(t)}

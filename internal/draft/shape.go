@@ -66,9 +66,6 @@ func (p *plan) chooseFeed(output float64) {
 	}
 }
 
-// gravityOnly tells that the water is moved by gravity alone outside the loop.
-func (p *plan) gravityOnly() bool { return p.circuit == tank }
-
 func (p *plan) reason(format string, args ...any) {
 	p.reasons = append(p.reasons, fmt.Sprintf(format, args...))
 }

@@ -10,6 +10,9 @@ import (
 	"strings"
 	"text/template"
 
+	"google.golang.org/protobuf/reflect/protoreflect"
+
+	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -53,6 +56,7 @@ type places struct {
 	HotTube8, HotTube12, WaterPipe, MainPipe                string
 	OffGasPipe, HotPipe                                     string
 	Cases                                                   []caseChange
+	Basis                                                   []keyed
 	Assumptions                                             []spelt
 }
 
@@ -79,6 +83,48 @@ func (p *plan) layout() layout {
 	return l
 }
 
+// usual are the units in which plants of this kind are spoken of.
+var usual = map[quantity.Dimension]string{
+	quantity.LiquidFlow: "m3/h", quantity.MassConcentration: "mg/L", quantity.Rate: "1/s", quantity.PressureGauge: "bar(g)",
+	quantity.PressureAbsolute: "bar(a)", quantity.Temperature: "degC", quantity.Length: "m", quantity.Volume: "m3",
+}
+
+// spell gives a value without loss: in the usual unit where few digits say it, else in the unit that takes the fewest.
+func spell(x float64, d quantity.Dimension) string {
+	if unit, ok := usual[d]; ok {
+		zero, err := quantity.Parse("0 "+unit, d)
+		one, err2 := quantity.Parse("1 "+unit, d)
+		if err == nil && err2 == nil {
+			text := strconv.FormatFloat((x-zero)/(one-zero), 'g', 8, 64)
+			if !strings.Contains(text, "e") {
+				text += " " + unit
+				if same, err := quantity.Parse(text, d); err == nil && same == x {
+					return text
+				}
+			}
+		}
+	}
+	return quantity.Exact(x, d)
+}
+
+// spellBasis spells the numbers of the basis, so that the file speaks of them in the usual units.
+func (p *plan) spellBasis() []keyed {
+	var out []keyed
+	m := p.demand.basis.ProtoReflect()
+	fields := m.Descriptor().Fields()
+	for i := range fields.Len() {
+		fd := fields.Get(i)
+		d, ok := plant.FieldDimension(fd)
+		if ok && fd.Kind() == protoreflect.DoubleKind && m.Has(fd) {
+			out = append(out, keyed{plant.FieldKey(fd), spell(m.Get(fd).Float(), d)})
+		}
+	}
+	return out
+}
+
+// keyed is a key with its value as a file spells it.
+type keyed struct{ Key, Value string }
+
 // metres spells a length in m to the millimetre.
 func metres(x float64) string { return trimmed(x, 3) + " m" }
 
@@ -87,9 +133,6 @@ func millimetres(x float64) string { return trimmed(1000*x, 1) + " mm" }
 
 // bar spells a gauge pressure.
 func bar(x float64) string { return trimmed(x/1e5, 3) + " bar(g)" }
-
-// celsius spells a temperature.
-func celsius(x float64) string { return trimmed(x-273.15, 2) + " degC" }
 
 // cubicPerHour spells a flow of water.
 func cubicPerHour(x float64) string { return trimmed(x*3600, 3) + " m3/h" }
@@ -220,7 +263,7 @@ func (p *plan) places(l layout) *places {
 	v.Tube8, v.Tube12 = tubing(tube(tubes[0]), warm), tubing(tube(tubes[2]), warm)
 	v.HotTube8, v.HotTube12 = tubing(tube(tubes[0]), hot), tubing(tube(tubes[2]), hot)
 	v.WaterPipe, v.MainPipe, v.OffGasPipe, v.HotPipe = piping(l.water, warm), piping(l.main, warm), piping(l.offGas, warm), piping(l.offGas, hot)
-	v.Cases = p.cases()
+	v.Cases, v.Basis = p.cases(), p.spellBasis()
 	return v
 }
 
@@ -236,7 +279,7 @@ func edge(normal, low, high *float64, b *skidrulev1.Basis) string {
 		}
 	}
 	exact := func(d quantity.Dimension) func(float64) string {
-		return func(x float64) string { return quantity.Exact(x, d) }
+		return func(x float64) string { return spell(x, d) }
 	}
 	put("pressure", normal, exact(quantity.PressureGauge))
 	put("max_pressure", high, exact(quantity.PressureGauge))
@@ -253,7 +296,7 @@ func (p *plan) cases() []caseChange {
 	var out []caseChange
 	flow := func(id string, x *float64, why string) {
 		if x != nil {
-			out = append(out, caseChange{id, "{treated_flow: " + quantity.Exact(*x, quantity.LiquidFlow) + "}", why})
+			out = append(out, caseChange{id, "{treated_flow: " + spell(*x, quantity.LiquidFlow) + "}", why})
 		}
 	}
 	flow("low_flow", d.basis.MinTreatedFlowM3PerS, "The lowest flow of the demand.")
@@ -261,10 +304,10 @@ func (p *plan) cases() []caseChange {
 	if p.pumped {
 		states := "P-1: {running: false}"
 		if d.MaxSupplyPressurePaGauge != nil && p.circuit != tank {
-			states += ", RM-1: {pressure: " + quantity.Exact(*d.MaxSupplyPressurePaGauge, quantity.PressureGauge) + "}"
+			states += ", RM-1: {pressure: " + spell(*d.MaxSupplyPressurePaGauge, quantity.PressureGauge) + "}"
 		}
 		if d.MaxReturnPressurePaGauge != nil && p.circuit != tank {
-			states += ", RM-2: {pressure: " + quantity.Exact(*d.MaxReturnPressurePaGauge, quantity.PressureGauge) + "}"
+			states += ", RM-2: {pressure: " + spell(*d.MaxReturnPressurePaGauge, quantity.PressureGauge) + "}"
 		}
 		out = append(out, caseChange{"pump_stopped", "{states: {" + states + "}}", "The mains stay under their highest pressure when the pump stops."})
 	} else {
@@ -283,7 +326,7 @@ func (p *plan) sheet(l layout, picked map[string]bool) ([]byte, error) {
 		if owner, _, ok := strings.Cut(strings.TrimPrefix(a.path, "components."), "."); ok && picked[owner] {
 			continue
 		}
-		v.Assumptions = append(v.Assumptions, spelt{a.path, quantity.Exact(a.low, a.dimension), quantity.Exact(a.high, a.dimension), a.reason})
+		v.Assumptions = append(v.Assumptions, spelt{a.path, spell(a.low, a.dimension), spell(a.high, a.dimension), a.reason})
 	}
 	var out bytes.Buffer
 	for _, name := range []string{"head", "feed-" + feedWord(p.feed), "ozone", "circuit-" + circuitWord(p.circuit), "off-gas", "watch", "lines"} {

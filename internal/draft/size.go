@@ -159,7 +159,7 @@ func (p *plan) findDose() error {
 		if err != nil {
 			return err
 		}
-		p.size("CT for "+name+" at "+say(t, quantity.Temperature), ct, quantity.Exposure, "table or equation of the target, the binding one", "40 CFR 141.74 (b)(3) and EPA 815-R-20-003, as unitop.CTForLog")
+		p.size("CT for "+name+" at "+say(t, quantity.Temperature), ct, quantity.Exposure, "table or equation of the target, the binding one", "US EPA 815-R-20-003 (2020), equations 4-4 to 4-7, and the tables of 40 CFR 141.74")
 		if d.dose == nil {
 			// The residual is given: T10 = CT/C, and the dose makes up for what the water uses and what decays.
 			p.time = max(p.time, ct/residual/beta)
@@ -190,8 +190,8 @@ func (p *plan) findDose() error {
 			return nil
 		}
 	} else {
-		p.dose, p.doseFound = p.uses+residual*lost, true
-		p.size("dose to be transferred", p.dose, quantity.MassConcentration, "use + residual (1 + k T) in the warmest water, stirred", "balance of a stirred vessel with first-order decay")
+		p.dose, p.doseFound = significant(p.uses+residual*lost), true
+		p.size("dose to be transferred", p.dose, quantity.MassConcentration, "use + residual (1 + k T) in the warmest water, stirred, rounded up", "balance of a stirred vessel with first-order decay")
 	}
 	p.size("mean residence time", p.time, quantity.Duration, "the longest of dissolving and CT/(C T10/T)", "definition of CT and T10")
 	p.wanted = p.dose * d.most
@@ -382,9 +382,9 @@ func (p *plan) findStream() error {
 	p.motive, p.time, p.share = water, time, a.share
 	p.output, p.gasFlow = a.output/(1-spare), a.gasFlow/(1-spare)
 	p.size("ozone to be dissolved", p.wanted, quantity.MassFlow, "dose x highest flow", "balance")
-	p.size("water through the injector", p.motive, quantity.LiquidFlow, "the least stream that takes the ozone with enough transfer, below the gas-to-liquid ratio and well below saturation", "sources of the three limits")
-	p.size("mean residence time held", p.time, quantity.Duration, "as above", "as above")
-	p.size("share that dissolves", p.share, quantity.Ratio, "stirred contact at the low transfer coefficient, the worse of coldest and warmest water", "two-film model, unitop.Contact")
+	p.size("water through the injector", p.motive, quantity.LiquidFlow, "the least stream that takes the ozone with enough transfer, below the gas-to-liquid ratio and well below saturation", "two-film model of a stirred vessel, Henry's law; the limits: "+practice)
+	p.size("mean residence time held", p.time, quantity.Duration, "the longest of dissolving, CT, and decay to what may go back", "definition of the mean residence time, first-order decay")
+	p.size("share that dissolves", p.share, quantity.Ratio, "stirred contact at the low transfer coefficient, the worse of coldest and warmest water", "Whitman's two-film model with Henry's law")
 	p.size("output of the generator", p.output, quantity.MassFlow, "ozone to be dissolved / share that dissolves / (1 - spare)", "balance")
 	p.size("gas flow", p.gasFlow, quantity.GasFlow, "output / ozone in the gas / molar mass", "balance")
 	p.size("gas over water at the injector outlet", ratio, quantity.Ratio, "actual gas volume at outlet pressure and warmest water / water", "ideal gas")

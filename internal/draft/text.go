@@ -107,7 +107,7 @@ func headOf(d *skidrulev1.Draft) []string {
 		out = append(out, fmt.Sprintf("%d data are asked for: the comment of each element names them, and the check says what waits for them.", n))
 	}
 	if n := len(d.Findings); n > 0 {
-		out = append(out, fmt.Sprintf("The check finds %d things broken with the parts that were picked; run it to see them.", n))
+		out = append(out, fmt.Sprintf("The check has %d findings about this draft; run it to see them.", n))
 	}
 	return append(out, "Local codes and licensed practice go before anything that is drawn here.")
 }

@@ -131,13 +131,13 @@ func (p *plan) findOffGas() error {
 			return err
 		}
 		p.ventBore = max(2e-3, up(2*math.Sqrt(area/math.Pi), 0.5e-3))
-		p.size("orifice of the float vent", p.ventBore, quantity.Length, "passes the whole gas with a spare at the pressure in the gas space, rounded up to 0.5 mm, not below 2 mm", "orifice equation, unitop.OrificeGasArea; coefficient: "+practice)
+		p.size("orifice of the float vent", p.ventBore, quantity.Length, "passes the whole gas with a spare at the pressure in the gas space, rounded up to 0.5 mm, not below 2 mm", "isentropic flow of an ideal gas; coefficient: "+practice)
 		burst, err := unitop.BurstFlow(p.ventBore, cd, max(p.vesselHigh, 0.1e5)+d.air, d.air, t, g)
 		if err != nil {
 			return err
 		}
 		p.burst = max(burst.High/molar, p.gasFlow)
-		p.size("burst of the float vent", p.burst, quantity.GasFlow, "orifice fully open at the highest pressure in the gas space", "unitop.BurstFlow")
+		p.size("burst of the float vent", p.burst, quantity.GasFlow, "orifice fully open at the highest pressure in the gas space", "isentropic flow of an ideal gas; coefficient: "+practice)
 	}
 	density, err := gas.Density(t, d.air)
 	if err != nil {
@@ -162,7 +162,7 @@ func (p *plan) findOffGas() error {
 	// A tenth more diameter keeps a margin over the velocity at which the droplet just stands still.
 	p.pot = max(0.15, up(1.1*math.Sqrt(4*volume/(math.Pi*drop.Low)), 0.05))
 	p.potHeight = max(0.6, up(3*p.pot, 0.1))
-	p.size("drop-out velocity", drop.Low, quantity.Velocity, "terminal velocity of the droplet", "unitop.DropletVelocity")
+	p.size("drop-out velocity", drop.Low, quantity.Velocity, "terminal velocity of the droplet", "balance of weight, buoyancy and drag of a sphere")
 	p.size("diameter of the pot", p.pot, quantity.Length, "1.1 sqrt(4 Q/(pi v)) at the burst, rounded up to 50 mm, not below 150 mm", "continuity; margin: "+practice)
 	p.size("gas to the destruct while nothing dissolves", p.bursts()*p.burst, quantity.GasFlow, "the burst, or the whole gas without a float vent", "balance")
 	return nil

@@ -127,7 +127,7 @@ func (p *plan) wants() []want {
 		atLeast("P-1", "pump.suction_rating", significant(p.demand.supply.high), quantity.PressureGauge)
 		atLeast("P-1", "max_pressure", significant(p.highest), quantity.PressureGauge)
 	}
-	for _, tag := range []string{"HV-1", "FS-1", "TE-1", "PI-1", "TE-2", "PI-2", "MX-1", "HV-2", "TE-8", "AE-1"} {
+	for _, tag := range []string{"HV-1", "FS-1", "TE-1", "PI-1", "TE-2", "PI-2", "MX-1", "HV-5", "HV-2", "TE-8", "AE-1"} {
 		atLeast(tag, "max_pressure", significant(p.highest), quantity.PressureGauge)
 	}
 	switch p.circuit {

@@ -465,7 +465,7 @@ type Draft struct {
 	Questions []*DraftQuestion `protobuf:"bytes,8,rep,name=questions,proto3" json:"questions,omitempty"`
 	// Parts that were picked, in order of the file.
 	Picks []*DraftPick `protobuf:"bytes,9,rep,name=picks,proto3" json:"picks,omitempty"`
-	// What the check finds broken in the draft, worst first; none where no part was picked.
+	// What the check finds broken in the draft, worst first: by parts that were picked, or by what the demand itself asks for.
 	Findings []*Finding `protobuf:"bytes,10,rep,name=findings,proto3" json:"findings,omitempty"`
 	// How much of the draft could be verified.
 	Coverage *Coverage `protobuf:"bytes,11,opt,name=coverage,proto3" json:"coverage,omitempty"`
