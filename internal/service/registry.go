@@ -68,6 +68,11 @@ func (s *Server) doors() []door {
 			func(o ...connect.HandlerOption) (string, http.Handler) {
 				return skidrulev1connect.NewDraftServiceHandler(s.drafting(), o...)
 			}},
+		{skidrulev1.ChooseService_ServiceDesc.ServiceName,
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterChooseServiceServer(r, s.choosing()) },
+			func(o ...connect.HandlerOption) (string, http.Handler) {
+				return skidrulev1connect.NewChooseServiceHandler(s.choosing(), o...)
+			}},
 		{skidrulev1.UpkeepService_ServiceDesc.ServiceName,
 			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterUpkeepServiceServer(r, s.upkeep) },
 			func(o ...connect.HandlerOption) (string, http.Handler) {

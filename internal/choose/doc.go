@@ -1,0 +1,12 @@
+// Package choose finds the catalogue parts with which a design meets every rule, the best by a measure first, and says why the next
+// smaller ones do not do.
+//
+// The search is exhaustive. A design with open slots, components that have no part yet, is checked by the rules themselves: a
+// missing datum widens what a rule asks, so a rule that is broken while slots are open stays broken whatever their parts are.
+// That excludes parts alone, and combinations of parts of some slots, with all that they would be combined with. What is left is
+// gone through in order of a bound of the measure that no combination falls below, and each combination is checked as a whole
+// design with its operating cases solved. The search ends when the bound says that nothing better is left.
+//
+// Two things are taken as given and tested against going through every combination: that the numbers of a check with open slots
+// enclose those of the whole design, see engine.CheckOpen, and that a rule which cannot be verified names what it lacks.
+package choose
