@@ -360,3 +360,23 @@ func (w *World) GasOf(generator int32) (sources, injectors []int32) {
 
 // InWater tells whether the lines that meet a port carry water.
 func (w *World) InWater(port int32) bool { return w.inWater(port) }
+
+// ReliefLoad is what a relief device is set to, what it lets out and what it is asked to, each in its SI unit.
+type ReliefLoad struct {
+	Set                     Number // Pa gauge
+	Gas, GasToRelieve       Number // mol/s
+	Liquid, LiquidToRelieve Number // m3/s
+	ShutOffBy               int32  // valve that can shut it off; -1 for none
+}
+
+// ReliefLoad gives the load of a relief valve or rupture disc.
+func (w *World) ReliefLoad(device int32) ReliefLoad {
+	r := w.reliefOf(device)
+	return ReliefLoad{Set: r.set, Gas: r.gas, GasToRelieve: r.pushesGas, Liquid: r.liquid, LiquidToRelieve: r.pushesLiquid, ShutOffBy: w.shutOffBetween(device)}
+}
+
+// LineBore is the inner diameter of a line in m: what it states, else what size and wall give.
+func (w *World) LineBore(line int32) Number { return w.lineBore(line) }
+
+// SizeText spells a nominal size as design files do; empty where it is not stated.
+func SizeText(s *skidrulev1.NominalSize) string { return sizeText(s) }

@@ -1,0 +1,95 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/report"
+	"github.com/skidrule/skidrule/internal/service"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// upkeepFlags are the flags of service.
+type upkeepFlags struct {
+	look
+	serverFlags
+	format, output, stdinName string
+	modules, catalogues       []string
+	steps                     bool
+}
+
+func newService(s *surroundings) *cobra.Command {
+	f := &upkeepFlags{}
+	cmd := &cobra.Command{
+		Use:   "service FILE|-",
+		Short: "Plan services, spares and how modules are taken out",
+		Long: `service lists what wears when, what is kept in store, and how each module is taken out: what is stopped, purged, shut, locked,
+vented, drained, proved and undone, in that order; what else stands still meanwhile; which trips act; and what is wrong with it.
+The valves to shut are the fewest that shut the module off from every main, supply and store of pressure or ozone, the nearest of
+equally few; check valves stand in only where nothing else does.
+
+--module TAG shows the steps for one module, --steps those of all.`,
+		Example: `  skidrule service loop.yaml
+  skidrule service loop.yaml --module OG-1
+  skidrule service loop.yaml --format json --output service.json`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error { return planUpkeep(cmd.Context(), args[0], f, s) },
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&f.format, "format", "text", "format: text or json; numbers of json are in SI units")
+	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output")
+	flags.StringSliceVar(&f.modules, "module", nil, "`tags` of modules to take out; all where there are none")
+	flags.BoolVar(&f.steps, "steps", false, "show the steps for every module")
+	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
+	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
+	f.serverFlags.add(cmd, "that plans")
+	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
+	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	return cmd
+}
+
+func planUpkeep(ctx context.Context, arg string, f *upkeepFlags, s *surroundings) error {
+	if err := errors.Join(oneOf("format", f.format, "text", "json"), oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never")); err != nil {
+		return err
+	}
+	d, err := readOne(arg, f.stdinName, f.catalogues, s)
+	if err != nil {
+		return err
+	}
+	plan, err := f.ask(ctx, &skidrulev1.PlanUpkeepRequest{Design: d.file.Design, Catalogue: d.brought.catalogue, ModuleTags: f.modules})
+	if err != nil {
+		return d.refuse(err, f.server, s)
+	}
+	parts := report.UpkeepParts{Services: true, Spares: true, Removals: true, Steps: f.steps}
+	if len(f.modules) > 0 {
+		parts = report.UpkeepParts{Steps: true}
+	}
+	return target{path: f.output}.send(s.Out, func(w io.Writer) error {
+		if f.format == "json" {
+			return report.UpkeepJSON(w, plan)
+		}
+		return report.Upkeep(w, plan, parts, f.style(w, s.Env))
+	})
+}
+
+// ask plans in this process or at a server.
+func (f *upkeepFlags) ask(ctx context.Context, request *skidrulev1.PlanUpkeepRequest) (*skidrulev1.UpkeepPlan, error) {
+	if f.server == "" {
+		e, err := engine.New()
+		if err != nil {
+			return nil, err
+		}
+		answer, err := service.PlanUpkeep(ctx, e, request)
+		return answer.GetPlan(), err
+	}
+	c, err := f.dial()
+	if err != nil {
+		return nil, err
+	}
+	defer c.Close()
+	return c.PlanUpkeep(ctx, request)
+}

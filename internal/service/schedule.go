@@ -1,0 +1,78 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/operate"
+	"github.com/skidrule/skidrule/internal/schedule"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// scheduleService lists designs.
+type scheduleService struct {
+	skidrulev1.UnimplementedScheduleServiceServer
+	engine *engine.Engine
+	limits Limits
+}
+
+// ListDesign lists one design.
+func (s *scheduleService) ListDesign(ctx context.Context, r *skidrulev1.ListDesignRequest) (*skidrulev1.ListDesignResponse, error) {
+	check := listCheck(r)
+	if err := s.limits.request(check); err != nil {
+		return nil, err
+	}
+	if err := sound(ctx, check); err != nil {
+		return nil, err
+	}
+	return ListDesign(ctx, s.engine, r)
+}
+
+func listCheck(r *skidrulev1.ListDesignRequest) *skidrulev1.CheckDesignRequest {
+	return &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue()}}
+}
+
+// ListDesign answers as the service does, in this process and without its limits.
+func ListDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.ListDesignRequest) (*skidrulev1.ListDesignResponse, error) {
+	w, err := e.World(listCheck(r))
+	if err != nil {
+		return nil, err
+	}
+	var states *operate.States
+	if !r.GetSkipSolving() && solvesFor(r.GetLists()) {
+		solver, err := operate.NewSolver(ctx, w.Plant, w.Cases)
+		if err != nil {
+			return nil, err
+		}
+		states = &operate.States{Plant: w.Plant, Cases: w.Cases, States: make([]*operate.State, len(w.Cases))}
+		for i := range w.Cases {
+			if w.Cases[i].Excluded != "" {
+				continue
+			}
+			if states.States[i], err = solver.Case(ctx, i); err != nil {
+				return nil, err
+			}
+		}
+	}
+	book, err := schedule.Book(ctx, w, states, r.GetLists())
+	var wrong *schedule.NameError
+	if errors.As(err, &wrong) {
+		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: fmt.Sprintf("lists[%d]", wrong.Index), Message: wrong.Error()}}}
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &skidrulev1.ListDesignResponse{Book: book}, nil
+}
+
+// solvesFor tells whether one of the lists has computed cells: the line list alone has.
+func solvesFor(lists []string) bool {
+	for _, name := range lists {
+		if name == "lines" {
+			return true
+		}
+	}
+	return len(lists) == 0
+}

@@ -1,0 +1,55 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/upkeep"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// upkeepService plans the upkeep of designs.
+type upkeepService struct {
+	skidrulev1.UnimplementedUpkeepServiceServer
+	engine *engine.Engine
+	limits Limits
+}
+
+// PlanUpkeep plans the upkeep of one design.
+func (s *upkeepService) PlanUpkeep(ctx context.Context, r *skidrulev1.PlanUpkeepRequest) (*skidrulev1.PlanUpkeepResponse, error) {
+	check := upkeepCheck(r)
+	if err := s.limits.request(check); err != nil {
+		return nil, err
+	}
+	if err := sound(ctx, check); err != nil {
+		return nil, err
+	}
+	return PlanUpkeep(ctx, s.engine, r)
+}
+
+func upkeepCheck(r *skidrulev1.PlanUpkeepRequest) *skidrulev1.CheckDesignRequest {
+	return &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue()}}
+}
+
+// PlanUpkeep answers as the service does, in this process and without its limits.
+func PlanUpkeep(ctx context.Context, e *engine.Engine, r *skidrulev1.PlanUpkeepRequest) (*skidrulev1.PlanUpkeepResponse, error) {
+	w, err := e.World(upkeepCheck(r))
+	if err != nil {
+		return nil, err
+	}
+	plan, err := upkeep.Plan(ctx, w, r.GetModuleTags())
+	var wrong *upkeep.ModuleError
+	if errors.As(err, &wrong) {
+		path := "module_tags"
+		if wrong.Index >= 0 {
+			path = fmt.Sprintf("module_tags[%d]", wrong.Index)
+		}
+		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: path, Message: wrong.Message, Suggestion: wrong.Suggestion}}}
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &skidrulev1.PlanUpkeepResponse{Plan: plan}, nil
+}
