@@ -108,8 +108,14 @@ func (s *Skid) componentCauses(c int32, st *operate.State) []candidate {
 			return []candidate{worn("weak_gas_supply", comp.Tag+": gives less pressure than its curve")}
 		}
 	case plant.KindGasSupply:
-		if high := comp.Data.GetGasSupply().PressurePaGauge; high != nil && *high > 0 {
-			return []candidate{shifted("weak_gas_supply", comp.Tag+": pressure low", "low", -*high)}
+		d := comp.Data.GetGasSupply()
+		if high := d.PressurePaGauge; high != nil && *high > 0 {
+			// What is solved lies in the middle between full and nearly empty.
+			best := *high
+			if low := d.MinPressurePaGauge; low != nil && *low < best {
+				best = (best + *low) / 2
+			}
+			return []candidate{shifted("weak_gas_supply", comp.Tag+": pressure low", "low", -best)}
 		}
 	case plant.KindBoundary:
 		return s.boundaryCauses(c, shifted)

@@ -23,8 +23,8 @@ const (
 	decisive = 6
 	// plausible is the least probability with which readings may come about by a cause that explains them.
 	plausible = 0.01
-	// clear is the separation over the standard uncertainty from which a further reading is worth taking.
-	clear = 2
+	// telling is the separation over the standard uncertainty from which a further reading is worth taking.
+	telling = 2
 	// mostFurther is the number of further readings that are named.
 	mostFurther = 6
 )
@@ -144,8 +144,7 @@ func (s *Skid) Diagnose(ctx context.Context, at int, list []*skidrulev1.SiteRead
 	if err := d.rank(ctx); err != nil {
 		return nil, nil, err
 	}
-	d.tell()
-	return out, nil, nil
+	return out, nil, d.tell(ctx)
 }
 
 // diagnosis is one diagnosis in the making.
@@ -184,7 +183,7 @@ func (d *diagnosis) judge(readings []reading) {
 	for i, r := range d.taken {
 		d.y = append(d.y, r.value)
 		for j := range d.taken[:i+1] {
-			d.cov[i][j] = d.modelCovariance(r.at, d.taken[j].at)
+			d.cov[i][j] = d.modelCovariance(&d.x.places[r.at], &d.x.places[d.taken[j].at])
 			d.cov[j][i] = d.cov[i][j]
 		}
 		d.cov[i][i] += standard(r.limit) * standard(r.limit)
@@ -195,15 +194,14 @@ func (d *diagnosis) judge(readings []reading) {
 
 // modelCovariance is what the uncertain data of the model make of two places together: each datum moves both at once. What is not
 // stated of where on a line a place lies moves that place alone.
-func (d *diagnosis) modelCovariance(a, b int) float64 {
-	qa, qb := &d.x.places[a], &d.x.places[b]
+func (d *diagnosis) modelCovariance(a, b *place) float64 {
 	sum := 0.0
 	for i := range d.x.ends {
 		e := &d.x.ends[i]
-		sum += moved(qa, d.x.best, e) * moved(qb, d.x.best, e) / 3
+		sum += moved(a, d.x.best, e) * moved(b, d.x.best, e) / 3
 	}
-	if a == b {
-		if f := qa.at(d.x.best); f.known {
+	if a.label == b.label {
+		if f := a.at(d.x.best); f.known {
 			half := math.Max(f.span.High-f.span.Best, f.span.Best-f.span.Low)
 			sum += half * half / 3
 		}
@@ -234,7 +232,8 @@ type fitted struct {
 	shown, drawn       []float64 // by place and injector, at the best size
 	predicted          []float64 // of the readings that take part
 	beyond             []operate.Datum
-	wrong              int // index of the reading that is wrong; -1 for none
+	wrong              int           // index of the reading that is wrong; -1 for none
+	fault              operate.Fault // with its size; no kind for the design and a wrong gauge
 	hidden             bool
 	farthest           node // the largest size, of a hidden cause
 	leads              bool
@@ -367,10 +366,15 @@ func refined(spots []spot, sweeps []sweep) float64 {
 
 // refine solves a cause anew where it fits best, until the fit lies on what was solved.
 func (d *diagnosis) refine(ctx context.Context, s *sweep) ([]node, error) {
-	const rounds = 6
+	const rounds, enough = 6, 0.01
 	nodes := slices.Clone(s.nodes)
+	before := math.Inf(1)
 	for range rounds {
 		at := d.nearest(nodes)
+		if math.Abs(at.chi-before) < enough && at.chi <= 3*float64(len(d.taken)) {
+			break
+		}
+		before = at.chi
 		// Where a solved size fits best its neighbours are halved, unless it fits well.
 		pieces, share := []int{at.segment}, at.share
 		if share < 0.02 || share > 0.98 {
@@ -408,6 +412,8 @@ func (d *diagnosis) fit(s *sweep, nodes []node) *fitted {
 	if at.share > 0 {
 		f.beyond = b.beyond
 	}
+	f.fault = s.fault
+	f.fault.Size = mix(a.size, b.size, at.share)
 	between := func(a, b []float64) []float64 {
 		out := make([]float64, len(a))
 		for i := range a {

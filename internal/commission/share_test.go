@@ -80,7 +80,7 @@ func (b *bench) readings(t testing.TB, r run) (list []*skidrulev1.SiteReading, t
 			title = q.label + ": shows wrong"
 		}
 		d := &diagnosis{skid: b.Skid, x: b.x}
-		u := math.Sqrt(standard(b.limit[k])*standard(b.limit[k]) + d.modelCovariance(i, i))
+		u := math.Sqrt(standard(b.limit[k])*standard(b.limit[k]) + d.modelCovariance(q, q))
 		most = math.Max(most, math.Abs(moved)/u)
 		list = append(list, sent(*q, design+moved+r.noise[k]*b.limit[k]))
 	}

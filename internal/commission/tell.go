@@ -1,11 +1,13 @@
 package commission
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -14,7 +16,7 @@ import (
 const mostAlike = 60
 
 // tell writes the causes, the verdict, and what to read next.
-func (d *diagnosis) tell() {
+func (d *diagnosis) tell(ctx context.Context) error {
 	var leads, hidden []*fitted
 	for _, f := range d.fits {
 		if f.leads {
@@ -37,36 +39,37 @@ func (d *diagnosis) tell() {
 	for _, f := range hidden {
 		d.out.Unseen = append(d.out.Unseen, f.title)
 	}
-	d.verdict(leads, hidden)
+	return d.verdict(ctx, leads, hidden)
 }
 
 // verdict says whether the readings decide.
-func (d *diagnosis) verdict(leads, hidden []*fitted) {
+func (d *diagnosis) verdict(ctx context.Context, leads, hidden []*fitted) error {
 	out := d.out
+	var err error
 	switch {
 	case len(leads) == 0:
 		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_UNEXPLAINED
 		out.Summary = fmt.Sprintf("No cause that was tried explains the readings; the nearest is %s, whose misfit has a probability of %s. Look for two faults at once, and read again.", name(d.fits[0]), chance(d.fits[0].probability))
-		d.further(d.fits[:min(len(d.fits), 5)], nil)
+		err = d.further(ctx, d.fits[:min(len(d.fits), 5)], nil)
 	case len(leads) == 1 && leads[0].id == "as_designed" && len(hidden) == 0:
 		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_AS_DESIGNED
 		out.Summary = "The readings agree with the design, and every cause that was tried would have shown in them."
 	case len(leads) == 1 && leads[0].id == "as_designed":
 		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_CANNOT_DECIDE
-		d.further(leads, hidden)
+		err = d.further(ctx, leads, hidden)
 		out.Summary = fmt.Sprintf("The readings agree with the design, but they cannot decide: %s would not show in them, however large.%s", count(len(hidden), "cause", "causes"), d.next())
 	case len(leads) == 1:
 		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_ONE_CAUSE
 		out.Summary = "One cause explains the readings better than all others: " + name(leads[0]) + "."
 	default:
 		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_CANNOT_DECIDE
-		if leads[0].id == "as_designed" {
-			d.further(leads, hidden)
-		} else {
-			d.further(leads, nil)
+		if leads[0].id != "as_designed" {
+			hidden = nil
 		}
+		err = d.further(ctx, leads, hidden)
 		out.Summary = fmt.Sprintf("The readings cannot decide between %s; the best is %s.%s", count(len(leads), "cause", "causes"), name(leads[0]), d.next())
 	}
+	return err
 }
 
 // name is a cause with its size.
@@ -105,12 +108,12 @@ func (d *diagnosis) next() string {
 }
 
 // doubt is the standard uncertainty with which a place that was not read would tell: that of the instrument and of the model.
-func (d *diagnosis) doubt(i int, value float64) (float64, bool) {
-	limit, _, err := d.x.places[i].assumed(value)
+func (d *diagnosis) doubt(q *place, value float64) (float64, bool) {
+	limit, _, err := q.assumed(value)
 	if err != nil || !(limit > 0) {
 		return 0, false
 	}
-	return math.Sqrt(standard(limit)*standard(limit) + d.modelCovariance(i, i)), true
+	return math.Sqrt(standard(limit)*standard(limit) + d.modelCovariance(q, q)), true
 }
 
 // findAlike tells which leading causes no instrument of the design could tell apart.
@@ -136,7 +139,7 @@ func (d *diagnosis) same(f, g *fitted) bool {
 		if !d.x.places[i].instrument && !read || math.IsNaN(f.shown[i]) || math.IsNaN(g.shown[i]) {
 			continue
 		}
-		if u, ok := d.doubt(i, math.Max(math.Abs(f.shown[i]), 1e-6)); ok && math.Abs(f.shown[i]-g.shown[i]) > u {
+		if u, ok := d.doubt(&d.x.places[i], math.Max(math.Abs(f.shown[i]), 1e-6)); ok && math.Abs(f.shown[i]-g.shown[i]) > u {
 			return false
 		}
 	}
@@ -149,6 +152,7 @@ const again = " again with another instrument"
 // view is what a cause would show everywhere.
 type view struct {
 	title string
+	fault operate.Fault
 	shown []float64
 	wrong int
 	read  []float64 // what is true at the places that were read
@@ -157,41 +161,56 @@ type view struct {
 // mostViews bounds the causes that further readings are to part.
 const mostViews = 40
 
-// further finds the readings that would tell the leading causes, and those that hide, apart.
-func (d *diagnosis) further(leads, hidden []*fitted) {
+// further finds the readings that would tell the leading causes, and those that hide, apart: first what the instruments of the design
+// and gauges at the injectors would show, then gauges beside the parts under suspicion.
+func (d *diagnosis) further(ctx context.Context, leads, hidden []*fitted) error {
 	var views []view
 	for _, f := range leads {
-		v := view{name(f), f.shown, f.wrong, nil}
+		v := view{name(f), f.fault, f.shown, f.wrong, nil}
 		for _, r := range d.taken {
 			v.read = append(v.read, f.shown[r.at])
 		}
 		views = append(views, v)
 	}
 	for _, f := range hidden {
-		v := view{title: f.title, shown: f.farthest.shown, wrong: -1}
+		v := view{f.title, f.fault, f.farthest.shown, -1, nil}
+		v.fault.Size = f.farthest.size
 		for _, r := range d.taken {
 			v.read = append(v.read, f.farthest.shown[r.at])
 		}
 		views = append(views, v)
 	}
 	if len(views) < 2 {
-		return
+		return nil
 	}
 	views = views[:min(len(views), mostViews)]
-	options := d.options(views)
 	open := map[[2]int]bool{}
 	for a := range views {
 		for b := a + 1; b < len(views); b++ {
 			open[[2]int{a, b}] = true
 		}
 	}
-	// The first reading is the one that parts the best cause farthest from another one; each further one parts what is still together.
-	for len(d.out.Further) < mostFurther && len(options) > 0 {
-		best, pair, most := -1, [2]int{}, float64(clear)
+	d.part(views, open, d.options(views))
+	if len(open) == 0 || len(d.out.Further) >= mostFurther {
+		return nil
+	}
+	taps, err := d.taps(ctx, views)
+	if err != nil {
+		return err
+	}
+	d.part(views, open, taps)
+	return nil
+}
+
+// part picks readings that part the causes that are still together: first the one that parts the best cause farthest from another
+// one, or two others where none does, then those that part what is left.
+func (d *diagnosis) part(views []view, open map[[2]int]bool, options []option) {
+	widest := func(only bool) (best int, pair [2]int, most float64) {
+		best, most = -1, telling
 		for i := range options {
 			for a := range views {
 				for b := a + 1; b < len(views); b++ {
-					if !open[[2]int{a, b}] || len(d.out.Further) == 0 && a != 0 {
+					if !open[[2]int{a, b}] || only && a != 0 {
 						continue
 					}
 					if sep := options[i].apart(a, b); sep > most {
@@ -199,6 +218,13 @@ func (d *diagnosis) further(leads, hidden []*fitted) {
 					}
 				}
 			}
+		}
+		return best, pair, most
+	}
+	for len(d.out.Further) < mostFurther && len(options) > 0 {
+		best, pair, most := widest(true)
+		if best < 0 {
+			best, pair, most = widest(false)
 		}
 		if best < 0 {
 			return
@@ -208,13 +234,69 @@ func (d *diagnosis) further(leads, hidden []*fitted) {
 			FirstCause: views[pair[0]].title, SecondCause: views[pair[1]].title, First: o.values[pair[0]], Second: o.values[pair[1]], SeparationRatio: most, StandardUncertainty: o.doubt})
 		for a := range views {
 			for b := a + 1; b < len(views); b++ {
-				if o.apart(a, b) > clear {
+				if o.apart(a, b) > telling {
 					delete(open, [2]int{a, b})
 				}
 			}
 		}
 		options = slices.Delete(options, best, best+1)
 	}
+}
+
+// taps lists gauges that may be put on beside the parts under suspicion, with what they would show.
+func (d *diagnosis) taps(ctx context.Context, views []view) ([]option, error) {
+	s := d.skid
+	var ports []int32
+	add := func(port int32) {
+		if s.plant.Ports[port].Joints > 0 && !slices.Contains(ports, port) {
+			ports = append(ports, port)
+		}
+	}
+	states := make([]*operate.State, len(views))
+	for i := range views {
+		f := &views[i].fault
+		states[i] = d.x.best
+		if f.Kind == 0 {
+			continue
+		}
+		solved, err := s.solver.Faulted(ctx, d.at, *f, []float64{f.Size})
+		if err != nil {
+			return nil, err
+		}
+		if len(solved) == 1 {
+			states[i] = solved[0]
+		}
+		switch f.Kind {
+		case operate.Narrowed:
+			add(s.plant.Ways[f.Way].From)
+			add(s.plant.Ways[f.Way].To)
+		case operate.Leaking:
+			add(f.Port)
+		default:
+			c := &s.plant.Components[f.Component]
+			for k := c.FirstPort; k < c.FirstPort+c.NumPorts; k++ {
+				add(k)
+			}
+		}
+	}
+	slices.Sort(ports)
+	var out []option
+	for _, port := range ports {
+		q := s.tapped(port)
+		if slices.ContainsFunc(d.x.places, func(o place) bool { return o.label == q.label }) {
+			continue
+		}
+		u, ok := d.doubt(&q, 1)
+		if !ok {
+			continue
+		}
+		o := option{label: q.label, shows: q.shows, dimension: q.dimension.Name(), put: true, doubt: u}
+		for _, st := range states {
+			o.values = append(o.values, q.exact(st))
+		}
+		out = append(out, o)
+	}
+	return out, nil
 }
 
 // option is a reading that may be taken, with what it would show with each cause.
@@ -241,7 +323,7 @@ func (d *diagnosis) options(views []view) []option {
 		if slices.ContainsFunc(d.taken, func(r reading) bool { return r.at == i }) {
 			continue
 		}
-		u, ok := d.doubt(i, math.Max(math.Abs(views[0].shown[i]), 1e-6))
+		u, ok := d.doubt(q, math.Max(math.Abs(views[0].shown[i]), 1e-6))
 		if !ok {
 			continue
 		}
@@ -259,7 +341,7 @@ func (d *diagnosis) options(views []view) []option {
 		if r.dimension != quantity.PressureGauge {
 			limit = assumedClampOn * math.Max(math.Abs(r.value), 1e-6)
 		}
-		u := math.Hypot(standard(limit), math.Sqrt(d.modelCovariance(r.at, r.at)))
+		u := math.Hypot(standard(limit), math.Sqrt(d.modelCovariance(&d.x.places[r.at], &d.x.places[r.at])))
 		o := option{label: r.label + again, shows: r.shows, dimension: r.dimension.Name(), put: true, doubt: u}
 		for _, v := range views {
 			o.values = append(o.values, v.read[k])

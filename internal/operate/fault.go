@@ -53,8 +53,8 @@ const leakCoefficient = 0.6
 var faultMark = Datum{DatumModel, -1, "fault"}
 
 // Faulted solves a case at its best values with a fault of each size in turn; each solution starts from the one before, so that
-// sizes in order are solved fastest. Where nothing that is computed rests on the faulted element the result is empty. Errors:
-// those of the context, a size outside the range of its kind, and a case that stands for several scenarios.
+// sizes in order are solved fastest. Where nothing that is computed rests on the faulted element the result is empty; it ends before a
+// size that would bring a pressure below vacuum. Errors: those of the context, a size outside the range of its kind, and a case that stands for several scenarios.
 func (s *Solver) Faulted(ctx context.Context, at int, f Fault, sizes []float64) ([]*State, error) {
 	sc, err := s.single(at)
 	if err != nil {
@@ -71,7 +71,7 @@ func (s *Solver) Faulted(ctx context.Context, at int, f Fault, sizes []float64) 
 		one.fault = &f
 		w := wire(&s.m, &one, variant{datum: faultMark})
 		if !w.spoilt {
-			return nil, nil
+			return out, nil
 		}
 		if size == 0 {
 			base = nil // what is shut falls into other parts than what stands open
