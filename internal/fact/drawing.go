@@ -9,7 +9,7 @@ import (
 // drawingMemo is what the facts about the drawing itself compute once.
 type drawingMemo struct {
 	commanders lazy[map[string]bool]
-	regions lazy[regions]
+	regions    lazy[regions]
 }
 
 var drawingFacts = []Definition{
