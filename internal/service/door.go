@@ -59,7 +59,7 @@ func (s *Server) web(o Options) http.Handler {
 	options := []connect.HandlerOption{
 		// The transport lets somewhat longer messages in, so that the answer can say what was given and what is allowed.
 		connect.WithReadMaxBytes(2 * o.Limits.MessageBytes),
-		connect.WithInterceptors(append(calls, &webCalls{limits: o.Limits, log: s.log, tokens: o.Tokens})...),
+		connect.WithInterceptors(append(calls, &webCalls{limits: o.Limits, log: s.log, tokens: o.Tokens, telemetry: o.Telemetry})...),
 	}
 	for _, d := range s.doors() {
 		mux.Handle(d.web(options...))
@@ -138,9 +138,10 @@ func (s *Server) ServeWeb(ctx context.Context, listener net.Listener) error {
 // webCalls does for calls over HTTP what the interceptors do for gRPC: tokens, limits, panics, the one map of errors, and a
 // line in the log.
 type webCalls struct {
-	limits Limits
-	log    *slog.Logger
-	tokens *Tokens
+	limits    Limits
+	log       *slog.Logger
+	tokens    *Tokens
+	telemetry *Telemetry // may be nil
 }
 
 // WrapUnary wraps single calls.
@@ -162,6 +163,7 @@ func (c *webCalls) WrapUnary(next connect.UnaryFunc) connect.UnaryFunc {
 			answer, err = next(ctx, r)
 		}()
 		logCall(ctx, c.log, "call", r.Spec().Procedure, begin, err)
+		c.telemetry.called(ctx, r.Spec().Procedure, begin, err)
 		if err != nil {
 			return nil, webError(err)
 		}
@@ -186,6 +188,7 @@ func (c *webCalls) WrapStreamingHandler(next connect.StreamingHandlerFunc) conne
 			err = next(ctx, conn)
 		}()
 		logCall(ctx, c.log, "stream", conn.Spec().Procedure, begin, err)
+		c.telemetry.called(ctx, conn.Spec().Procedure, begin, err)
 		if err != nil {
 			return webError(err)
 		}

@@ -27,7 +27,7 @@ func (s *drawingService) DrawDesign(ctx context.Context, r *skidrulev1.DrawDesig
 	if err := s.limits.request(check); err != nil {
 		return nil, err
 	}
-	if err := sound(ctx, check); err != nil {
+	if err := stage(ctx, "look at the form", func(ctx context.Context) error { return sound(ctx, check) }); err != nil {
 		return nil, err
 	}
 	return DrawDesign(ctx, s.engine, r)
@@ -67,7 +67,9 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 			return nil, err
 		}
 	}
-	pages, err := drawing.Draw(ctx, r.GetDesign(), o)
+	inner, span := engine.Stage(ctx, "draw")
+	pages, err := drawing.Draw(inner, r.GetDesign(), o)
+	span.End()
 	if errors.Is(err, drawing.ErrDesign) {
 		return nil, &engine.RequestError{Violations: []engine.Violation{{Message: err.Error(), InDesign: true}}}
 	}

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -68,7 +69,7 @@ func listening(t *testing.T, s *Server) (*grpc.ClientConn, string) {
 // A panic of the engine costs the caller one answer at every door, and nobody else anything: the next call of the same server is
 // answered. What the panic says stands in the log alone.
 func TestPanicsAreContainedAtEveryDoor(t *testing.T) {
-	e, err := engine.New()
+	e, err := engine.NewWith(os.DirFS("testdata/rules"))
 	require.NoError(t, err)
 	log := &shared{}
 	s := New(e, Options{Limits: DefaultLimits(), StopTime: time.Second, Log: slog.New(slog.NewTextHandler(log, nil))})

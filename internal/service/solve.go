@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -26,7 +27,7 @@ func (s *solveService) SolveDesign(ctx context.Context, r *skidrulev1.SolveDesig
 	if err := s.limits.request(check); err != nil {
 		return nil, err
 	}
-	if err := sound(ctx, check); err != nil {
+	if err := stage(ctx, "look at the form", func(ctx context.Context) error { return sound(ctx, check) }); err != nil {
 		return nil, err
 	}
 	return SolveDesign(ctx, s.engine, r)
@@ -40,14 +41,36 @@ func solveCheck(r *skidrulev1.SolveDesignRequest) *skidrulev1.CheckDesignRequest
 
 // SolveDesign answers as the service does, in this process and without its limits.
 func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesignRequest) (*skidrulev1.SolveDesignResponse, error) {
+	_, span := engine.Stage(ctx, "resolve")
 	w, err := e.World(solveCheck(r))
+	span.End()
 	if err != nil {
 		return nil, err
 	}
+	w.Until(ctx)
 	asked, err := solveCases(w.Cases, r.GetCaseIds())
 	if err != nil {
 		return nil, err
 	}
+	out, err := solveAsked(ctx, w, asked)
+	if err != nil {
+		return nil, err
+	}
+	if !r.GetSkipMargins() {
+		inner, span := engine.Stage(ctx, "margins")
+		out.Margins, err = marginsOf(inner, e, w, asked)
+		span.End()
+		if err != nil {
+			return nil, err
+		}
+	}
+	return &skidrulev1.SolveDesignResponse{Solution: out}, nil
+}
+
+// solveAsked solves cases of a plant.
+func solveAsked(ctx context.Context, w *fact.World, asked []int) (*skidrulev1.Solution, error) {
+	ctx, span := engine.Stage(ctx, "solve")
+	defer span.End()
 	solver, err := operate.NewSolver(ctx, w.Plant, w.Cases)
 	if err != nil {
 		return nil, err
@@ -62,15 +85,7 @@ func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesig
 		}
 	}
 	out := solutionOf(states, asked)
-	if err := dutyCurves(ctx, solver, states, asked, out); err != nil {
-		return nil, err
-	}
-	if !r.GetSkipMargins() {
-		if out.Margins, err = marginsOf(ctx, e, w, asked); err != nil {
-			return nil, err
-		}
-	}
-	return &skidrulev1.SolveDesignResponse{Solution: out}, nil
+	return out, dutyCurves(ctx, solver, states, asked, out)
 }
 
 // solveCases gives the places of the cases that are asked for.
