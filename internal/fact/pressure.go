@@ -24,7 +24,8 @@ type pressures struct {
 	// fields holds, while everything holds and with one failure, the low and the high end of what is known: first what stands by
 	// itself, then what machines make. Those are the same that do not differ.
 	fields [2][2][2]*field
-	relief *reliefs // nil for the pressures that would be without relief valves
+	relief *reliefs        // nil for the pressures that would be without relief valves
+	solved *solvedExtremes // what solved cases find; nil where they are not asked
 }
 
 // field is how one set of sources spreads: main over open ways, through behind restrictions.
@@ -51,13 +52,13 @@ func (w *World) pressures() *pressures { return w.ratings.highest.get(w.findPres
 
 func (w *World) findPressures() *pressures {
 	bare := w.barePressures()
-	r := w.reliefs()
-	if len(r.list) == 0 {
-		return bare
+	x := *bare
+	if r := w.reliefs(); len(r.list) > 0 {
+		x = pressures{g: bare.g, heights: bare.heights, sources: bare.sources, machines: append([]machine(nil), bare.machines...), relief: r}
+		x.spread(w, spreadMode{})
 	}
-	x := &pressures{g: bare.g, heights: bare.heights, sources: bare.sources, machines: append([]machine(nil), bare.machines...), relief: r}
-	x.spread(w, spreadMode{})
-	return x
+	x.solved = w.extremes()
+	return &x
 }
 
 // barePressures are the highest pressures without relief valves.
@@ -373,16 +374,16 @@ func (x *pressures) best(node int32, failures, end int) (f *field, v float64, th
 	return f, v, through, ok
 }
 
-// ends gives the range of the highest pressure at a node. Where nothing brings pressure it is that of the atmosphere.
+// ends gives the range of the highest pressure at a node. Where nothing brings pressure it is that of the atmosphere. A solved case
+// that finds more, such as what a flow makes behind a restriction, is believed.
 func (x *pressures) ends(node int32, failures int) (low, high float64) {
-	_, high, _, ok := x.best(node, failures, highEnd)
-	if !ok {
-		return 0, 0
+	if _, high, _, ok := x.best(node, failures, highEnd); ok {
+		if _, low, _, ok = x.best(node, failures, lowEnd); !ok {
+			low = 0
+		}
+		return x.solved.raise(x.portOf(node), min(low, high), high)
 	}
-	if _, low, _, ok = x.best(node, failures, lowEnd); !ok {
-		low = 0
-	}
-	return min(low, high), high
+	return x.solved.raise(x.portOf(node), 0, 0)
 }
 
 // at gives the highest pressure at a node with the data that would make it known.

@@ -73,7 +73,7 @@ var ratingsFacts = joinDefinitions([]Definition{
 	truthFact("is_joined", "A line meets it.",
 		func(w *World, at At) Truth { return Is(w.isJoined(at.Index)) }),
 },
-	reliefFacts, vacuumFacts, endFacts, gasPressureFacts, shutInFacts, surgeFacts,
+	reliefFacts, vacuumFacts, endFacts, gasPressureFacts, shutInFacts, surgeFacts, solvedRatingFacts,
 	exposureFacts("overloaded", "it loads, while everything holds,",
 		func(w *World, c int32) *exposure { return w.loads().bySource[c] },
 		func(w *World, e exposed) Path { return w.pathTo(w.pressures(), e, 0) }, pressureSourceKinds...),

@@ -37,6 +37,8 @@ type World struct {
 	service  serviceMemo
 	drawing  drawingMemo
 	solved   solvedMemo
+
+	solvedAll lazy[solvedExtremes]
 }
 
 // lazy computes a value once.
