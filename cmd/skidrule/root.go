@@ -85,7 +85,7 @@ failed or one of severity error could not be verified.`,
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return fmt.Errorf("%w; `%s --help` lists the flags", err, cmd.CommandPath())
 	})
-	root.AddCommand(newCheck(s), newExplain(s), newRules(s), newConvert(s), newServe(s), newSolve(s), newService(s), newList(s), newVersion(s), newCalc(s), newDraw(s), newSchema(s), newCompare(s), newVocabulary(s))
+	root.AddCommand(newCheck(s), newExplain(s), newRules(s), newConvert(s), newServe(s), newSolve(s), newService(s), newList(s), newVersion(s), newCalc(s), newDraw(s), newSchema(s), newCompare(s), newVocabulary(s), newNew(s))
 	return root
 }
 
