@@ -87,6 +87,7 @@ failed or one of severity error could not be verified.`,
 	})
 	root.AddCommand(newCheck(s), newExplain(s), newRules(s), newConvert(s), newServe(s), newSolve(s), newService(s), newList(s), newVersion(s), newCalc(s), newDraw(s), newSchema(s), newCompare(s), newVocabulary(s), newNew(s))
 	root.AddCommand(newCommission(s))
+	root.AddCommand(newChoose(s))
 	return root
 }
 

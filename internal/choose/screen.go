@@ -106,9 +106,10 @@ func abs(x float64) float64 {
 	return x
 }
 
-// counts tells margins that the measure is about: those of met rules that concern the slots.
+// counts tells margins that the measure is about: those of met rules that concern the slots. Whole numbers are left out, since one
+// that is just right has no distance, and temperatures, whose distance over the limit hangs on where the scale begins.
 func (c *chooser) counts(m *skidrulev1.OutcomeMargin) bool {
-	if m.Ratio == nil || m.GetStatus() != "met" {
+	if m.Ratio == nil || m.GetStatus() != "met" || m.GetDimension() == "count" || m.GetDimension() == "temperature" {
 		return false
 	}
 	_, about := c.about(m.GetSubject())

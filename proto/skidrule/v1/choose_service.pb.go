@@ -31,7 +31,7 @@ const (
 	ChoiceMeasure_CHOICE_MEASURE_POWER ChoiceMeasure = 1
 	// Fewest pieces: a generator counts its cells, every other part one.
 	ChoiceMeasure_CHOICE_MEASURE_COUNT ChoiceMeasure = 2
-	// Largest of the smallest margins, over the rules that concern the slots.
+	// Largest of the smallest margins, over the rules that concern the slots; whole numbers and temperatures have none.
 	ChoiceMeasure_CHOICE_MEASURE_MARGIN ChoiceMeasure = 3
 	// Smallest parts: lowest sum of the places that the parts have in their kinds, the smallest of a kind having place 0.
 	ChoiceMeasure_CHOICE_MEASURE_SIZE ChoiceMeasure = 4
@@ -550,7 +550,8 @@ type PartChoice struct {
 	Dimension string `protobuf:"bytes,3,opt,name=dimension,proto3" json:"dimension,omitempty"`
 	// The parts, in order of the slots.
 	Parts []*ChosenPart `protobuf:"bytes,4,rep,name=parts,proto3" json:"parts,omitempty"`
-	// Rules that concern the slots with how far each is from turning, the nearest first.
+	// Rules that concern the slots with how far each is from turning, the nearest first; those of whole numbers and temperatures are
+	// left out, as are those without a number and a limit.
 	Margins []*OutcomeMargin `protobuf:"bytes,5,rep,name=margins,proto3" json:"margins,omitempty"`
 	// Pairs of rule and thing that are met in the whole design.
 	Met           int32 `protobuf:"varint,6,opt,name=met,proto3" json:"met,omitempty"`
