@@ -88,7 +88,7 @@ func TestWorkEndsWithItsContext(t *testing.T) {
 		request *skidrulev1.CheckDesignRequest
 	}{
 		{"a large plant", 12, 0, &skidrulev1.CheckDesignRequest{Design: copiesOfDemo(t, small)}},
-		{"a larger plant", 6, 2 * time.Second, &skidrulev1.CheckDesignRequest{Design: copiesOfDemo(t, large)}},
+		{"a larger plant", 5, time.Second, &skidrulev1.CheckDesignRequest{Design: copiesOfDemo(t, large)}},
 		{"every outcome of a large plant", 4, 0, &skidrulev1.CheckDesignRequest{Design: copiesOfDemo(t, small), Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FULL}}},
 		{"a plant that is solved", 6, 0, &skidrulev1.CheckDesignRequest{Design: copiesOfDemo(t, 96)}},
 		{"lines that lead nowhere", 4, 0, &skidrulev1.CheckDesignRequest{Design: lost}},

@@ -68,6 +68,7 @@ func (w *World) barePressures() *pressures {
 		x := &pressures{g: g, sources: w.pressureSources(g), machines: w.machines(g)}
 		starts, held := x.starts(w)
 		for failures := range 2 {
+			w.pause()
 			x.heights[failures] = g.findHeights(w, starts, held, failures == 1)
 		}
 		x.spread(w, spreadMode{})
@@ -90,21 +91,22 @@ type spreadMode struct{ regulatorsFail bool }
 
 // spread fills the fields.
 func (x *pressures) spread(w *World, mode spreadMode) {
-	x.fill(0, func(failures, end int) *field { return x.spreadSources(failures, end, mode, nil) })
+	x.fill(w, 0, func(failures, end int) *field { return x.spreadSources(failures, end, mode, nil) })
 	if len(x.machines) == 0 {
 		return
 	}
 	s := w.ratings.series.get(func() *series { return x.g.seriesOf(x.machines) })
 	// A machine that runs lets nothing back through itself, so it adds to what comes to its inlet another way.
 	running := &pressures{g: x.g, heights: x.heights, sources: x.sources, relief: x.relief}
-	running.fill(0, func(failures, end int) *field { return running.spreadSources(failures, end, mode, x.machines) })
+	running.fill(w, 0, func(failures, end int) *field { return running.spreadSources(failures, end, mode, x.machines) })
 	s.makes(x.machines, func(node int32, failures int) Number { return running.at(w, node, failures) })
-	x.fill(1, func(failures, end int) *field { return x.spreadMachines(failures, end, mode) })
+	x.fill(w, 1, func(failures, end int) *field { return x.spreadMachines(failures, end, mode) })
 }
 
 // fill makes the fields of one kind: 0 for what stands by itself, 1 for what machines make.
-func (x *pressures) fill(kind int, make func(failures, end int) *field) {
+func (x *pressures) fill(w *World, kind int, make func(failures, end int) *field) {
 	for failures := range 2 {
+		w.pause()
 		if failures == 1 && x.level() {
 			for end := range 2 {
 				x.fields[1][end][kind] = x.fields[0][end][kind]
@@ -115,6 +117,7 @@ func (x *pressures) fill(kind int, make func(failures, end int) *field) {
 		if x.exact(failures, kind) {
 			x.fields[failures][lowEnd][kind] = x.fields[failures][highEnd][kind]
 		} else {
+			w.pause()
 			x.fields[failures][lowEnd][kind] = make(failures, lowEnd)
 		}
 	}
