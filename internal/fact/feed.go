@@ -10,6 +10,7 @@ import (
 
 // feedMemo is what the feed gas, material and oxygen facts compute once.
 type feedMemo struct {
+	strictest lazy[Number]
 	sources   lazy[feedSources]
 	dew       lazy[dewTrace]
 	oil       lazy[carried]

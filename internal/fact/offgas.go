@@ -138,6 +138,8 @@ var offGasFacts = []Definition{
 		func(w *World, at At) Path { return w.dropletPath(at.Index) }, plant.KindOzoneDestruct),
 	quantityFact("full_gas_flow", quantity.GasFlow, "Gas that comes to it while nothing dissolves: the highest flow of every generator that it serves.",
 		func(w *World, at At) Number { return w.fullGasFlow(at.Index) }, plant.KindOzoneDestruct),
+	quantityFact("space_velocity", quantity.Rate, "That flow at 0 degC and 1.01325 bar over the volume of its bed.",
+		func(w *World, at At) Number { return w.spaceVelocity(at.Index) }, plant.KindOzoneDestruct),
 	quantityFact("full_concentration", quantity.MassFraction, "Strongest ozone that any of those generators makes.",
 		func(w *World, at At) Number { return w.fullConcentration(at.Index) }, plant.KindOzoneDestruct),
 	quantityFact("hottest_bed", quantity.Temperature, "Bed temperature after the rise while that ozone decomposes without loss of heat.",

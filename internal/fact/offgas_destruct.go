@@ -397,3 +397,9 @@ func heaterDutyOf(base fluid.Gas, flow, bed, cold float64) (float64, float64, bo
 	}
 	return d.SensibleDuty.Best, d.EvaporateDuty.Best, true
 }
+
+// spaceVelocity is the gas that comes to a destruct while nothing dissolves, at normal conditions, over the volume of its bed in 1/s.
+func (w *World) spaceVelocity(destruct int32) Number {
+	bed := w.number(w.data(destruct).GetOzoneDestruct().BedVolumeM3, specRef(destruct, "bed_volume"))
+	return w.fullGasFlow(destruct).Scale(fluid.NormalMolarVolume).Div(bed)
+}

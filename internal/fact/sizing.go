@@ -21,6 +21,7 @@ type sizingMemo struct {
 	airUsers lazy[map[int32][]int32]
 
 	coolingAstray lazy[flowpath.Reach]
+	gassy         lazy[flowpath.Reach]
 
 	tableCount atomic.Int64
 	tables     answers[string, *injectorTable]
