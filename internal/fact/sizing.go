@@ -26,6 +26,9 @@ type sizingMemo struct {
 	tableCount atomic.Int64
 	tables     answers[string, *injectorTable]
 	rows       answers[string, *unitop.OutputRows]
+	rowsOf     answers[int32, foundRows] // by generator, as the next two
+	purityOf   answers[int32, Number]
+	coolantOf  answers[int32, coolant]
 	solved     answers[string, [][]solvedInjector]
 	contact    answers[contactPoint, contactAnswer]
 	drawn      answers[drawKey, drawAnswer]

@@ -103,6 +103,10 @@ func (w *World) concentratorPurity(source int32, spec *skidrulev1.OxygenConcentr
 
 // feedPurity is the oxygen in the feed of a generator; of several sources the range of all.
 func (w *World) feedPurity(g int32) Number {
+	return w.sizing.purityOf.of(g, func() Number { return w.findFeedPurity(g) })
+}
+
+func (w *World) findFeedPurity(g int32) Number {
 	gas := w.gasNet().of[g]
 	if gas == nil || len(gas.sources) == 0 {
 		return Missing(Ref{Kind: RefElement, Index: g})
@@ -142,9 +146,23 @@ func (w *World) cellPower(g int32) Number {
 	return rated.Min(w.supplyPower(g))
 }
 
-// outputRows builds the output table of a generator; nil, and what is missing, where it cannot be read. A generator that states
-// its rated point only is known there alone.
+// foundRows is the output table of a generator, and what is missing where it cannot be read.
+type foundRows struct {
+	rows    *unitop.OutputRows
+	missing []Ref
+}
+
+// outputRows gives the output table of a generator; nil, and what is missing, where it cannot be read.
 func (w *World) outputRows(g int32) (*unitop.OutputRows, []Ref) {
+	found := w.sizing.rowsOf.of(g, func() foundRows {
+		rows, missing := w.readOutputRows(g)
+		return foundRows{rows, missing}
+	})
+	return found.rows, found.missing
+}
+
+// readOutputRows builds the table. A generator that states its rated point only is known there alone.
+func (w *World) readOutputRows(g int32) (*unitop.OutputRows, []Ref) {
 	spec := w.data(g).GetOzoneGenerator()
 	missing := []Ref{specRef(g, "output")}
 	var rows []unitop.OutputRow
@@ -285,6 +303,10 @@ type coolant struct {
 }
 
 func (w *World) coolant(g int32) coolant {
+	return w.sizing.coolantOf.of(g, func() coolant { return w.findCoolant(g) })
+}
+
+func (w *World) findCoolant(g int32) coolant {
 	c := coolant{source: -1, sink: -1}
 	end := func(port int32, _ bool) (found, stop bool) {
 		k := w.Plant.Components[w.Plant.Ports[port].Component].Kind

@@ -254,3 +254,14 @@ func sized[T any](s []T, n int) []T {
 	}
 	return s[:n]
 }
+
+// fill sets every element to x.
+func fill[T any](s []T, x T) {
+	for i := range min(len(s), 64) {
+		s[i] = x
+	}
+	// What is filled is copied behind itself, which moves whole lines of memory.
+	for n := 64; n < len(s); n *= 2 {
+		copy(s[n:], s[:n])
+	}
+}

@@ -150,13 +150,9 @@ func (l *Levels) begin(in LevelInput) error {
 	}
 	l.in = in
 	l.cells = sized(l.cells, 2*n)
-	for i := range l.cells {
-		l.cells[i] = levelCell{math.Inf(-1), None, None}
-	}
+	fill(l.cells, levelCell{math.Inf(-1), None, None})
 	l.failed = sized(l.failed, n)
-	for i := range l.failed {
-		l.failed[i] = None
-	}
+	fill(l.failed, None)
 	l.groupCells, l.groupBest, l.stamp = l.groupCells[:0], l.groupBest[:0], l.stamp[:0]
 	return nil
 }
@@ -306,9 +302,8 @@ func (l *Levels) spreadGroup(arcs []int32) {
 	if len(l.stamp) == 0 {
 		l.stamp = sized(l.stamp, int(g.nodes))
 		l.groupBest = sized(l.groupBest, int(g.nodes))
-		for v := range l.stamp {
-			l.stamp[v], l.groupBest[v] = None, None
-		}
+		fill(l.stamp, None)
+		fill(l.groupBest, None)
 	}
 	first, row := int32(len(l.groupCells)), g.rows(Forward)
 	for len(l.heap) > 0 {

@@ -1,7 +1,6 @@
 package plant
 
 import (
-	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -52,29 +51,28 @@ func overlay(stated, entry *skidrulev1.Component) *skidrulev1.Component {
 	case specIsEmpty(stated):
 		out.Spec = entry.Spec
 	default:
-		merged := &skidrulev1.Component{Spec: entry.Spec}
-		merged = proto.Clone(merged).(*skidrulev1.Component)
-		overlaySpec(merged.ProtoReflect(), stated.ProtoReflect())
+		merged := &skidrulev1.Component{}
+		m := merged.ProtoReflect()
+		field := specField(stated.ProtoReflect())
+		spec := m.Mutable(field).Message()
+		copyFields(spec, entry.ProtoReflect().Get(field).Message())
+		copyFields(spec, stated.ProtoReflect().Get(field).Message())
 		out.Spec = merged.Spec
 	}
 	return out
 }
 
-// overlaySpec lays the stated spec over a private copy of the entry's.
-func overlaySpec(into, from protoreflect.Message) {
-	oneof := from.Descriptor().Oneofs().ByName("spec")
-	field := from.WhichOneof(oneof)
-	target := into.Mutable(field).Message()
-	from.Get(field).Message().Range(func(f protoreflect.FieldDescriptor, v protoreflect.Value) bool {
-		if f.IsList() {
-			target.Clear(f)
-			list := target.Mutable(f).List()
-			for i := 0; i < v.List().Len(); i++ {
-				list.Append(v.List().Get(i))
-			}
-			return true
-		}
-		target.Set(f, v)
+// specField is the field in which a component carries what belongs to its kind; nil where it states no kind.
+func specField(m protoreflect.Message) protoreflect.FieldDescriptor {
+	return m.WhichOneof(specOneof)
+}
+
+var specOneof = (&skidrulev1.Component{}).ProtoReflect().Descriptor().Oneofs().ByName("spec")
+
+// copyFields sets what one message states in another. Lists and messages are shared, not copied: plants are only read.
+func copyFields(into, from protoreflect.Message) {
+	from.Range(func(f protoreflect.FieldDescriptor, v protoreflect.Value) bool {
+		into.Set(f, v)
 		return true
 	})
 }
@@ -82,7 +80,7 @@ func overlaySpec(into, from protoreflect.Message) {
 // specIsEmpty tells whether the spec states nothing but the kind.
 func specIsEmpty(c *skidrulev1.Component) bool {
 	m := c.ProtoReflect()
-	field := m.WhichOneof(m.Descriptor().Oneofs().ByName("spec"))
+	field := specField(m)
 	if field == nil {
 		return true
 	}
