@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/commission"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
@@ -22,8 +21,9 @@ import (
 // commissionFlags are the flags of commission.
 type commissionFlags struct {
 	look
-	format, output, stdinName, server, sheet string
-	cases, readings, catalogues              []string
+	serverFlags
+	format, output, stdinName, sheet string
+	cases, readings, catalogues      []string
 }
 
 func newCommission(s *surroundings) *cobra.Command {
@@ -57,7 +57,7 @@ value, or "class 1.6", per cent of the span. What is not stated is assumed, and 
 	flags.StringVar(&f.sheet, "readings", "", "`FILE` of readings")
 	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
-	flags.StringVar(&f.server, "server", "", "`address` of a server that answers")
+	f.serverFlags.add(cmd, "that answers")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text, markdown and html: metric or us")
 	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
 	return cmd
@@ -215,7 +215,7 @@ func (f *commissionFlags) asker() (commissioner, func(), error) {
 		e, err := engine.New()
 		return localCommissioner{e}, func() {}, err
 	}
-	c, err := skidrule.Dial(f.server)
+	c, err := f.dial()
 	if err != nil {
 		return nil, nil, err
 	}
