@@ -86,13 +86,17 @@ func (r *removal) stopFeeds() {
 	}
 }
 
-// letDown lets gas go by its normal way while that is still open.
+// letDown lets gas go by its normal way while that is still open: to an injector, which draws only while water runs, or where
+// nothing inside the shut valves lets it out. Elsewhere it is vented once mains and supplies are shut off.
 func (r *removal) letDown() {
 	if !r.gas {
 		return
 	}
 	path, end := r.w.LetDownWay(r.module)
 	if end < 0 || end == r.module {
+		return
+	}
+	if _, inside := r.w.VentInside(r.module, r.iso); inside >= 0 && r.p.Components[end].Kind != plant.KindVenturiInjector {
 		return
 	}
 	text := "Let the gas of " + r.tag + " go by its normal way to " + r.p.Components[end].Tag
