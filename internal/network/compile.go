@@ -64,9 +64,11 @@ type edge struct {
 	residual           float64 // Pa
 	// gas carried: mol/s, kg/s, and p·V̇ in W
 	n, m, pv float64
-	part     float64 // of the liquid that leaves the node before the edge
-	dv       float64 // ∂rest/∂pv, Pa/W
-	give     float64 // 1/(dφ/dq), kg/(s Pa)
+	ba, bb   float64 // gas in the liquid that leaves its ends, J/kg
+	light    float64 // kg of gas for each J
+	still    float64 // flow at which the liquid carries gas one way only, kg/s
+	// linearisation by ba and bb: of the law in its unit, and of the flow
+	ra, rb, da, db float64
 
 	pos      [4]int32 // matrix places (a,a) (a,b) (b,a) (b,b), −1 none
 	extra    [2]int32 // suction: (a, in) (a, out)
@@ -234,8 +236,19 @@ func (s *solver) compileElement(i int) error {
 	if err != nil {
 		return err
 	}
+	e.stillFlow()
 	s.edges = append(s.edges, e)
 	return nil
+}
+
+// stillFlow sets the flow below which a liquid edge does not carry gas one way.
+func (e *edge) stillFlow() {
+	e.still = 1e-3
+	if e.diameter > 0 {
+		e.still = slowest * e.density * math.Pi / 4 * sq(e.diameter)
+	} else if e.form == formQuadratic { // as where it loses 1 Pa
+		e.still = e.q1
+	}
 }
 
 func (e *edge) mustBe(want Phase, l Law) error {
@@ -348,6 +361,7 @@ func (s *solver) compileInjector(el *Element, l Injector, f *Fluid, e edge) erro
 	} else {
 		e.form = formMotive
 	}
+	e.stillFlow()
 	s.edges = append(s.edges, e)
 	c := edge{form: formSuction, control: controlSuction, elem: e.elem, a: int32(l.SuctionNode), b: -1, gas: true,
 		blocked: el.Blocked, in: e.a, out: e.b, motive: int32(motive), vessel: -1}

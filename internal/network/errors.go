@@ -57,6 +57,45 @@ func (e *ContradictionError) Error() string {
 		e.Net, e.Phase.unit(), e.Phase, list(e.Names))
 }
 
+// StrandedGasError says that no steady state was found because gas gathers
+// where no liquid carries it on: an injector pushes gas into liquid that stands
+// or goes round.
+type StrandedGasError struct {
+	// Node where the gas gathers (index), and its name.
+	Node int
+	Name string
+	// Injector that adds the most of it (element index, or −1), and its name.
+	Injector     int
+	InjectorName string
+}
+
+// Error names where gas gathers and whence it comes.
+func (e *StrandedGasError) Error() string {
+	from := "an injector"
+	if e.Injector >= 0 {
+		from = "injector " + e.InjectorName
+	}
+	return fmt.Sprintf("gas from %s gathers at node %s, where no liquid carries it on, so that there is no steady state: "+
+		"let liquid flow through, part the gas in a vessel, or keep the gas out with a check valve", from, e.Name)
+}
+
+// BrokenColumnError says that no steady state was found because liquid that
+// carries gas is asked below its vapour pressure.
+type BrokenColumnError struct {
+	// Node with the lowest such pressure (index), and its name.
+	Node int
+	Name string
+	// Pressure that the last state asked for there, Pa absolute; it may be
+	// negative.
+	Pressure float64
+}
+
+// Error names where the liquid breaks.
+func (e *BrokenColumnError) Error() string {
+	return fmt.Sprintf("the liquid at node %s, which carries gas, would have to stand at %.4g Pa absolute, below its vapour pressure, "+
+		"so that there is no steady state: lower the place, widen the lines to it or ask it for less", e.Name, e.Pressure)
+}
+
 // NotConvergedError says that no solution was found and where it was worst.
 type NotConvergedError struct {
 	Iterations int

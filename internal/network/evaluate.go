@@ -66,8 +66,8 @@ func (s *solver) evaluateLiquid(e *edge, pa, pb, q float64) law {
 	} else {
 		phi, dphi = quadratic(e.r, e.q1, q)
 	}
-	e.dv = 0
-	if e.n > 0 {
+	e.ra, e.rb = 0, 0
+	if e.ba > 0 || e.bb > 0 {
 		return s.evaluateTwoPhase(e, pa, pb, q, phi, dphi)
 	}
 	w := pa - pb - e.density*e.static
@@ -125,14 +125,25 @@ func (e *edge) pipeLoss(q float64) (phi, dphi float64) {
 // with the loss φ of the liquid alone and the stated factor F. Static head is
 // taken off pa at the density of the mean pressure; acceleration is left out.
 func (s *solver) evaluateTwoPhase(e *edge, pa, pb, q, phi, dphi float64) law {
-	pm := math.Max(0.5*(pa+pb), 1e3)
-	m := math.Max(math.Abs(q), 1e-12)
-	beta, varies := e.pv*e.density/m, 1.0
-	if most := pm * voidCap / (1 - voidCap); beta > most {
+	pm, half := 0.5*(pa+pb), 0.5
+	if pm < 1e3 {
+		pm, half = 1e3, 0
+	}
+	up, t := e.ba, q/e.still
+	if q < 0 {
+		up = e.bb
+	}
+	along := t * t / (1 + t*t)
+	b := up * along
+	beta, varies := b*e.density, 1.0
+	if most := pm * s.thin * voidCap / (1 - s.thin*voidCap); beta > most {
 		beta, varies = most, 0
 	}
 	void := beta / (pm + beta)
-	gasShare := math.Min(e.m/m, 1)
+	gasShare, heavier := b*e.light, e.light
+	if gasShare > 1 {
+		gasShare, heavier = 1, 0
+	}
 	rho := e.density * (1 + gasShare) * (1 - void)
 	static := rho * e.static
 	// Below lowestMixture the integral goes on in a straight line.
@@ -144,17 +155,20 @@ func (s *solver) evaluateTwoPhase(e *edge, pa, pb, q, phi, dphi float64) law {
 
 	loss := phi * (1 + gasShare) * s.factor
 	slope := e.chord(q, w/s.factor, phi, dphi) * (1 + gasShare) * s.factor
-	e.dv = 0
-	if varies > 0 {
-		// Through β, which also thins the static head. Where the liquid
-		// divides (part below 1) the gas divides with it and β stays.
-		through := wbeta + wa*static/(pm+beta)
-		e.dv = through * e.density / m
-		slope += math.Copysign(through, through*q) * beta / m * e.part
-		slope -= math.Abs(phi) * s.factor * gasShare / m * e.part
+	// Through the gas, which also thins the static head.
+	through := varies*(wbeta+wa*static/(pm+beta))*e.density - phi*heavier*s.factor
+	e.ra, e.rb = along*through, 0
+	if q < 0 {
+		e.ra, e.rb = 0, e.ra
 	}
+	slope -= through * up * 2 * t / (e.still * sq(1+t*t))
 	slope = math.Max(slope, 0.01*dphi*s.factor)
-	tilt := 0.5 * wa * static * void / pm
+	// Through the mean pressure, which thickens the head; gas at its cap grows
+	// with it.
+	tilt := half * wa * static * void / pm
+	if varies == 0 {
+		tilt = -half * wbeta * beta / pm
+	}
 	return law{w - loss, math.Max(wa-tilt, 0.1*wa), math.Max(wb+tilt, 0.1*wb), slope}
 }
 
@@ -300,15 +314,15 @@ func (s *solver) evaluateSuction(e *edge) float64 {
 	}
 	pi, po, ps = math.Max(pi, lowestPressure), math.Max(po, lowestPressure), math.Max(ps, lowestPressure)
 	v := s.trust(in.draw(pi, po, ps), int(e.elem), "suction flow")
-	h := 1e-5 * math.Max(ps, 1e3)
+	h := 1e-7 * math.Max(ps, 1e3)
 	e.ga = math.Max((in.draw(pi, po, ps+h)-v)/h, 1e-6*math.Abs(v)/ps+1e-16)
 	if s.slow { // motive pressures are relaxed, not unknown
 		e.gi, e.go_ = 0, 0
 		return v
 	}
-	h = 1e-5 * math.Max(pi, 1e3)
+	h = 1e-7 * math.Max(pi, 1e3)
 	e.gi = (in.draw(pi+h, po, ps) - v) / h
-	h = 1e-5 * math.Max(po, 1e3)
+	h = 1e-7 * math.Max(po, 1e3)
 	e.go_ = (in.draw(pi, po+h, ps) - v) / h
 	return v
 }

@@ -45,8 +45,8 @@ type Injector struct {
 //
 //	Q = MaxRatio (Qw + Qp) u/(u + Spread), u = pSuction − p0,
 //
-// with the motive volume flow Qw of MotiveKv and a hundredth of its value at
-// 1 bar for Qp; straight on below u = 0.
+// with the motive volume flow Qw of MotiveKv, smoothed below some 100 Pa, and a
+// hundredth of its value at 1 bar for Qp; straight on below u = 0.
 type JetModel struct {
 	// MotiveKv, m³/h at 1 bar. Density of the motive liquid, kg/m³.
 	MotiveKv, Density float64
@@ -73,7 +73,8 @@ func (m JetModel) Suction(pIn, pOut, pSuction float64) float64 {
 		p0 = 0.5 * (pOut + b + math.Sqrt((pOut-b)*(pOut-b)+width*width))
 	}
 	c := m.MotiveKv / 3600 * math.Sqrt(waterDensity/m.Density)
-	volume := m.MaxRatio * c * (math.Sqrt(dp/1e5) + 0.01)
+	// The root of the motive flow, with a finite slope at none.
+	volume := m.MaxRatio * c * (dp/math.Sqrt(1e5*(dp+100)) + 0.01)
 	u := pSuction - p0
 	if u <= 0 {
 		return volume * u / m.Spread * p0 / m.Gas.molarEnergy()

@@ -7,8 +7,10 @@ import (
 
 // manner is how cautious an attempt is.
 type manner struct {
-	damped  bool // shorten steps that do not reduce the residuals
-	careful bool // change one state at a time, only when the flows have settled
+	damped   bool    // shorten steps that do not reduce the residuals
+	pace     float64 // > 0: steps as of a transient; the first in units of the states' own size
+	together bool    // gas in the liquid always moves together with the pressures
+	careful  bool    // change one state at a time, only when the flows have settled
 }
 
 // iterate runs Newton's method from the present state. It reports the number of
@@ -16,6 +18,9 @@ type manner struct {
 func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, error) {
 	s.part.stale = true
 	settled, quiet := true, 0
+	last, apart := math.Inf(1), 0
+	s.coupled = false
+	s.pace = how.pace
 	for it := 0; it < most; it++ {
 		if err := ctx.Err(); err != nil {
 			return it, false, err
@@ -23,7 +28,7 @@ func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, 
 		if s.broken != nil {
 			return it, false, s.broken
 		}
-		gasSteady := s.carriers.carry(s)
+		gas := s.carriers.carry(s)
 		frozen := how.careful || it > 25
 		s.changed = false
 		settled = settled || s.part.pushing
@@ -47,18 +52,28 @@ func (s *solver) iterate(ctx context.Context, most int, how manner) (int, bool, 
 		}
 		worst := s.linearise()
 		bad := s.assemble()
+		err := max(worst, bad, gas)
+		if s.coupled = err < couple || how.together; err > 10*last && !how.together {
+			s.coupled, apart = false, 4
+		}
+		if apart > 0 {
+			apart--
+			s.coupled = false
+		}
+		if how.pace > 0 {
+			if !math.IsInf(last, 1) {
+				s.pace *= math.Max(0.3, math.Min(2, last/err))
+			}
+			s.pace = math.Max(s.pace, 1e-3)
+		}
+		last = err
 		// A part that fixed flows push into does not settle before
 		// something opens, so waiting has an end.
 		if quiet++; s.changed {
 			quiet = 0
 		}
-		if quiet == 15 || quiet == 60 {
-			// Gas that was led into a closed loop of water on the way would
-			// go round in it for ever: begin anew from the injectors.
-			clear(s.carriers.share)
-		}
 		settled = worst <= 10*s.tol && bad <= 10*s.tol || quiet > 8
-		if max(worst, bad, relaxed) <= s.tol && judged && !s.changed && gasSteady && it > 0 {
+		if max(worst, bad, relaxed, gas) <= s.tol && judged && !s.changed && it > 0 {
 			return it, true, nil
 		}
 		s.step(how, it)
@@ -76,7 +91,7 @@ func (s *solver) linearise() (worst float64) {
 	s.scale = smallestScale
 	for i := range s.edges {
 		e := &s.edges[i]
-		e.c, e.ga, e.gb, e.residual = 0, 0, 0, 0
+		e.c, e.ga, e.gb, e.residual, e.da, e.db = 0, 0, 0, 0, 0, 0
 		if e.form == formSuction {
 			e.gi, e.go_ = 0, 0
 			if e.state == Shut {
@@ -136,7 +151,9 @@ func (s *solver) lineariseOne(e *edge, pa, pb float64) {
 			e.c = e.residual * e.ga
 		case controlLimit:
 			e.c = e.set - e.q
-		case controlVent, controlDrain:
+		case controlVent: // at once: what follows from it is in the matrix
+			e.q = s.arriving(e)
+		case controlDrain:
 			e.c = s.arriving(e) - e.q
 		}
 		return
@@ -145,8 +162,16 @@ func (s *solver) lineariseOne(e *edge, pa, pb float64) {
 		pa -= e.set
 	}
 	l := s.evaluate(e, pa, pb, e.q)
+	if s.pace > 0 {
+		l.dphi *= 1 + 1/s.pace
+	}
 	inv := 1 / l.dphi
-	e.ga, e.gb, e.c, e.give = l.wa*inv, l.wb*inv, l.rest*inv, inv
+	e.ga, e.gb, e.c = l.wa*inv, l.wb*inv, l.rest*inv
+	if !e.gas {
+		if s.coupled {
+			e.da, e.db = s.thin*e.ra*inv, s.thin*e.rb*inv
+		}
+	}
 	e.residual = l.pascal()
 }
 
@@ -236,7 +261,7 @@ func (s *solver) assemble() (worst float64) {
 			val[p] += e.gb
 		}
 	}
-	s.assembleCouplings(rhs)
+	s.carriers.assemble(s, rhs)
 	for i, r := range s.row {
 		if r < 0 {
 			continue
@@ -244,50 +269,20 @@ func (s *solver) assemble() (worst float64) {
 		rhs[r] += s.balance[i]
 		worst = math.Max(worst, math.Abs(s.balance[i])/s.scale[s.p.Nodes[i].Phase])
 	}
+	if s.pace > 0 {
+		for i, r := range s.row {
+			if r >= 0 {
+				val[m.place[r]] += s.scale[s.p.Nodes[i].Phase] / (math.Max(math.Abs(s.pressure[i]), 1e4) * s.pace)
+			}
+		}
+	}
 	for _, i := range s.part.roots {
 		if r := s.row[i]; r >= 0 {
 			d := m.place[r]
-			val[d] += math.Max(s.scale[s.p.Nodes[i].Phase]*1e-4, 1e-9)
+			val[d] += 1e3 * math.Max(s.scale[s.p.Nodes[i].Phase], 1e-5)
 		}
 	}
 	return worst
-}
-
-// assembleCouplings adds how the loss of two-phase lines depends on what the
-// injectors draw.
-func (s *solver) assembleCouplings(rhs []float64) {
-	val := s.matrix.val
-	n := len(s.injectors)
-	for i := range s.carriers.pairs {
-		c := &s.carriers.pairs[i]
-		c.k = 0
-		e := &s.edges[c.edge]
-		share := s.carriers.share[int(c.edge)*n+int(c.injector)]
-		if e.dv == 0 || share == 0 || s.slow {
-			continue
-		}
-		in := &s.injectors[c.injector]
-		g := &s.edges[in.suction]
-		if g.state == Shut {
-			continue
-		}
-		c.k = e.dv * e.give * share * in.carriage.molarEnergy
-		d := [3]float64{c.k * g.ga, c.k * g.gi, c.k * g.go_}
-		for j, v := range d {
-			if p := c.pos[j]; p >= 0 {
-				val[p] += v
-			}
-			if p := c.pos[3+j]; p >= 0 {
-				val[p] -= v
-			}
-		}
-		if r := s.row[e.a]; r >= 0 {
-			rhs[r] -= c.k * g.c
-		}
-		if r := s.row[e.b]; r >= 0 {
-			rhs[r] += c.k * g.c
-		}
-	}
 }
 
 // step solves the linear system and moves pressures and flows.
@@ -319,6 +314,9 @@ func (s *solver) step(how manner, it int) {
 		dq := e.c + e.ga*change(e.a)
 		if e.b >= 0 {
 			dq -= e.gb * change(e.b)
+			if e.da != 0 || e.db != 0 {
+				dq += s.carriers.part(e, x)
+			}
 		} else {
 			dq += e.gi*change(e.in) + e.go_*change(e.out)
 		}
@@ -326,13 +324,7 @@ func (s *solver) step(how manner, it int) {
 			e.q += theta * dq
 		}
 	}
-	for i := range s.carriers.pairs {
-		if c := &s.carriers.pairs[i]; c.k != 0 {
-			g := &s.edges[s.injectors[c.injector].suction]
-			dn := g.c + g.ga*change(g.a) + g.gi*change(g.in) + g.go_*change(g.out)
-			s.edges[c.edge].q += theta * c.k * dn
-		}
-	}
+	s.carriers.step(x, theta)
 	const most = 1e9
 	for i := range s.pressure {
 		c := s.col[i]

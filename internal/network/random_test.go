@@ -2,7 +2,7 @@ package network_test
 
 import (
 	"context"
-	"fmt"
+	"errors"
 	"math"
 	"math/rand"
 	"os"
@@ -61,9 +61,17 @@ func (b *builder) link(ph network.Phase, parent, child int, tree bool) {
 	}
 	oneWay := false
 	var l network.Law
-	switch k := r.Float64(); {
+	k := r.Float64()
+	rise := math.Abs(b.p.Nodes[parent].Elevation - b.p.Nodes[child].Elevation)
+	if ph == network.Liquid && tree && k >= 0.5 { // only pipes climb
+		b.p.Nodes[child].Elevation = b.p.Nodes[parent].Elevation
+	}
+	if !tree && rise > 0.5 && ph == network.Liquid {
+		k = 0
+	}
+	switch {
 	case k < 0.5:
-		l = network.Pipe{Length: logBetween(r, 0.5, 100), Diameter: bore, Roughness: bore * logBetween(r, 1e-5, 2e-2), K: between(r, 0, 10)}
+		l = network.Pipe{Length: rise + logBetween(r, 0.5, 100), Diameter: bore, Roughness: bore * logBetween(r, 1e-5, 2e-2), K: between(r, 0, 10)}
 	case k < 0.62:
 		l = network.Fitting{K: logBetween(r, 0.2, 50), Diameter: bore}
 	case k < 0.74:
@@ -112,7 +120,7 @@ func (b *builder) tree(ph network.Phase, roots []int, n int) []int {
 		if b.chance(0.6) { // rather long than bushy
 			parent = nodes[len(nodes)-1-b.r.Intn(min(3, len(nodes)))]
 		}
-		z := b.p.Nodes[parent].Elevation + between(b.r, -2, 2)
+		z := math.Max(-3, math.Min(9, b.p.Nodes[parent].Elevation+between(b.r, -2, 2)))
 		if ph == network.Gas {
 			z = b.p.Nodes[parent].Elevation
 		}
@@ -123,6 +131,12 @@ func (b *builder) tree(ph network.Phase, roots []int, n int) []int {
 	return nodes
 }
 
+// randomNetwork is a network as an engineer would call well-posed: every part
+// has a pressure, only pipes climb, and fixed flows stand where some way can
+// carry them. All else may be anywhere: injectors and vessels with float vents
+// in meshed water, gas that is pushed back through stopped injectors, check
+// valves, regulators and back-pressure valves, pumps and blowers, gas that goes
+// round from vent to suction.
 func randomNetwork(r *rand.Rand) *network.Problem {
 	b := &builder{r: r, p: network.Problem{Fluids: []network.Fluid{water, oxygen}}}
 	size := int(logBetween(r, 30, 500))
@@ -133,12 +147,9 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 	for range 1 + r.Intn(3) {
 		gases = append(gases, b.fixed(network.Gas, 0, between(r, 0.95e5, 5e5)))
 	}
-	sources := len(liquids)
 	share := between(r, 0.2, 0.8)
 	liquids = b.tree(network.Liquid, liquids, int(share*float64(size)*0.75))
 	gases = b.tree(network.Gas, gases, int((1-share)*float64(size)*0.75))
-	// Fixed flows: liquid in or out, gas only in (gas can be asked for more
-	// than any pressure delivers).
 	for _, i := range liquids {
 		if b.p.Nodes[i].Pressure != nil {
 			continue
@@ -154,37 +165,62 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 			b.p.Nodes[i].Inflow = logBetween(r, 1e-4, 1e-2)
 		}
 	}
-	// Injectors between the two networks: side streams from a main, each with
-	// pump, check valves, vessel and vent, so that gas goes on only as far as
-	// its vessel.
-	for range r.Intn(3) {
+	// Vessels with float vents anywhere.
+	tied := map[int]bool{}
+	for range r.Intn(4) {
+		tank := liquids[r.Intn(len(liquids))]
+		if b.p.Nodes[tank].Pressure != nil || tied[tank] {
+			continue
+		}
+		tied[tank] = true
+		z := b.p.Nodes[tank].Elevation
+		gasCap := b.node(network.Gas, z)
+		b.add(tank, gasCap, 0, network.Vessel{Level: z + between(r, 0.5, 4), Released: between(r, 0.2, 1), Sets: network.LiquidSets, GasFluid: 1})
+		to := gases[r.Intn(len(gases))]
+		if b.chance(0.6) {
+			to = b.fixed(network.Gas, 0, atm)
+		}
+		vent := network.FloatVent{Orifice: network.Orifice{Diameter: logBetween(r, 0.002, 0.02), Coefficient: 0.7}}
+		if b.chance(0.5) {
+			vent.MaxDifference = logBetween(r, 1e5, 1e6)
+		}
+		b.add(gasCap, to, 1, vent)
+	}
+	// Injectors between any two places of the water.
+	for range r.Intn(5) {
 		kv := logBetween(r, 1, 20)
 		jet := network.JetModel{MotiveKv: kv, Density: water.Density, Recovery: between(r, 1.5, 4), MaxRatio: between(r, 0.05, 0.8),
 			Spread: logBetween(r, 5e3, 5e4), VapourPressure: water.VapourPressure, Gas: oxygen}
-		from, to := liquids[r.Intn(sources)], liquids[r.Intn(len(liquids))]
+		from, to := liquids[r.Intn(len(liquids))], liquids[r.Intn(len(liquids))]
 		if from == to {
 			continue
 		}
 		z := b.p.Nodes[from].Elevation
-		pumped, motive := b.node(network.Liquid, z), b.node(network.Liquid, z)
-		out, tank := b.node(network.Liquid, z), b.node(network.Liquid, z+1)
-		suction, between2 := b.node(network.Gas, 0), b.node(network.Gas, 0)
-		gasCap, vent := b.node(network.Gas, 0), b.fixed(network.Gas, 0, atm)
-		check := network.CheckValve{Valve: network.Valve{Kv: 2 * kv, PressureRatioFactor: 0.7}, Opening: between(r, 0, 1e4)}
-		gasCheck := network.CheckValve{Valve: network.Valve{Kv: logBetween(r, 0.1, 3), PressureRatioFactor: 0.7}, Opening: between(r, 0, 7e3)}
-		bore := math.Sqrt(kv) * 0.012
-		b.add(from, pumped, 0, network.Pump{Curve: network.ThreePoint(between(r, 10, 50), kv/3600*2.5, 0), Speed: 1})
-		b.add(pumped, motive, 0, check)
-		b.add(motive, out, 0, network.Injector{SuctionNode: suction, GasFluid: 1, MotiveKv: kv, Suction: jet.Suction})
-		b.add(out, tank, 0, network.Pipe{Length: logBetween(r, 1, 20), Diameter: bore, Roughness: 1e-5})
-		b.add(tank, gasCap, 0, network.Vessel{Level: z + 2, Released: between(r, 0.2, 1), Sets: network.LiquidSets, GasFluid: 1})
-		b.add(tank, to, 0, network.Pipe{Length: logBetween(r, 1, 50), Diameter: bore, Roughness: 1e-5, K: 2})
-		b.add(gasCap, vent, 1, network.FloatVent{Orifice: network.Orifice{Diameter: logBetween(r, 0.002, 0.02), Coefficient: 0.7}})
-		b.add(gases[r.Intn(len(gases))], between2, 1, gasCheck)
-		b.add(between2, suction, 1, gasCheck)
+		suction := gases[r.Intn(len(gases))]
+		if b.chance(0.6) {
+			gasCheck := network.CheckValve{Valve: network.Valve{Kv: logBetween(r, 0.1, 3), PressureRatioFactor: 0.7}, Opening: between(r, 0, 7e3)}
+			s := b.node(network.Gas, 0)
+			b.add(suction, s, 1, gasCheck)
+			suction = s
+		}
+		if b.chance(0.6) {
+			pumped := b.node(network.Liquid, z)
+			b.add(from, pumped, 0, network.Pump{Curve: network.ThreePoint(between(r, 10, 50), kv/3600*2.5, 0), Speed: float64(r.Intn(4)) / 3})
+			from = pumped
+			if b.chance(0.6) {
+				motive := b.node(network.Liquid, z)
+				b.add(pumped, motive, 0, network.CheckValve{Valve: network.Valve{Kv: 2 * kv, PressureRatioFactor: 0.7}, Opening: between(r, 0, 1e4)})
+				from = motive
+			}
+		}
+		if b.chance(0.6) || math.Abs(z-b.p.Nodes[to].Elevation) > 0.5 {
+			out := b.node(network.Liquid, z)
+			b.add(out, to, 0, network.Pipe{Length: math.Abs(z-b.p.Nodes[to].Elevation) + logBetween(r, 1, 20), Diameter: math.Sqrt(kv) * 0.012, Roughness: 1e-5, K: 2})
+			to = out
+		}
+		b.add(from, to, 0, network.Injector{SuctionNode: suction, GasFluid: 1, MotiveKv: kv, Suction: jet.Suction, ReverseLeak: b.chance(0.3)})
 	}
-	// Loops.
-	for len(b.p.Elements) < size {
+	for tries := 0; len(b.p.Elements) < size && tries < 10*size; tries++ {
 		ph, nodes := network.Liquid, liquids
 		if b.chance(1 - share) {
 			ph, nodes = network.Gas, gases
@@ -200,7 +236,6 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 		}
 		b.link(ph, nodes[i], nodes[j], false)
 	}
-	// A few elements shut, where nothing depends on them.
 	for i := range b.p.Elements {
 		if _, pipe := b.p.Elements[i].Law.(network.Valve); pipe && i > len(b.p.Elements)*9/10 && b.chance(0.3) {
 			b.p.Elements[i].Blocked = true
@@ -211,40 +246,47 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 
 // TestRandomNetworks solves random well-posed networks of 30 to 500 elements
 // from cold starts. SKIDRULE_NETWORKS sets another number of networks.
+//
+// What turns out to have no steady state, gas that gathers where no liquid
+// flows or liquid asked below its vapour pressure, must be named as that and is
+// counted apart.
 func TestRandomNetworks(t *testing.T) {
-	count := 2000
+	count := 1000
 	if testing.Short() {
 		count = 200
 	}
 	if v, err := strconv.Atoi(os.Getenv("SKIDRULE_NETWORKS")); err == nil && v > 0 {
 		count = v
 	}
-	solved, iterations, most, hard, elements := 0, 0, 0, 0, 0
+	solved, named, iterations, most, hard, elements := 0, 0, 0, 0, 0, 0
 	for i := range count {
 		p := randomNetwork(rand.New(rand.NewSource(int64(i))))
 		elements += len(p.Elements)
 		sol, err := network.Solve(context.Background(), p, nil)
-		if err != nil {
-			var nc *network.NotConvergedError
-			require.ErrorAs(t, err, &nc, "network %d", i)
-			e := ""
-			if nc.Element >= 0 {
-				e = fmt.Sprintf("%T", p.Elements[nc.Element].Law)
+		var stranded *network.StrandedGasError
+		var broken *network.BrokenColumnError
+		var open *network.NotConvergedError
+		switch {
+		case err == nil:
+			solved++
+			iterations += sol.Iterations
+			most = max(most, sol.Iterations)
+			if sol.Iterations > 60 {
+				hard++
 			}
-			t.Logf("network %d, %d elements: %s %v", i, len(p.Elements), e, err)
-			continue
+			requireProven(t, p, sol)
+		case errors.As(err, &stranded), errors.As(err, &broken):
+			named++
+			t.Logf("network %d, %d elements: %v", i, len(p.Elements), err)
+		default:
+			require.ErrorAs(t, err, &open, "network %d", i)
+			t.Logf("network %d, %d elements: %v", i, len(p.Elements), err)
 		}
-		solved++
-		iterations += sol.Iterations
-		most = max(most, sol.Iterations)
-		if sol.Iterations > 60 {
-			hard++
-		}
-		requireProven(t, p, sol)
 	}
-	t.Logf("%d of %d solved; mean size %d; iterations mean %.1f, most %d, above 60: %d",
-		solved, count, elements/count, float64(iterations)/float64(solved), most, hard)
-	require.GreaterOrEqual(t, float64(solved), 0.999*float64(count))
+	t.Logf("%d of %d solved, %d named as without steady state; mean size %d; iterations mean %.1f, most %d, above 60: %d",
+		solved, count, named, elements/count, float64(iterations)/float64(solved), most, hard)
+	require.GreaterOrEqual(t, float64(solved), 0.999*float64(count-named))
+	require.LessOrEqual(t, float64(named), 0.005*float64(count))
 }
 
 // requireProven adds up the flows at every node anew, from the answer alone.
@@ -268,7 +310,9 @@ func requireProven(t *testing.T, p *network.Problem, sol *network.Solution) {
 			net[e.To] += r.Flow
 			continue
 		case network.Injector:
-			require.GreaterOrEqual(t, r.Gas, 0.0)
+			if !l.ReverseLeak {
+				require.GreaterOrEqual(t, r.Gas, 0.0)
+			}
 			book(l.SuctionNode, -1, r.Gas)
 		case network.CheckValve:
 			require.True(t, r.Flow >= 0 || l.LeakKv > 0, "element %d", i)
@@ -277,8 +321,56 @@ func requireProven(t *testing.T, p *network.Problem, sol *network.Solution) {
 		}
 		book(e.From, e.To, r.Flow)
 	}
+	requireGasProven(t, p, sol)
 	for i, n := range p.Nodes {
 		require.False(t, math.IsNaN(sol.Nodes[i].Pressure))
 		require.InDelta(t, 0, (net[i]+n.Inflow+sol.Nodes[i].Exchange)/largest[n.Phase], 1e-7, "node %d", i)
+	}
+}
+
+// requireGasProven adds up the gas that liquid carries: what comes to a node
+// leaves it in proportion to the liquid, or is said to stay. Nodes beside
+// injectors are left out: their motive side reports only what it draws.
+func requireGasProven(t *testing.T, p *network.Problem, sol *network.Solution) {
+	t.Helper()
+	n := len(p.Nodes)
+	come, gone, flow := make([]float64, n), make([]float64, n), make([]float64, n)
+	apart := make([]bool, n)
+	largest, liquid := 1e-5, 1e-3
+	for i, e := range p.Elements {
+		r := sol.Elements[i]
+		if _, vessel := e.Law.(network.Vessel); !vessel && p.Nodes[e.From].Phase == network.Liquid {
+			liquid = math.Max(liquid, math.Abs(r.Flow))
+		}
+		switch e.Law.(type) {
+		case network.Vessel:
+			apart[e.From] = true
+			continue
+		case network.Injector:
+			apart[e.From], apart[e.To] = true, true
+			largest = math.Max(largest, r.Gas)
+			continue
+		}
+		if p.Nodes[e.From].Phase == network.Gas || r.Flow == 0 {
+			continue
+		}
+		from, to := e.From, e.To
+		if r.Flow < 0 {
+			from, to = to, from
+		}
+		come[to] += r.Gas
+		gone[from] += r.Gas
+		flow[from] += math.Abs(r.Flow)
+	}
+	for i, v := range p.Nodes {
+		if v.Phase == network.Gas || apart[i] || v.Pressure != nil {
+			continue
+		}
+		require.InDelta(t, come[i], sol.Nodes[i].CarriedGas, 1e-6*largest, "node %d", i)
+		if flow[i] > 0 {
+			taken := gone[i] / flow[i] * math.Max(0, -v.Inflow)
+			// The liquid's own balance is good to a hundred-millionth of the largest flow.
+			require.InDelta(t, come[i], gone[i]+taken+sol.Nodes[i].StrandedGas, 1e-6*largest+1e-7*liquid*gone[i]/flow[i], "node %d", i)
+		}
 	}
 }

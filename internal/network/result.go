@@ -34,6 +34,9 @@ func (s *solver) solution(iterations int, ok bool) *Solution {
 	for i := range s.carriers.nodes {
 		j := s.carriers.nodes[i]
 		out.Nodes[j].CarriedGas = s.carriers.n[j]
+		if c := &s.carriers; !c.vess[j] && c.b[j] > mostGas {
+			out.Nodes[j].StrandedGas = strand * (c.b[j] - mostGas) * c.count[j]
+		}
 	}
 	for i := range s.vessels {
 		v := &s.vessels[i]

@@ -223,7 +223,15 @@ func (t *parts) reach(s *solver, k int32, rises bool) float64 {
 	best := math.Inf(1)
 	for i := range s.edges {
 		e := &s.edges[i]
-		if e.blocked || e.control == controlVent || e.control == controlDrain || e.state == Open {
+		if e.blocked || e.state == Open {
+			continue
+		}
+		if e.control == controlVent || e.control == controlDrain {
+			// It pushes until hardly any difference is left; the orifice then
+			// decides.
+			if rises && t.number[e.b] == k && e.state == Controlling {
+				best = math.Min(best, (1-1e-6)*s.slack(e))
+			}
 			continue
 		}
 		if e.state == Controlling {

@@ -90,6 +90,11 @@ type NodeResult struct {
 	ShutIn bool
 	// CarriedGas is the gas that arrives in the liquid of a node, mol/s.
 	CarriedGas float64
+	// StrandedGas is the part of it that stays behind, mol/s, because hardly
+	// any liquid carries it on: more than a thousand volumes of gas at 1 bar
+	// would go with each volume of liquid. The state is then only what the
+	// model makes of such a place.
+	StrandedGas float64
 }
 
 // ElementResult is the answer for one element.

@@ -223,10 +223,14 @@ func (s *solver) wantedFloat(e *edge) (State, float64) {
 	if e.set > 0 && room > e.set {
 		return HeldShut, 0
 	}
-	if room <= 0 {
+	pa, pb := s.pressure[e.a], s.pressure[e.b]
+	if e.state == Open && e.q >= -s.flowTolerance(e) && room > -s.tol*math.Abs(pa) {
+		// What is behind it may be closed and as high as the vessel.
+	} else if room <= 0 && e.state == Controlling {
+		return Open, in // the orifice decides
+	} else if room <= 0 {
 		return Shut, 0
 	}
-	pa, pb := s.pressure[e.a], s.pressure[e.b]
 	l := s.evaluate(e, pa, pb, in)
 	if l.rest >= 0 {
 		return Controlling, in
