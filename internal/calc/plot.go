@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"github.com/skidrule/skidrule/internal/misspelt"
 	"github.com/skidrule/skidrule/internal/quantity"
 )
 
@@ -64,7 +65,7 @@ func (s *Sweep) curve(output string, system quantity.System, format string) ([]b
 		for i, o := range s.Calculation.Outputs {
 			known[i] = o.Key
 		}
-		return nil, &UnknownNameError{What: "output of " + s.Calculation.Name, Name: output, Nearest: nearest(output, known), Known: known}
+		return nil, &UnknownNameError{What: "output of " + s.Calculation.Name, Name: output, Nearest: misspelt.Nearest(output, known), Known: known}
 	}
 	if out.Dimension == 0 {
 		return nil, fmt.Errorf("%w: %s of %s is a word, which has no curve", ErrSweep, output, s.Calculation.Name)

@@ -9,6 +9,7 @@ import (
 	"sort"
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/misspelt"
 	"github.com/skidrule/skidrule/internal/quantity"
 )
 
@@ -123,7 +124,7 @@ func (c *Calculation) readHeader(in Input, header []string) (columns []Column, u
 		i := slices.IndexFunc(in.Columns, func(col Column) bool { return col.Key == key })
 		if i < 0 {
 			known := columnKeys(in)
-			return nil, nil, &UnknownNameError{What: "column of " + in.Key, Name: key, Nearest: nearest(key, known), Known: known}
+			return nil, nil, &UnknownNameError{What: "column of " + in.Key, Name: key, Nearest: misspelt.Nearest(key, known), Known: known}
 		}
 		if seen[key] {
 			return nil, nil, fail("column %s stands twice", key)

@@ -1,6 +1,10 @@
 package calc
 
-import "sort"
+import (
+	"sort"
+
+	"github.com/skidrule/skidrule/internal/misspelt"
+)
 
 // registrations holds one list for each topic; a new topic adds its list here
 // and nothing else changes.
@@ -57,5 +61,5 @@ func Get(name string) (*Calculation, error) {
 		return registry[i], nil
 	}
 	known := Names()
-	return nil, &UnknownNameError{What: "calculation", Name: name, Nearest: nearest(name, known), Known: known}
+	return nil, &UnknownNameError{What: "calculation", Name: name, Nearest: misspelt.Nearest(name, known), Known: known}
 }

@@ -7,6 +7,7 @@ import (
 	"sort"
 
 	"github.com/skidrule/skidrule/internal/fluid"
+	"github.com/skidrule/skidrule/internal/misspelt"
 )
 
 // GivenInput is one input as it entered a run.
@@ -177,7 +178,7 @@ func (c *Calculation) refuseUnknown(inputs Inputs) error {
 // unknownInput builds the error for an input key that does not exist.
 func (c *Calculation) unknownInput(key string) error {
 	known := c.inputKeys()
-	return &UnknownNameError{What: "input of " + c.Name, Name: key, Nearest: nearest(key, known), Known: known}
+	return &UnknownNameError{What: "input of " + c.Name, Name: key, Nearest: misspelt.Nearest(key, known), Known: known}
 }
 
 func (c *Calculation) validateNumber(in Input, inputs Inputs, v Values) error {
@@ -207,7 +208,7 @@ func (c *Calculation) validateWord(in Input, inputs Inputs, v Values) error {
 		return c.missing(in)
 	}
 	if !slices.Contains(in.Choices, word) {
-		return &UnknownNameError{What: "choice of " + in.Key, Name: word, Nearest: nearest(word, in.Choices), Known: in.Choices}
+		return &UnknownNameError{What: "choice of " + in.Key, Name: word, Nearest: misspelt.Nearest(word, in.Choices), Known: in.Choices}
 	}
 	v.inputs.Words[in.Key] = word
 	return nil

@@ -11,6 +11,7 @@ import (
 	"go.yaml.in/yaml/v4"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/misspelt"
 	"github.com/skidrule/skidrule/internal/quantity"
 )
 
@@ -186,10 +187,10 @@ func (w *walker) enumHint(f *fieldSpec, word string) string {
 		return ""
 	}
 	names := enumNames(f.field.Enum())
-	if fold(word) == "unspecified" || word == "" || word == "unknown" {
+	if misspelt.Fold(word) == "unspecified" || word == "" || word == "unknown" {
 		return "leave the key out when it is not known; known are " + list(names, 60)
 	}
-	if near := nearest(word, names); near != "" {
+	if near := misspelt.Nearest(word, names); near != "" {
 		return "did you mean " + quote(near) + "? Known are " + list(names, 60)
 	}
 	return "known are " + list(names, 60)

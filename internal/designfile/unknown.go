@@ -8,6 +8,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/misspelt"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -83,7 +84,7 @@ func (w *walker) keyHint(key string, value *yaml.Node, by protoreflect.FieldDesc
 		}
 		return fmt.Sprintf("write %s and a value with its unit: %s", quote(f.key), example)
 	}
-	if near := nearest(key, spec.keys()); near != "" {
+	if near := misspelt.Nearest(key, spec.keys()); near != "" {
 		return "did you mean " + quote(near) + "?"
 	}
 	if hint := w.misplaced(key, inner); hint != "" {

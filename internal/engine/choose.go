@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/misspelt"
 	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -184,35 +185,8 @@ func (c *chooser) filter(book *rulebook.Book, o *skidrulev1.CheckOptions) []*rul
 
 // Nearest suggests a known word for a misspelt one; empty where none is near.
 func Nearest(word string, known []string) string {
-	best, distance := "", 1+len(word)/3
-	for _, k := range known {
-		if d := distanceBetween(word, k); d <= distance && (best == "" || d < distance) {
-			best, distance = k, d
-		}
+	if near := misspelt.Nearest(word, known); near != "" {
+		return "did you mean " + near + "?"
 	}
-	if best == "" {
-		return ""
-	}
-	return "did you mean " + best + "?"
-}
-
-// distanceBetween counts insertions, deletions and changes of bytes.
-func distanceBetween(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		diagonal := row[0]
-		row[0] = i
-		for j := 1; j <= len(b); j++ {
-			cost := diagonal
-			if a[i-1] != b[j-1] {
-				cost++
-			}
-			diagonal = row[j]
-			row[j] = min(cost, row[j]+1, row[j-1]+1)
-		}
-	}
-	return row[len(b)]
+	return ""
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"github.com/skidrule/skidrule/internal/misspelt"
 )
 
 // Problem is a reference in the design that leads nowhere or a thing that cannot be read: the drawing cannot be resolved
@@ -51,48 +53,13 @@ func (r *resolver) guess(word string, known func() []string) string {
 
 // nearest gives a "did you mean" for a misspelt word, or the list where it is short.
 func nearest(word string, known []string) string {
-	best, bestDistance := "", 3
-	for _, k := range known {
-		if d := editDistance(strings.ToLower(word), strings.ToLower(k), bestDistance); d < bestDistance {
-			best, bestDistance = k, d
-		}
-	}
-	if best != "" {
-		return fmt.Sprintf("did you mean %s?", best)
+	if near := misspelt.Nearest(word, known); near != "" {
+		return fmt.Sprintf("did you mean %s?", near)
 	}
 	if len(known) > 0 && len(known) <= 12 {
 		return "known are " + strings.Join(known, ", ")
 	}
 	return ""
-}
-
-// editDistance counts insertions, deletions and changes, giving up at limit.
-func editDistance(a, b string, limit int) int {
-	if len(a)-len(b) >= limit || len(b)-len(a) >= limit {
-		return limit
-	}
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		diagonal := row[0]
-		row[0] = i
-		low := i
-		for j := 1; j <= len(b); j++ {
-			cost := diagonal
-			if a[i-1] != b[j-1] {
-				cost++
-			}
-			diagonal = row[j]
-			row[j] = min(cost, row[j]+1, row[j-1]+1)
-			low = min(low, row[j])
-		}
-		if low >= limit {
-			return limit
-		}
-	}
-	return row[len(b)]
 }
 
 // aKind is a kind with its article.

@@ -3,6 +3,8 @@ package quantity
 import (
 	"slices"
 	"strings"
+
+	"github.com/skidrule/skidrule/internal/misspelt"
 )
 
 // vague lists units in common use that do not say what they mean, with what to
@@ -55,8 +57,8 @@ func (c *catalogue) nearest(word string) []string {
 	}
 	for _, name := range c.names {
 		if strings.EqualFold(name, word) {
-			fold = append(fold, candidate{name, distance(name, word)})
-		} else if d := distance(strings.ToLower(name), strings.ToLower(word)); d <= allowed && d < len(word) {
+			fold = append(fold, candidate{name, misspelt.Distance(name, word, len(word))})
+		} else if d := misspelt.Distance(strings.ToLower(name), strings.ToLower(word), allowed); d <= allowed && d < len(word) {
 			edit = append(edit, candidate{name, d})
 		}
 	}
@@ -70,27 +72,6 @@ func (c *catalogue) nearest(word string) []string {
 		names = append(names, b.name)
 	}
 	return names
-}
-
-// distance is the number of single-byte insertions, deletions and
-// substitutions between a and b (Levenshtein).
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := 1
-			if a[i] == b[j] {
-				cost = 0
-			}
-			diagonal, row[j+1] = row[j+1], min(row[j+1]+1, row[j]+1, diagonal+cost)
-		}
-	}
-	return row[len(b)]
 }
 
 // list joins words for a sentence: "a, b or c".

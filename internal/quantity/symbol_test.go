@@ -95,14 +95,3 @@ func TestConstantsAgree(t *testing.T) {
 		assert.Equal(t, c.public, x)
 	}
 }
-
-func TestDistance(t *testing.T) {
-	t.Parallel()
-	for _, c := range []struct {
-		a, b string
-		want int
-	}{{"", "", 0}, {"a", "", 1}, {"bar", "bra", 2}, {"kpa", "kpa", 0}, {"gpm", "gpmm", 1}, {"mol", "mil", 1}} {
-		assert.Equal(t, c.want, distance(c.a, c.b), "%s %s", c.a, c.b)
-		assert.Equal(t, c.want, distance(c.b, c.a), "%s %s", c.b, c.a)
-	}
-}
