@@ -14,7 +14,8 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// questions are all data that some outcome of the check lacks: what it is, why it is needed, and what it has to be.
+// questions are all data that some outcome of the check lacks, and those that are only assumed: what it is, why it is needed, and what
+// it has to be.
 func (p *plan) questions(book *rulebook.Book, report *skidrulev1.Report, design *skidrulev1.Design) ([]*skidrulev1.DraftQuestion, error) {
 	byPath := map[string]*skidrulev1.DraftQuestion{}
 	rules := map[string]map[string]bool{}
@@ -53,6 +54,18 @@ func (p *plan) questions(book *rulebook.Book, report *skidrulev1.Report, design 
 			q.Why += fmt.Sprintf("; and %d more", n)
 		}
 		q.Wanted = wanted[path]
+		out = append(out, q)
+	}
+	for _, a := range design.Assumptions {
+		if byPath[a.Path] != nil {
+			continue
+		}
+		q := &skidrulev1.DraftQuestion{Path: a.Path, Ask: ask(a.Path), Why: "it is only assumed: " + a.Reason}
+		if fd := fieldAt(a.Path); fd != nil && a.Low != nil && a.High != nil {
+			if d, ok := plant.FieldDimension(fd); ok {
+				q.Wanted = say(*a.Low, d) + " to " + say(*a.High, d)
+			}
+		}
 		out = append(out, q)
 	}
 	place := orderOf(design)

@@ -93,6 +93,12 @@ func (p *plan) assume(label string, s spread, d quantity.Dimension) float64 {
 	return s.best
 }
 
+// assumeHigh is assume for what is adverse when it is high: the high end is counted on.
+func (p *plan) assumeHigh(label string, s spread, d quantity.Dimension) float64 {
+	p.keep(&skidrulev1.DraftSize{Label: label, Dimension: d.Name(), Value: s.high, Low: &s.low, High: &s.high, How: "assumed; the high end is the adverse one", Source: s.source})
+	return s.high
+}
+
 // scheme makes the plan of a demand.
 func scheme(d *demand) (*plan, error) {
 	p := &plan{demand: d}
@@ -118,13 +124,11 @@ func (p *plan) findWater() error {
 		return nil
 	}
 	if !p.hasUse {
-		p.uses, p.hasUse = p.assume("ozone that the water uses up at once", assumedDemand, quantity.MassConcentration), true
-		p.uses = assumedDemand.high
+		p.uses, p.hasUse = p.assumeHigh("ozone that the water uses up at once", assumedDemand, quantity.MassConcentration), true
 		p.stand(assumption{"basis.ozone_demand", assumedDemand.low, assumedDemand.high, quantity.MassConcentration, "clean water; " + assumedDemand.source + "; measure it"})
 	}
 	if !p.hasDecay {
-		p.decay, p.hasDecay = p.assume("decay of dissolved ozone", assumedDecay, quantity.Rate), true
-		p.decay = assumedDecay.high
+		p.decay, p.hasDecay = p.assumeHigh("decay of dissolved ozone", assumedDecay, quantity.Rate), true
 		p.stand(assumption{"basis.ozone_decay", assumedDecay.low, assumedDecay.high, quantity.Rate, "clean water; " + assumedDecay.source + "; measure it"})
 	}
 	return nil

@@ -755,7 +755,7 @@ type DraftQuestion struct {
 	Why string `protobuf:"bytes,3,opt,name=why,proto3" json:"why,omitempty"`
 	// What it has to be for the draft to work, in words; empty where any value may do.
 	Wanted string `protobuf:"bytes,4,opt,name=wanted,proto3" json:"wanted,omitempty"`
-	// Ids of the rules that wait for it.
+	// Ids of the rules that wait for it; none for what the draft assumes.
 	RuleIds       []string `protobuf:"bytes,5,rep,name=rule_ids,json=ruleIds,proto3" json:"rule_ids,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
