@@ -86,11 +86,15 @@ func (c *chooser) smallerOf(i, at int, fitting bool) int {
 	return best
 }
 
-// before gives the part of a slot that comes right before by the measure; -1 where there is none.
+// before gives the part of a slot that comes right before by the measure; -1 where there is none. One that the design or the measure
+// cannot take is passed over.
 func (s *search) before(i, at int) int {
 	parts := s.c.slots[i].parts
 	best := -1
 	for k, p := range parts {
+		if p.alone != nil && p.alone.why != "" {
+			continue
+		}
 		if p.cost(s.c.measure).compare(parts[at].cost(s.c.measure)) < 0 && (best < 0 || p.cost(s.c.measure).compare(parts[best].cost(s.c.measure)) > 0) {
 			best = k
 		}
