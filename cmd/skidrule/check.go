@@ -111,7 +111,13 @@ func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) er
 	if err != nil {
 		return err
 	}
+	if err := f.suggestFlags.fix(cmd.Context(), a, f.server, inputs, outcomes, out); err != nil {
+		return err
+	}
 	verdict := f.report(outcomes, gate, out, sarif, page, s)
+	if f.suggestFlags.onlyFixes(out) {
+		return verdict
+	}
 	if err := f.suggestFlags.propose(cmd.Context(), a, f.server, inputs, outcomes, s); err != nil {
 		return err
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -24,7 +25,7 @@ type suggestFlags struct {
 // add adds the flags to a verb.
 func (f *suggestFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.StringVar(&f.suggest, "suggest", "", "propose edits that mend errors and warnings, as a patch behind the text report; --suggest=`FILE` writes it there")
+	flags.StringVar(&f.suggest, "suggest", "", "propose edits that mend errors and warnings, as a patch behind the text report; --suggest=`FILE` writes it there; with SARIF those that are safe stand in it as fixes")
 	flags.Lookup("suggest").NoOptDefVal = "-"
 }
 
@@ -34,11 +35,55 @@ func (f *suggestFlags) check(out []target) error {
 		return nil
 	}
 	for _, t := range out {
-		if (t.path == "" || t.path == "-") && t.format != "text" {
+		if (t.path == "" || t.path == "-") && t.format != "text" && t.format != "sarif" {
 			return fmt.Errorf("--suggest without a file writes a patch behind the report, which is no part of %s; write --suggest=FILE", t.format)
 		}
 	}
 	return nil
+}
+
+// request asks for proposals about one input.
+func (f *suggestFlags) request(a asker, in *input) (suggest.Request, error) {
+	data, err := in.bytes()
+	request := suggest.Request{Name: strings.TrimLeft(in.name, "/"), Data: data, Options: in.site.options, Check: a.Check}
+	if in.site.brought.catalogue != nil {
+		request.Catalogues = append(request.Catalogues, in.site.brought.catalogue)
+	}
+	request.Catalogues = append(request.Catalogues, catalogue.Demo())
+	return request, err
+}
+
+// fix puts the edits that are safe beside the answers, where they are asked for and a report that has a place for them is written.
+func (f *suggestFlags) fix(ctx context.Context, a asker, server string, inputs []input, outcomes []outcome, out []target) error {
+	if f.suggest == "" || !slices.ContainsFunc(out, func(t target) bool { return t.format == "sarif" }) {
+		return nil
+	}
+	for i := range inputs {
+		if outcomes[i].answer == nil {
+			continue
+		}
+		request, err := f.request(a, &inputs[i])
+		if err != nil {
+			return err
+		}
+		list, err := suggest.Safe(ctx, request)
+		if err != nil {
+			return errors.New(inputs[i].name + ": " + plainFailure(err, server))
+		}
+		text := bytes.TrimPrefix(request.Data, []byte("\uFEFF"))
+		for _, p := range list {
+			if outcomes[i].answer.Fixes == nil {
+				outcomes[i].answer.Fixes = map[string]report.Fix{}
+			}
+			outcomes[i].answer.Fixes[p.Finding.GetFingerprint()] = report.NewFix(p.Words, text, p.Edits)
+		}
+	}
+	return nil
+}
+
+// onlyFixes tells that standard output is SARIF, which has the safe edits and no patch behind it.
+func (f *suggestFlags) onlyFixes(out []target) bool {
+	return f.suggest == "-" && slices.ContainsFunc(out, func(t target) bool { return (t.path == "" || t.path == "-") && t.format == "sarif" })
 }
 
 // propose looks for proposals about every input that could be checked and writes them as one patch.
@@ -51,16 +96,10 @@ func (f *suggestFlags) propose(ctx context.Context, a asker, server string, inpu
 		if outcomes[i].answer == nil {
 			continue
 		}
-		data, err := inputs[i].bytes()
+		request, err := f.request(a, &inputs[i])
 		if err != nil {
 			return err
 		}
-		site := inputs[i].site
-		request := suggest.Request{Name: strings.TrimLeft(inputs[i].name, "/"), Data: data, Options: site.options, Check: a.Check}
-		if site.brought.catalogue != nil {
-			request.Catalogues = append(request.Catalogues, site.brought.catalogue)
-		}
-		request.Catalogues = append(request.Catalogues, catalogue.Demo())
 		result, err := suggest.Propose(ctx, request)
 		if err != nil {
 			return errors.New(inputs[i].name + ": " + plainFailure(err, server))

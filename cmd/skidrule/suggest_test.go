@@ -1,9 +1,11 @@
 package main
 
 import (
+	"encoding/json"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -53,4 +55,48 @@ func TestSuggestOverTheWire(t *testing.T) {
 	here, there := command(t, nil, args...), command(t, nil, append(args, "--server", address)...)
 	assert.Equal(t, here, there)
 	assert.Contains(t, here.stdout, "# proposal: lock the hand valve HV-9 open")
+}
+
+// TestSafeEditsStandInSARIF makes the edit that stands in the log, as an editor would, and asks that the finding is gone.
+func TestSafeEditsStandInSARIF(t *testing.T) {
+	t.Parallel()
+	text := read(t, "../../testdata/mistakes/check-valve-reversed/design.yaml")
+	design := write(t, "design.yaml", text)
+	r := command(t, nil, "check", design, "--suggest", "--format", "sarif")
+	assert.Equal(t, exitFindings, r.code, r.stderr)
+	var log struct {
+		Runs []struct {
+			Results []struct {
+				RuleID string
+				Fixes  []struct {
+					ArtifactChanges []struct {
+						Replacements []struct {
+							DeletedRegion   struct{ StartLine, StartColumn, EndLine, EndColumn int }
+							InsertedContent struct{ Text string }
+						}
+					}
+				}
+			}
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(r.stdout), &log), "no patch stands behind the log")
+	made := 0
+	for _, result := range log.Runs[0].Results {
+		if result.RuleID != "backflow/check-valve-forward" {
+			continue
+		}
+		require.Len(t, result.Fixes, 1)
+		lines := strings.SplitAfter(text, "\n")
+		for _, p := range result.Fixes[0].ArtifactChanges[0].Replacements {
+			require.Equal(t, p.DeletedRegion.StartLine, p.DeletedRegion.EndLine)
+			line := []rune(lines[p.DeletedRegion.StartLine-1])
+			lines[p.DeletedRegion.StartLine-1] = string(line[:p.DeletedRegion.StartColumn-1]) + p.InsertedContent.Text + string(line[p.DeletedRegion.EndColumn-1:])
+			made++
+		}
+		mended := write(t, "design.yaml", strings.Join(lines, ""))
+		r := command(t, nil, "check", mended, "--only", "backflow/check-valve-forward")
+		assert.Equal(t, exitPassed, r.code, r.stdout+r.stderr)
+	}
+	assert.Positive(t, made)
+	assert.NotContains(t, command(t, nil, "check", design, "--format", "sarif").stdout, `"fixes"`, "nobody asked for them")
 }

@@ -1,8 +1,10 @@
 package report
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -15,6 +17,42 @@ type Answer struct {
 	Report *skidrulev1.Report
 	// Positions lead from element paths to places in the file; nil where the file has no lines.
 	Positions *designfile.Positions
+	// Fixes are edits that a program may make without asking, by the fingerprint of the finding that each mends. They stand in SARIF
+	// alone.
+	Fixes map[string]Fix
+}
+
+// Fix is an edit of the file as it is, made whole or not at all.
+type Fix struct {
+	// Words say what is changed.
+	Words   string
+	Changes []FixChange
+}
+
+// FixChange puts text in the place of a piece of the file, which is empty where text is only put in.
+type FixChange struct {
+	// Lines and columns count from 1, columns in code points; the end is behind the piece.
+	StartLine, StartColumn, EndLine, EndColumn int
+	Text                                       string
+}
+
+// NewFix places edits in the text that they are of, which is a file without its byte order mark.
+func NewFix(words string, text []byte, edits []designfile.TextEdit) Fix {
+	f := Fix{Words: words}
+	for _, e := range edits {
+		c := FixChange{Text: e.New}
+		c.StartLine, c.StartColumn = lineColumnAt(text, e.From)
+		c.EndLine, c.EndColumn = lineColumnAt(text, e.To)
+		f.Changes = append(f.Changes, c)
+	}
+	return f
+}
+
+// lineColumnAt is the place of a byte of a text.
+func lineColumnAt(text []byte, at int) (line, column int) {
+	before := text[:min(at, len(text))]
+	start := bytes.LastIndexByte(before, '\n') + 1
+	return 1 + bytes.Count(before, []byte("\n")), 1 + utf8.RuneCount(before[start:])
 }
 
 // placePath is the element path at which a subject stands in a design file; empty for the design as a whole.

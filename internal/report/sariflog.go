@@ -115,9 +115,30 @@ type sarifResult struct {
 	Fingerprints map[string]string   `json:"partialFingerprints"`
 	Related      []sarifLocation     `json:"relatedLocations,omitempty"`
 	Flows        []sarifFlow         `json:"codeFlows,omitempty"`
+	Fixes        []sarifFix          `json:"fixes,omitempty"`
 	Baseline     string              `json:"baselineState,omitempty"`
 	Suppressions *[]sarifSuppression `json:"suppressions,omitempty"`
 	Properties   *sarifEvidence      `json:"properties,omitempty"`
+}
+
+type sarifFix struct {
+	Description sarifMessage          `json:"description"`
+	Changes     []sarifArtifactChange `json:"artifactChanges"`
+}
+
+type sarifArtifactChange struct {
+	Artifact     sarifArtifactLocation `json:"artifactLocation"`
+	Replacements []sarifReplacement    `json:"replacements"`
+}
+
+type sarifReplacement struct {
+	Deleted  sarifRegion  `json:"deletedRegion"`
+	Inserted sarifContent `json:"insertedContent"`
+}
+
+// sarifContent is an artifactContent.
+type sarifContent struct {
+	Text string `json:"text"`
 }
 
 // sarifSuppression has no state: consumers disagree about the name of that property, and without it a suppression is taken as

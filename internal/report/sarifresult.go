@@ -31,6 +31,14 @@ func (s *sarifWriter) finding(a *Answer, f *skidrulev1.Finding) sarifResult {
 	if steps := s.steps(a, f.GetPath()); len(steps) > 0 {
 		r.Flows = []sarifFlow{{Threads: []sarifThread{{Steps: steps}}}}
 	}
+	if fix, ok := a.Fixes[f.GetFingerprint()]; ok {
+		change := sarifArtifactChange{Artifact: s.file(a.File)}
+		for _, c := range fix.Changes {
+			// A piece of no length is where text is put in.
+			change.Replacements = append(change.Replacements, sarifReplacement{sarifRegion{c.StartLine, c.StartColumn, c.EndLine, c.EndColumn}, sarifContent{c.Text}})
+		}
+		r.Fixes = []sarifFix{{sarifMessage{inSARIF(fix.Words)}, []sarifArtifactChange{change}}}
+	}
 	r.Properties = &sarifEvidence{Hazard: word(f.GetHazard()), Cases: f.GetCaseIds(), Evidence: numbers(f.GetEvidence()), Assumed: f.GetAssumed(),
 		Mend: clean(f.GetMend()), Follows: f.GetConsequenceOf()}
 	return r
