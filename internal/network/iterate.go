@@ -220,7 +220,7 @@ func (s *solver) balances() {
 // assemble fills matrix and right side and returns the worst balance relative
 // to the largest flow of the phase.
 func (s *solver) assemble() (worst float64) {
-	m := &s.matrix
+	m := s.matrix
 	m.clear()
 	s.balances()
 	val := m.val
@@ -287,7 +287,7 @@ func (s *solver) assemble() (worst float64) {
 
 // step solves the linear system and moves pressures and flows.
 func (s *solver) step(how manner, it int) {
-	m := &s.matrix
+	m := s.matrix
 	m.factorise(1e-25)
 	x := s.rhs[:s.nvar]
 	m.solve(x)

@@ -2,7 +2,6 @@ package network
 
 import (
 	"context"
-	"slices"
 	"sync"
 )
 
@@ -21,7 +20,9 @@ type solver struct {
 	col    []int32   // node → unknown, −1 if its pressure is fixed
 	nvar   int
 
-	matrix   matrix
+	matrix   *matrix
+	layouts  []*layout // of the networks solved last, the last one first
+	key      []int64
 	pairs    []int64
 	rhs      []float64
 	pressure []float64
@@ -91,64 +92,4 @@ func Solve(ctx context.Context, p *Problem, opt *Options) (*Solution, error) {
 		return nil, err
 	}
 	return s.run(ctx, &o)
-}
-
-// number gives every node its equation and unknown and analyses the matrix.
-func (s *solver) number() error {
-	n := len(s.p.Nodes)
-	s.row, s.col = grow(s.row, n), grow(s.col, n)
-	s.nvar = 0
-	for i := range s.p.Nodes {
-		s.row[i], s.col[i] = -1, -1
-		if s.p.Nodes[i].Pressure == nil && s.tied[i] < 0 {
-			s.row[i], s.col[i] = int32(s.nvar), int32(s.nvar)
-			s.nvar++
-		}
-	}
-	for i, m := range s.tied {
-		if m >= 0 {
-			s.col[i] = s.col[m]
-		}
-	}
-	s.nvar = s.carriers.number(s.nvar)
-	s.pairs = s.pairs[:0]
-	add := func(r, c int32) {
-		if r >= 0 && c >= 0 && r != c {
-			if r > c {
-				r, c = c, r
-			}
-			s.pairs = append(s.pairs, int64(r)<<32|int64(c))
-		}
-	}
-	for i := range s.edges {
-		e := &s.edges[i]
-		if e.b >= 0 {
-			add(s.row[e.a], s.col[e.b])
-			add(s.row[e.b], s.col[e.a])
-			continue
-		}
-		add(s.row[e.a], s.col[e.in])
-		add(s.row[e.a], s.col[e.out])
-	}
-	s.carriers.pattern(s, add)
-	slices.Sort(s.pairs)
-	s.pairs = slices.Compact(s.pairs)
-	if !s.matrix.analyse(s.nvar, s.pairs) {
-		return &BadInputError{What: "number of loops", Value: float64(len(s.pairs) - s.nvar),
-			Want: "fewer: the network is meshed too densely to be solved"}
-	}
-	for i := range s.edges {
-		e := &s.edges[i]
-		if e.b >= 0 {
-			e.pos = [4]int32{s.matrix.spot(s.row[e.a], s.col[e.a]), s.matrix.spot(s.row[e.a], s.col[e.b]),
-				s.matrix.spot(s.row[e.b], s.col[e.a]), s.matrix.spot(s.row[e.b], s.col[e.b])}
-			continue
-		}
-		e.pos = [4]int32{s.matrix.spot(s.row[e.a], s.col[e.a]), -1, -1, -1}
-		e.extra = [2]int32{s.matrix.spot(s.row[e.a], s.col[e.in]), s.matrix.spot(s.row[e.a], s.col[e.out])}
-	}
-	s.carriers.places(s)
-	s.rhs = grow(s.rhs, s.nvar)
-	s.pressure, s.balance = grow(s.pressure, n), grow(s.balance, n)
-	return nil
 }

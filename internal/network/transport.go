@@ -211,7 +211,7 @@ func (c *carriers) pattern(s *solver, add func(r, c int32)) {
 
 // places finds those places in the matrix.
 func (c *carriers) places(s *solver) {
-	m := &s.matrix
+	m := s.matrix
 	for i := range c.lines {
 		l := &c.lines[i]
 		e := &s.edges[l.edge]
