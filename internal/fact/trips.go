@@ -10,6 +10,7 @@ import (
 
 // tripsMemo is what the instrument and trip facts compute once.
 type tripsMemo struct {
+	halts lazy[map[int32]uint64]
 	stops lazy[stopIndex]
 	reach lazy[tripReach]
 	sight lazy[sight]
