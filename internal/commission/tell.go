@@ -162,7 +162,7 @@ type view struct {
 const mostViews = 40
 
 // further finds the readings that would tell the leading causes, and those that hide, apart: first what the instruments of the design
-// and gauges at the injectors would show, then gauges beside the parts under suspicion.
+// would show, then gauges at the injectors and suspected gauges read again, then gauges beside the parts under suspicion.
 func (d *diagnosis) further(ctx context.Context, leads, hidden []*fitted) error {
 	var views []view
 	for _, f := range leads {
@@ -190,7 +190,11 @@ func (d *diagnosis) further(ctx context.Context, leads, hidden []*fitted) error 
 			open[[2]int{a, b}] = true
 		}
 	}
-	d.part(views, open, d.options(views))
+	// What stands there already is read before anything is put on.
+	options := d.options(views)
+	there := slices.DeleteFunc(slices.Clone(options), func(o option) bool { return o.put })
+	d.part(views, open, there)
+	d.part(views, open, slices.DeleteFunc(options, func(o option) bool { return !o.put }))
 	if len(open) == 0 || len(d.out.Further) >= mostFurther {
 		return nil
 	}

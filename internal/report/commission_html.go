@@ -120,7 +120,7 @@ func DiagnosisHTML(w io.Writer, d *skidrulev1.Diagnosis, units quantity.System) 
 	for _, f := range d.GetFurther() {
 		further = append(further, furtherText(f, units))
 	}
-	v.list("To read next, the most telling first", further)
+	v.list("To read next, first what stands there already", further)
 	v.list("How causes are ranked", d.GetBasis())
 	return commissionTemplate.Execute(w, v)
 }

@@ -93,7 +93,7 @@ func DiagnosisMarkdown(w io.Writer, d *skidrulev1.Diagnosis, units quantity.Syst
 	for _, f := range d.GetFurther() {
 		further = append(further, furtherText(f, units))
 	}
-	markdownList(&b, "To read next, the most telling first", further)
+	markdownList(&b, "To read next, first what stands there already", further)
 	markdownList(&b, "How causes are ranked", d.GetBasis())
 	_, err := io.WriteString(w, b.String())
 	return err

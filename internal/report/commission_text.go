@@ -109,7 +109,7 @@ func Diagnosis(w io.Writer, d *skidrulev1.Diagnosis, style Style) error {
 	for _, f := range d.GetFurther() {
 		further = append(further, furtherText(f, p.style.Units))
 	}
-	p.list("To read next, the most telling first", further)
+	p.list("To read next, first what stands there already", further)
 	p.list("How causes are ranked", d.GetBasis())
 	return p.err
 }

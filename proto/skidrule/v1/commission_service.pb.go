@@ -889,7 +889,7 @@ type Diagnosis struct {
 	Unseen []string `protobuf:"bytes,10,rep,name=unseen,proto3" json:"unseen,omitempty"`
 	// Causes that could not be tried, with the reason.
 	Untried []string `protobuf:"bytes,11,rep,name=untried,proto3" json:"untried,omitempty"`
-	// What to read next, the most telling first.
+	// What to read next: instruments of the design first, then what must be put on, each the most telling one that is left.
 	Further []*FurtherReading `protobuf:"bytes,12,rep,name=further,proto3" json:"further,omitempty"`
 	// How causes are ranked: measure and sources.
 	Basis         []string `protobuf:"bytes,13,rep,name=basis,proto3" json:"basis,omitempty"`
