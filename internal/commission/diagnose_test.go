@@ -198,7 +198,7 @@ func TestDiagnosisHoldsTogether(t *testing.T) {
 			litres("FM-1", rapid.Float64Range(0, 15).Draw(t, "gas")), bar("INJ-1.suction", rapid.Float64Range(-0.9, 1).Draw(t, "suction")),
 		}
 	})
-	for seed := range 15 {
+	for seed := range 8 {
 		list := gen.Example(seed)
 		for _, r := range list[:2] {
 			r.Accuracy = &skidrulev1.SiteReading_AccuracyClassPercent{AccuracyClassPercent: 1.6}

@@ -93,7 +93,7 @@ func TestFaultIsFound(t *testing.T) {
 	b := newBench(t)
 	kinds := map[string][3]int{} // by id: skids, first, among the leading
 	total, first, among, alone, small, smallHeld := 0, 0, 0, 0, 0, 0
-	for seed := range uint64(260) {
+	for seed := range uint64(150) {
 		r := drawn(seed, len(b.x.sweeps)+len(b.read))
 		if r.cause >= len(b.x.sweeps) {
 			r.cause = -2 - (r.cause - len(b.x.sweeps))
@@ -138,7 +138,7 @@ func TestFaultIsFound(t *testing.T) {
 	}
 	t.Logf("%d skids: first in %.1f %%, leading in %.1f %%, alone in %.1f %%", total, share(first, total), share(among, total), share(alone, total))
 	t.Logf("%d skids with a smaller fault: it or the design leads in %.1f %%", small, share(smallHeld, small))
-	require.Greater(t, total, 100)
+	require.Greater(t, total, 70)
 	assert.GreaterOrEqual(t, share(among, total), 97.)
 	assert.GreaterOrEqual(t, share(smallHeld, small), 97.)
 }
@@ -149,7 +149,7 @@ func share(a, b int) float64 { return 100 * float64(a) / float64(b) }
 func TestDesignLeadsWithoutFault(t *testing.T) {
 	b := newBench(t)
 	first, leads := 0, 0
-	const n = 100
+	const n = 60
 	for seed := range uint64(n) {
 		r := drawn(seed, 1)
 		r.cause = -1
