@@ -175,7 +175,7 @@ func newCell(c *skidrulev1.ScheduleCell, dimension string, fine bool, units quan
 	}
 	if dimension == "temperature" {
 		// A scale with an offset leaves dust where its zero is.
-		x = math.Round(x*1e6) / 1e6
+		x = math.Round(x*1e6)/1e6 + 0 // and no minus before a zero
 	}
 	// Five significant digits: nothing in a drawing is known better, and conversions leave dust behind them.
 	x, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 5, 64), 64)

@@ -1,8 +1,11 @@
 package report
 
 import (
+	"archive/zip"
+	"bytes"
 	"io"
 	"slices"
+	"strings"
 
 	"github.com/xuri/excelize/v2"
 
@@ -57,7 +60,27 @@ func Workbook(w io.Writer, book *skidrulev1.ScheduleBook, units quantity.System)
 		return err
 	}
 	f.SetActiveSheet(0)
-	return f.Write(w)
+	var content bytes.Buffer
+	if err := f.Write(&content); err != nil {
+		return err
+	}
+	return inOrder(w, content.Bytes())
+}
+
+// inOrder writes an archive with its files in order of name: sheets come in no fixed order, and one book is to be the same bytes.
+func inOrder(w io.Writer, archive []byte) error {
+	in, err := zip.NewReader(bytes.NewReader(archive), int64(len(archive)))
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(in.File, func(a, b *zip.File) int { return strings.Compare(a.Name, b.Name) })
+	out := zip.NewWriter(w)
+	for _, f := range in.File {
+		if err := out.Copy(f); err != nil {
+			return err
+		}
+	}
+	return out.Close()
 }
 
 // writeSheet adds one sheet.

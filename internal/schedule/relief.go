@@ -22,7 +22,8 @@ func (l *lister) relief() *skidrulev1.Schedule {
 	for _, c := range l.components() {
 		q := &l.p.Components[c]
 		d := q.Data
-		set, gas, liquid, over := not(), not(), not(), not()
+		var set, gas *skidrulev1.ScheduleCell
+		liquid, over := not(), not()
 		gasAsked, liquidAsked, shut := not(), not(), not()
 		switch q.Kind {
 		case plant.KindReliefValve:
