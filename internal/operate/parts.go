@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 
 	"github.com/skidrule/skidrule/internal/network"
 )
@@ -37,7 +36,9 @@ type plan struct {
 	lacks   [][]Datum
 	groups  [][]int32
 	members []members
-	dead    []bool // links through which nothing flows and whose law does not matter
+	place   []int32 // knot → its place in its group
+	in      []int32 // knot → group, -1 for what lacks data
+	dead    []bool  // links through which nothing flows and whose law does not matter
 }
 
 // restFlow in kg/s or mol/s is taken as rest: what rounding leaves of no flow.
@@ -117,8 +118,11 @@ func (w *wiring) divide() *plan {
 		}
 	}
 	p.members = make([]members, len(p.groups))
+	p.place, p.in = make([]int32, len(w.knots)), make([]int32, len(w.knots))
 	for k := range w.knots {
-		if g := in[p.part[k]]; g >= 0 {
+		g := in[p.part[k]]
+		if p.in[k] = g; g >= 0 {
+			p.place[k] = int32(len(p.members[g].knots))
 			p.members[g].knots = append(p.members[g].knots, int32(k))
 		}
 	}
@@ -387,19 +391,21 @@ func group(depends [][]int32, lacks [][]Datum) [][]int32 {
 // group solves the parts of one group together.
 func (s *solved) group(ctx context.Context, at int, start *network.Solution) error {
 	w, part, g, m := s.w, s.plan.part, s.plan.groups[at], &s.plan.members[at]
-	place := make(map[int32]int, len(m.knots))
-	p := &network.Problem{Fluids: append([]network.Fluid(nil), w.fluids[:]...), TwoPhaseFactor: w.twoPhase}
+	place := s.plan.place
+	room := problems.Get().(*problem)
+	defer room.free()
+	p := room.of(w, m)
 	for i := range p.Fluids {
 		if len(w.fluidLacks[i]) > 0 || p.Fluids[i].Viscosity == 0 {
 			// No part that holds it is solved; the solver wants something to stand in its place.
 			p.Fluids[i] = network.Fluid{Phase: network.Gas, Viscosity: 1, MolarMass: 1, Temperature: 1, Compressibility: 1}
 		}
 	}
-	knots := m.knots
-	fixed := map[int32]bool{} // parts with a pressure
+	knots, held := m.knots, false
+	fixed, coupled := room.fixed, room.coupled // parts with a pressure, and parts that others hang on
 	for _, k := range knots {
 		n := &w.knots[k]
-		node := network.Node{ID: strconv.Itoa(int(k)), Phase: n.phase, Inflow: n.inflow}
+		node := network.Node{Phase: n.phase, Inflow: n.inflow}
 		if n.phase == 0 {
 			return nil // a place that nothing names
 		}
@@ -407,23 +413,21 @@ func (s *solved) group(ctx context.Context, at int, start *network.Solution) err
 			node.Elevation = n.z
 		}
 		if n.fixed {
-			node.Pressure, node.Inflow = network.Fixed(n.pressure), 0
-			fixed[part[k]] = true
+			node.Pressure, node.Inflow = room.hold(n.pressure), 0
+			fixed[part[k]], held = true, true
 		}
-		place[k] = len(p.Nodes)
 		p.Nodes = append(p.Nodes, node)
 	}
-	var links []int
-	coupled := map[int32]bool{}
+	links := room.links[:0]
 	for _, i := range m.links {
 		l := &w.links[i]
-		e := network.Element{ID: strconv.Itoa(i), From: place[l.from], To: place[l.to], Fluid: l.fluid, Law: l.law}
+		e := network.Element{From: int(place[l.from]), To: int(place[l.to]), Fluid: l.fluid, Law: l.law}
 		if l.suction >= 0 {
-			if _, here := place[l.suction]; !here {
+			if s.plan.in[l.suction] != int32(at) {
 				continue
 			}
 			law := l.law.(network.Injector)
-			law.SuctionNode = place[l.suction]
+			law.SuctionNode = int(place[l.suction])
 			e.Law = law
 			coupled[part[l.suction]] = true
 		}
@@ -434,6 +438,7 @@ func (s *solved) group(ctx context.Context, at int, start *network.Solution) err
 		links = append(links, i)
 		p.Elements = append(p.Elements, e)
 	}
+	room.links = links
 	if len(p.Elements) == 0 {
 		for _, k := range knots {
 			if w.knots[k].fixed {
@@ -444,7 +449,7 @@ func (s *solved) group(ctx context.Context, at int, start *network.Solution) err
 		}
 		return nil
 	}
-	if len(fixed) == 0 {
+	if !held {
 		why := whyAlone
 		if m.closed {
 			why = whyShutIn
@@ -464,8 +469,8 @@ func (s *solved) group(ctx context.Context, at int, start *network.Solution) err
 		if fixed[q] || !coupled[q] || w.knots[q].phase != network.Gas {
 			continue
 		}
-		p.Nodes = append(p.Nodes, network.Node{ID: "closed", Phase: network.Gas, Pressure: network.Fixed(w.atmosphere)})
-		p.Elements = append(p.Elements, network.Element{ID: "closed", From: place[q], To: len(p.Nodes) - 1, Fluid: fluidGas, Law: placeholder, Blocked: true})
+		p.Nodes = append(p.Nodes, network.Node{Phase: network.Gas, Pressure: room.hold(w.atmosphere)})
+		p.Elements = append(p.Elements, network.Element{From: int(place[q]), To: len(p.Nodes) - 1, Fluid: fluidGas, Law: placeholder, Blocked: true})
 	}
 	if start != nil && (len(start.Nodes) != len(p.Nodes) || len(start.Elements) != len(p.Elements)) {
 		start = nil
@@ -475,7 +480,7 @@ func (s *solved) group(ctx context.Context, at int, start *network.Solution) err
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		why := s.explain(err)
+		why := s.explain(err, knots, links)
 		for _, k := range knots {
 			s.why[k] = why
 		}
@@ -524,25 +529,42 @@ func (w *wiring) jetOf(l *link) *jet {
 	return j
 }
 
-// explain says an error of the solver in terms of the drawing.
-func (s *solved) explain(err error) string {
-	name := func(id string) string {
-		var i int
-		if _, e := fmt.Sscanf(id, "%d", &i); e != nil || i >= len(s.w.links) {
-			return id
+// explain says an error of the solver in terms of the drawing; knots and links are those of the network, in its order.
+func (s *solved) explain(err error, knots []int32, links []int) string {
+	element := func(i int) string {
+		if i < 0 || i >= len(links) {
+			return "a place that is closed off"
 		}
-		l := &s.w.links[i]
+		l := &s.w.links[links[i]]
 		switch {
 		case l.component >= 0:
 			return s.w.p.Components[l.component].Tag
 		case l.way >= 0:
 			return "line " + s.w.p.Lines[s.w.p.Ways[l.way].Line].Tag
 		}
-		return id
+		return "a place that is no part of the drawing"
+	}
+	node := func(i int) string {
+		if i >= 0 && i < len(knots) {
+			for port, k := range s.w.knotOf {
+				if k == knots[i] {
+					return s.w.p.PortLabel(int32(port))
+				}
+			}
+		}
+		return "a place that is no port"
 	}
 	var open *network.NotConvergedError
 	if errors.As(err, &open) {
-		return "no steady state was found; the worst place is " + name(open.Name)
+		return "no steady state was found; the worst place is " + element(open.Element)
+	}
+	var stranded *network.StrandedGasError
+	if errors.As(err, &stranded) {
+		return fmt.Sprintf("no steady state: gas that %s draws gathers at %s, where no water carries it on", element(stranded.Injector), node(stranded.Node))
+	}
+	var broken *network.BrokenColumnError
+	if errors.As(err, &broken) {
+		return "no steady state: the water at " + node(broken.Node) + ", which carries gas, would be drawn below its vapour pressure"
 	}
 	var floating *network.FloatingError
 	if errors.As(err, &floating) {

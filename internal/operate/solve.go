@@ -4,6 +4,9 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/network"
@@ -31,6 +34,7 @@ type hydraulics struct {
 // design flow passes, and the spread of the injectors is read at their operating points.
 func NewSolver(ctx context.Context, p *plant.Plant, cases []Case) (*Solver, error) {
 	s := &Solver{m: model{p: p, phase: phases(p), tables: injectorTables(p), released: -1}, cases: cases}
+	s.m.joints = newJoints(&s.m)
 	if len(cases) == 0 {
 		return nil, fmt.Errorf("no operating cases to solve")
 	}
@@ -136,6 +140,12 @@ func (s *Solver) Case(ctx context.Context, at int) (*State, error) {
 		if len(h.best.w.uncertain) > maxUncertain {
 			one.forget(fmt.Sprintf("more than %d data are uncertain", maxUncertain))
 		}
+		if h != s.normal {
+			h.best.w.free()
+			for _, e := range h.ends {
+				e.w.free()
+			}
+		}
 		if n == 0 {
 			st = one
 		} else {
@@ -162,20 +172,46 @@ func (s *Solver) hydraulics(ctx context.Context, sc *scenario) (*hydraulics, err
 	}
 	h := &hydraulics{best: best}
 	if len(best.w.uncertain) <= maxUncertain {
-		for _, d := range best.w.uncertain {
-			for _, end := range []int8{-1, 1} {
-				v, err := wire(&s.m, sc, variant{d, end}).solve(ctx, best)
-				if err != nil {
-					return nil, err
-				}
-				h.ends = append(h.ends, v)
-			}
+		if h.ends, err = s.ends(ctx, sc, best); err != nil {
+			return nil, err
 		}
 	}
 	if same {
 		s.normal = h
 	}
 	return h, nil
+}
+
+// ends solves a scenario at both ends of each uncertain datum in turn, on all cores: each end is a network of its own that starts
+// from the best values, so that their order does not matter.
+func (s *Solver) ends(ctx context.Context, sc *scenario, best *solved) ([]*solved, error) {
+	data := best.w.uncertain
+	out, errs := make([]*solved, 2*len(data)), make([]error, 2*len(data))
+	var next atomic.Int32
+	work := func() {
+		for {
+			i := int(next.Add(1)) - 1
+			if i >= len(out) {
+				return
+			}
+			v := variant{data[i/2], int8(2*(i%2) - 1)}
+			if out[i], errs[i] = wire(&s.m, sc, v).solve(ctx, best); errs[i] != nil {
+				return
+			}
+		}
+	}
+	var wait sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(data)) - 1 {
+		wait.Go(work)
+	}
+	work()
+	wait.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // forget makes a state unknown.
@@ -293,7 +329,7 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 		// What goes up to a float vent's chamber is what the vent passes.
 		q := &p.Ways[id]
 		for _, port := range [2]int32{q.From, q.To} {
-			if w.isFloat(port) {
+			if isFloat(p, port) {
 				for _, other := range p.WaysAt(port) {
 					if o := &p.Ways[other]; !o.IsPipe() && o.From == port {
 						st.Ways[id] = st.Ways[other]

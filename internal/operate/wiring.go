@@ -2,11 +2,11 @@ package operate
 
 import (
 	"math"
+	"sync"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/plant"
-	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -63,7 +63,6 @@ type wiring struct {
 	water        float64 // water temperature, K
 	gasT         float64
 	gas          fluid.Gas // feed gas
-	up           []int32   // union-find over ports
 	knotOf       []int32   // port → knot
 	knots        []knot
 	links        []link
@@ -78,35 +77,35 @@ type model struct {
 	p        *plant.Plant
 	phase    []network.Phase
 	tables   map[int32]*unitop.Injector
+	joints   *joints
 	throttle map[int32]float64 // flow coefficients to which gas valves are set, by component; nil while they are found
 	share    map[int32]float64 // relative reading error of injectors at their operating points
 	released float64           // lowest share of the gas that comes out again; below 0 while it is not known
 }
 
-func (w *wiring) find(i int32) int32 {
-	for w.up[i] != i {
-		w.up[i] = w.up[w.up[i]]
-		i = w.up[i]
-	}
-	return i
-}
+// extraKnots is room for places that are no ports: before compressors and concentrators.
+const extraKnots = 4
 
-func (w *wiring) join(a, b int32) {
-	a, b = w.find(a), w.find(b)
-	if a > b {
-		a, b = b, a
-	}
-	w.up[b] = a
+// wirings is room for wirings, used again and again.
+var wirings = sync.Pool{New: func() any { return new(wiring) }}
+
+// free gives the room of a wiring back, which nothing may read any more.
+func (w *wiring) free() {
+	clear(w.knots)
+	clear(w.links)
+	*w = wiring{knots: w.knots, links: w.links}
+	wirings.Put(w)
 }
 
 // wire builds a scenario.
 func wire(m *model, s *scenario, v variant) *wiring {
-	w := &wiring{reader: reader{p: m.p, v: v}, s: s, m: m, up: make([]int32, len(m.p.Ports)), vents: map[int32]bool{}}
-	for i := range w.up {
-		w.up[i] = int32(i)
+	w := wirings.Get().(*wiring)
+	knots, links := w.knots[:0], w.links[:0]
+	if cap(knots) < m.joints.knots+extraKnots {
+		knots, links = make([]knot, 0, m.joints.knots+extraKnots), make([]link, 0, m.joints.links)
 	}
+	*w = wiring{reader: reader{p: m.p, v: v}, s: s, m: m, knotOf: m.joints.knotOf, vents: m.joints.vents, knots: knots, links: links}
 	w.site()
-	w.joinPorts()
 	w.makeKnots()
 	for i := range m.p.Components {
 		w.component(int32(i))
@@ -217,10 +216,14 @@ func (w *wiring) feedGas() fluid.Gas {
 
 // portsOf lists the ports of a component that its kind calls by one of the names, the repeated ones too.
 func (w *wiring) portsOf(component int32, names ...string) []int32 {
-	c := &w.p.Components[component]
+	return portsOf(w.p, component, names...)
+}
+
+func portsOf(p *plant.Plant, component int32, names ...string) []int32 {
+	c := &p.Components[component]
 	var out []int32
 	for k := c.FirstPort; k < c.FirstPort+c.NumPorts; k++ {
-		t := w.p.Ports[k].Trait
+		t := p.Ports[k].Trait
 		if t < 0 {
 			continue
 		}
@@ -233,83 +236,12 @@ func (w *wiring) portsOf(component int32, names ...string) []int32 {
 	return out
 }
 
-// joinAll joins ports of a component between which nothing is lost.
-func (w *wiring) joinAll(component int32, names ...string) {
-	list := w.portsOf(component, names...)
-	for i := 1; i < len(list); i++ {
-		w.join(list[0], list[i])
-	}
-}
-
-// joinPorts joins ports between which no pressure is lost.
-func (w *wiring) joinPorts() {
-	for i := range w.p.Components {
-		c, at := &w.p.Components[i], int32(i)
-		info := c.Kind.Info()
-		// Repeated ports are the same place as their namesake.
-		for t := range info.Ports {
-			w.joinAll(at, info.Ports[t].Name)
-		}
-		switch c.Kind {
-		case plant.KindTee, plant.KindUnion:
-			w.joinAll(at, "inlet", "outlet")
-		case plant.KindHeader, plant.KindGasReceiver, plant.KindGasHeater:
-			w.joinAll(at, "inlet", "outlet", "relief")
-		case plant.KindKnockOutPot:
-			w.joinAll(at, "inlet", "gas_outlet")
-		case plant.KindLiquidTrap:
-			w.joinAll(at, "inlet", "outlet")
-		case plant.KindGasFilter, plant.KindGasDryer, plant.KindOzoneDestruct, plant.KindDemister, plant.KindStrainer, plant.KindLiquidFilter:
-			w.joinAll(at, "inlet", "drain")
-		case plant.KindCompressor:
-			w.joinAll(at, "outlet", "drain")
-		case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindOpenTank:
-			w.joinAll(at, "inlet", "outlet", "drain", "overflow", "sample", "level")
-			w.joinAll(at, "vent", "relief")
-		case plant.KindReactionVessel:
-			w.joinAll(at, "outlet", "drain", "sample")
-			w.joinAll(at, "vent", "relief")
-		}
-	}
-	for i := range w.p.Ways {
-		q := &w.p.Ways[i]
-		if !q.IsPipe() {
-			continue
-		}
-		l := w.p.Lines[q.Line].Data
-		none := l.LengthM != nil && l.LossCoefficientRatio != nil && *l.LengthM == 0 && *l.LossCoefficientRatio == 0
-		// A float vent sits on the gas space: the bore before it is wide against its orifice.
-		chamber := w.isGasSpace(q.From) && w.isFloat(q.To) || w.isGasSpace(q.To) && w.isFloat(q.From)
-		if none || chamber {
-			w.join(q.From, q.To)
-			w.vents[int32(i)] = true
-		}
-	}
-}
-
-func (w *wiring) isFloat(port int32) bool {
-	return w.p.Components[w.p.Ports[port].Component].Kind == plant.KindFloatVentValve && w.p.Ports[port].Trait == 0
-}
-
-func (w *wiring) isGasSpace(port int32) bool {
-	switch w.p.Components[w.p.Ports[port].Component].Kind {
-	case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindReactionVessel:
-		return w.m.phase[port] == network.Gas
-	}
-	return false
-}
-
-// makeKnots numbers the joined ports.
+// makeKnots makes the knots of the joined ports.
 func (w *wiring) makeKnots() {
-	w.knotOf = make([]int32, len(w.p.Ports))
-	for i := range w.knotOf {
-		r := w.find(int32(i))
-		if r == int32(i) {
-			w.knotOf[i] = int32(len(w.knots))
+	for i, k := range w.knotOf {
+		if int(k) == len(w.knots) {
 			w.knots = append(w.knots, knot{phase: w.m.phase[i], own: -1})
 		}
-		k := w.knotOf[r]
-		w.knotOf[i] = k
 		n := &w.knots[k]
 		if n.phase == 0 {
 			n.phase = w.m.phase[i]
@@ -409,22 +341,10 @@ func (w *wiring) line(at int32) {
 
 // bore is the inner diameter of a line: stated, else from size and wall.
 func (w *wiring) bore(at int32) float64 {
-	l := w.p.Lines[at].Data
-	if l.InnerDiameterM == nil {
-		outer := l.OuterDiameterM
-		if size, err := quantity.ParseNominalSize(sizeText(l.GetSize())); err == nil {
-			if inside, ok := size.InsideDiameter(); ok {
-				return inside
-			}
-			if outside, ok := size.OutsideDiameter(); ok && outer == nil {
-				outer = &outside
-			}
-		}
-		if outer != nil && l.WallThicknessM != nil && *outer > 2*(*l.WallThicknessM) {
-			return *outer - 2*(*l.WallThicknessM)
-		}
+	if b := w.m.joints.bores[at]; !math.IsNaN(b) {
+		return b
 	}
-	return w.number(l.InnerDiameterM, Datum{DatumLine, at, "inner_diameter"})
+	return w.number(nil, Datum{DatumLine, at, "inner_diameter"})
 }
 
 // sizeText spells a nominal size as design files do.
