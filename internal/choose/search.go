@@ -280,9 +280,11 @@ func (s *search) whole(ctx context.Context, x *item) (again bool, err error) {
 			if s.near == nil || len(r.failures) < len(s.near.failures) {
 				s.near = r
 			}
-			if !slices.ContainsFunc(r.failures, func(f *failure) bool { return !c.outside(f) }) {
+			broken := slices.ContainsFunc(r.failures, func(f *failure) bool { return len(f.missing) == 0 })
+			if outside := slices.DeleteFunc(slices.Clone(r.failures), func(f *failure) bool { return !c.outside(f) }); !broken && len(outside) > 0 {
+				// What stands in the way is no part.
 				s.cut = "the design leaves data open that concern the slots; no part decides them"
-				c.leaveUndecided(r.failures)
+				c.leaveUndecided(outside)
 				return false, nil
 			}
 		}
