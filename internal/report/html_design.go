@@ -54,6 +54,9 @@ func (b *htmlBuilder) design(ctx context.Context, a *HTMLAnswer, number int) (ht
 	for _, o := range openRules(r) {
 		d.Open = append(d.Open, htmlOpen{severityWord(o.severity), clean(o.rule), b.tell(o.rule), b.title(o.rule), cleanAll(o.things)})
 	}
+	if l := shortList(r); len(l.Data) > 0 {
+		d.State = clean(capital(l.text()) + ": " + strings.Join(things(l.Data), ", ") + ".")
+	}
 	for _, q := range r.GetQuestions() {
 		d.Questions = append(d.Questions, htmlQuestion{a.lineColumn(q.GetPath()), clean(thing(q.GetPath())), clean(example(q.GetPath())), useText(q)})
 	}

@@ -32,13 +32,15 @@ type htmlDesign struct {
 	Failures          []htmlRow
 	Open              []htmlOpen
 	Questions         []htmlQuestion
-	Assumed           []htmlRow
-	Cases, Excluded   []htmlRow
-	Topics            []htmlTopic
-	Coverage          string
-	Solved            []htmlCase
-	Extremes          []htmlExtreme
-	Unsolved          string
+	// State says which short list of data decides most of what is open; empty where none does.
+	State           string
+	Assumed         []htmlRow
+	Cases, Excluded []htmlRow
+	Topics          []htmlTopic
+	Coverage        string
+	Solved          []htmlCase
+	Extremes        []htmlExtreme
+	Unsolved        string
 }
 
 // htmlCase is a solved case, its lines a row each.

@@ -49,12 +49,20 @@ type jsonAnswer struct {
 	File      string               `json:"file"`
 	Verdict   jsonVerdict          `json:"verdict"`
 	Report    json.RawMessage      `json:"report"`
+	State     jsonState            `json:"state"`
 	Positions map[string]jsonPlace `json:"positions"`
 }
 
 type jsonVerdict struct {
 	Decision string `json:"decision"`
 	Text     string `json:"text"`
+}
+
+// jsonState is a short list of data, chosen greedily, whose statement decides most of the open outcomes.
+type jsonState struct {
+	Data    []string `json:"data"`
+	Decided int      `json:"decided"`
+	Open    int      `json:"open"`
 }
 
 type jsonPlace struct {
@@ -66,7 +74,7 @@ type jsonPlace struct {
 
 // JSON writes answers for programs. Each report is the JSON of the Report message, with its fields spelt
 // as in the schema; positions give the place of every
-// element path that it names, lines and columns from 1, columns in code points. Numbers have six significant digits.
+// element path that it names, and state is the short list of data to state. Lines and columns from 1, columns in code points. Numbers have six significant digits.
 // The same answers give the same bytes. The gate's decision is `unusable` where a file could not be checked.
 func JSON(w io.Writer, answers []Answer, unusable []Unusable, gate Gate) error {
 	file := jsonFile{Version: JSONVersion, Answers: []jsonAnswer{}, Unusable: []jsonUnusable{}}
@@ -81,7 +89,7 @@ func JSON(w io.Writer, answers []Answer, unusable []Unusable, gate Gate) error {
 		if err != nil {
 			return err
 		}
-		file.Answers = append(file.Answers, jsonAnswer{File: a.File, Verdict: jsonVerdict{v.Decision.String(), gate.Words(v)}, Report: raw, Positions: places(a)})
+		file.Answers = append(file.Answers, jsonAnswer{File: a.File, Verdict: jsonVerdict{v.Decision.String(), gate.Words(v)}, Report: raw, State: stateOf(a.Report), Positions: places(a)})
 	}
 	file.Gate = jsonGate{severityWord(gate.Threshold), gate.AllowUnverified, worst.String()}
 	for _, u := range unusable {
@@ -93,6 +101,13 @@ func JSON(w io.Writer, answers []Answer, unusable []Unusable, gate Gate) error {
 		file.Unusable = append(file.Unusable, j)
 	}
 	return writeJSON(w, file)
+}
+
+func stateOf(r *skidrulev1.Report) jsonState {
+	l := shortList(r)
+	s := jsonState{Data: []string{}, Decided: l.Decided, Open: l.Open}
+	s.Data = append(s.Data, l.Data...)
+	return s
 }
 
 // writeJSON writes a value with our own spacing: that of protojson differs between builds on purpose.

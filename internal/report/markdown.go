@@ -197,13 +197,7 @@ func (m *markdown) open(a *Answer) string {
 	}
 	var b strings.Builder
 	if l := shortList(a.Report); len(l.Data) > 0 {
-		n := 0
-		for _, o := range a.Report.GetOutcomes() {
-			if o.GetStatus() == skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE {
-				n++
-			}
-		}
-		fmt.Fprintf(&b, "\n**To state, so that %d of %d open outcomes can be decided:**\n\n", l.Decided, n)
+		fmt.Fprintf(&b, "\n**To state, so that %d of %d open outcomes can be decided (a short list, chosen greedily):**\n\n", l.Decided, l.Open)
 		for _, path := range l.Data {
 			text := code(path)
 			if at := a.lineColumn(path); at != "" {

@@ -129,7 +129,7 @@ func stateText(r *skidrulev1.Report) string {
 	if len(l.Data) == 0 {
 		return "the report names no datum that would decide them"
 	}
-	return fmt.Sprintf("stating %s decides %d of them: %s", count(len(l.Data), "datum", "data"), l.Decided, strings.Join(things(l.Data), ", "))
+	return l.text() + ": " + strings.Join(things(l.Data), ", ")
 }
 
 func (s *sarifWriter) unusable(u *Unusable) {

@@ -1,31 +1,39 @@
 package report
 
 import (
+	"fmt"
 	"slices"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// missingList is a short list of data with the number of outcomes that can be decided once all of it is stated.
+// missingList is a short list of data with the number of outcomes that can be decided once all of it is stated, of those that are
+// open.
 type missingList struct {
-	Data    []string
-	Decided int
+	Data          []string
+	Decided, Open int
 }
 
-// shortListMost bounds the list.
-const shortListMost = 12
+// shortListMost bounds the list: more is none that somebody would work through at once; common practice, no source.
+const shortListMost = 24
 
-// shortList chooses the data that makes the most outcomes verifiable for the fewest statements. An outcome needs all of its
-// missing data, so the data is chosen by whole outcomes: each time those of the outcome for which the most outcomes become
-// decidable for one datum stated, errors counting before the rest. That is a greedy choice, not proven shortest.
+// shortList chooses data whose statement makes most of the open outcomes verifiable, more than half, with few statements. An outcome
+// needs all of its missing data, so the data is chosen by whole outcomes: each time those of the outcome for which the most
+// outcomes become decidable for one datum stated, errors counting before the rest. To find the shortest list is a problem of the
+// kind of set cover, which nobody solves exactly in reasonable time; this choice is greedy and not proven shortest. No datum of it
+// can be left out without an outcome staying open.
 func shortList(r *skidrulev1.Report) missingList {
 	type need struct {
 		missing []string
 		weight  int
 	}
 	var needs []need
+	var l missingList
 	for _, o := range r.GetOutcomes() {
-		if o.GetStatus() != skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE || len(o.GetMissing()) == 0 {
+		if o.GetStatus() != skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE {
+			continue
+		}
+		if l.Open++; len(o.GetMissing()) == 0 {
 			continue
 		}
 		n := need{slices.Compact(slices.Sorted(slices.Values(o.GetMissing()))), 1}
@@ -34,7 +42,6 @@ func shortList(r *skidrulev1.Report) missingList {
 		}
 		needs = append(needs, n)
 	}
-	var l missingList
 	stated := map[string]bool{}
 	lacks := func(n need) int {
 		k := 0
@@ -45,8 +52,16 @@ func shortList(r *skidrulev1.Report) missingList {
 		}
 		return k
 	}
+	decided := func() (n int) {
+		for _, o := range needs {
+			if lacks(o) == 0 {
+				n++
+			}
+		}
+		return n
+	}
 	const considered = 200 // outcomes of a choice; the rest waits for the next one
-	for {
+	for 2*l.Decided <= l.Open {
 		var best need
 		bestGain, bestCost := 0, 1
 		left := slices.DeleteFunc(slices.Clone(needs), func(n need) bool { return lacks(n) == 0 })
@@ -74,11 +89,15 @@ func shortList(r *skidrulev1.Report) missingList {
 				l.Data = append(l.Data, m)
 			}
 		}
-	}
-	for _, n := range needs {
-		if lacks(n) == 0 {
-			l.Decided++
-		}
+		l.Decided = decided()
 	}
 	return l
+}
+
+// text says the list in one sentence; empty where no datum would decide anything.
+func (l missingList) text() string {
+	if len(l.Data) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("stating %s decides %d of %d open outcomes (a short list, chosen greedily)", count(len(l.Data), "datum", "data"), l.Decided, l.Open)
 }

@@ -36,6 +36,11 @@ func (p *page) unverified(a *Answer) {
 	for _, o := range list {
 		p.hung("  ", pad(severityWord(o.severity), head)+" ", severityInk(o.severity), o.rule+": "+strings.Join(o.things, ", "), plain)
 	}
+	// Where every datum that is asked for is needed, the questions are the list.
+	if l := shortList(a.Report); len(l.Data) > 0 && len(l.Data) < len(a.Report.GetQuestions()) {
+		p.blank()
+		p.paragraph(capital(l.text())+":", bold, strings.Join(things(l.Data), ", "), plain)
+	}
 	p.questions(a)
 }
 
