@@ -15,6 +15,7 @@ import (
 type ventLoads struct {
 	vesselOf map[int32]int32  // the vessel of highest pressure that a float vent lets off
 	bursts   map[int32]Number // of float vents
+	solved   *solvedBursts    // nil where nothing is solved
 	gas      flowpath.Highest
 	gasFrom  []Number // of the sources of gas
 	suction  *flowpath.Reach
@@ -48,7 +49,10 @@ func (w *World) computeVentLoads() *ventLoads {
 		if i := highest.Source(p.PortByTrait(v, 0), 0); i != flowpath.None {
 			x.vesselOf[v] = vessels[i]
 		}
-		x.bursts[v] = w.computeBurst(v, x)
+	}
+	x.solved = w.solvedBursts(x)
+	for _, v := range w.OfKind(plant.KindFloatVentValve) {
+		x.bursts[v] = x.solved.limit(v, w.computeBurst(v, x))
 	}
 	x.suction = reachOver(w.arcCosts(func(way int32, forward bool, h holding) uint8 {
 		c := p.Ways[way].Component
@@ -326,10 +330,39 @@ func (w *World) orificeBurst(vent int32, bore Number, x *ventLoads) Number {
 	return refs
 }
 
-// backPressure is what the parts between a port and the atmosphere hold back while the vents before them stand fully open:
+// backPressure is what stands behind a float vent while all vents stand fully open: as solved with pipes and parts. Where that lacks
+// data it lies between what the parts alone hold back and the pressure of the vessel; where nothing is solved the parts alone count.
+func (w *World) backPressure(vent, port int32, x *ventLoads) Number {
+	parts := w.partsHoldBack(vent, port, x)
+	solved, asked := x.solved.behind(port)
+	switch {
+	case !asked:
+		return parts
+	case !solved.Unknown():
+		solved.High = max(0, solved.High)
+		solved.Low = solved.High
+		solved.Missing, solved.Assumed = parts.Missing, parts.Assumed
+		if vessel, ok := x.vesselOf[vent]; ok && !w.vesselPressure(vessel).Known() {
+			solved.Low, solved.Missing = 0, joinRefs(solved.Missing, w.vesselPressure(vessel).Missing)
+		}
+		return solved
+	}
+	if !slices.ContainsFunc(solved.Missing, func(r Ref) bool { return r.Kind != RefElement }) {
+		return parts // no datum that could be stated is missing
+	}
+	most := Missing()
+	if vessel, ok := x.vesselOf[vent]; ok {
+		most = w.vesselPressure(vessel)
+	}
+	parts.High = max(parts.High, most.High)
+	parts.Missing = JoinRefs(parts.Missing, most.Missing, solved.Missing)
+	return parts
+}
+
+// partsHoldBack is what the parts between a port and the atmosphere hold back while the vents before them stand fully open:
 // their stated pressure drops, carried over to the burst with the square of the flow where a rated flow is stated, opening
 // pressures of check valves and depths of water seals. Pipes come on top.
-func (w *World) backPressure(vent, port int32, x *ventLoads) Number {
+func (w *World) partsHoldBack(vent, port int32, x *ventLoads) Number {
 	sum := Exactly(0)
 	arcs, ok := w.ventWays().sure.Path(port)
 	if !ok {

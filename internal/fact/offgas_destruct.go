@@ -103,7 +103,8 @@ func (w *World) ozoneArrives(destruct int32) Truth {
 	return Is(o.behind.Reached(in) || o.may.Reached(out))
 }
 
-// fullGasFlow is the gas that comes to a destruct while nothing dissolves: the whole flow of every generator that it serves.
+// fullGasFlow is the gas that comes to a destruct while nothing dissolves: the whole flow of every generator that it serves as
+// stated, or what a solved case sends through it where that is more.
 func (w *World) fullGasFlow(destruct int32) Number {
 	generators := w.destructFeed().generators[destruct]
 	if len(generators) == 0 {
@@ -118,10 +119,14 @@ func (w *World) fullGasFlow(destruct int32) Number {
 		}
 		total = total.Add(w.number(spec.RatedFlowMolPerS, specRef(g, "rated_flow")))
 	}
+	if solved, set := w.solvedThrough(destruct); set >= 0 {
+		total.Low, total.High = max(total.Low, solved.Low), max(total.High, solved.High)
+	}
 	return total
 }
 
-// fullConcentration is the strongest ozone, as a mass fraction, that any generator of a destruct can make.
+// fullConcentration is the strongest ozone, as a mass fraction, that any generator of a destruct can make as stated, or that a solved
+// case brings to it.
 func (w *World) fullConcentration(destruct int32) Number {
 	generators := w.destructFeed().generators[destruct]
 	if len(generators) == 0 {
@@ -138,8 +143,7 @@ func (w *World) fullConcentration(destruct int32) Number {
 		}
 		strongest = strongest.Max(own)
 	}
-	strongest.Low = max(0, strongest.Low)
-	return strongest
+	return strongest.Max(Exactly(w.solvedStrength(destruct)))
 }
 
 // feedGases are the driest mixtures between which every feed of a generator lies.

@@ -556,6 +556,15 @@ func (x *pressures) portOf(node int32) int32 {
 	return node
 }
 
+// portsOf lists the ports of nodes.
+func (x *pressures) portsOf(nodes []int32) []int32 {
+	out := make([]int32, len(nodes))
+	for i, node := range nodes {
+		out[i] = x.portOf(node)
+	}
+	return out
+}
+
 // highestPressure is the highest gauge pressure that can come to a port in any case, in Pa, with so many barriers failed (0
 // or 1). It names the data that would make it known.
 func (w *World) highestPressure(port int32, failures int) Number {

@@ -31,7 +31,8 @@ type heights struct {
 	rises    []int32              // restrictions behind which the level is higher than before them
 	wet      *flowpath.Reach      // nodes that water of a source may press on
 	ports    int32
-	doubtful bool // something that pressure starts from or passes has no stated elevation
+	doubtful bool    // something that pressure starts from or passes has no stated elevation
+	surfaces []int32 // ports of unknown elevation at which gas stands over water
 }
 
 // findHeights reads the elevations; starts are the nodes from which pressure spreads, held those at which it is held. With fails one
@@ -186,7 +187,12 @@ func (h *heights) levelGas(w *World, g *pressureGraph) {
 			case end == highEnd && drop < 0:
 				h.lifts = append(h.lifts, arc)
 			}
-			h.doubtful = h.doubtful || h.up[top[liquid]] > h.down[top[liquid]]
+			if h.up[top[liquid]] > h.down[top[liquid]] {
+				h.doubtful = true
+				if toGas && end == highEnd {
+					h.surfaces = append(h.surfaces, top[liquid])
+				}
+			}
 		})
 		for _, arc := range g.restrictions {
 			from, to := g.graph.From(arc), g.graph.To(arc)
@@ -320,7 +326,7 @@ func (h *heights) limit(limits map[int32]flowpath.LevelLimit, end int) {
 	}
 }
 
-// refs names the elevations that are not stated of places of water.
+// refs names the elevations that are not stated of places of water; where those are known, of the places where gas stands over water.
 func (h *heights) refs(w *World, nodes ...int32) []Ref {
 	var out []Ref
 	for _, node := range nodes {
@@ -328,6 +334,11 @@ func (h *heights) refs(w *World, nodes ...int32) []Ref {
 			if z := w.portLevel(node); !z.Known() {
 				out = joinRefs(out, joinRefs(z.Missing, z.Assumed))
 			}
+		}
+	}
+	if len(out) == 0 {
+		for _, port := range h.surfaces {
+			out = joinRefs(out, w.portLevel(port).Missing)
 		}
 	}
 	return out

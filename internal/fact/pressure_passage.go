@@ -69,7 +69,7 @@ func (b *arcBuilder) passage(q *plant.Way, forward, gas bool) passing {
 			return restriction
 		}
 	case plant.KindVenturiInjector:
-		return b.injector(q, forward, gas)
+		return b.injector(q, forward)
 	case plant.KindLiquidTrap, plant.KindKnockOutPot:
 		return b.separator(q, forward, gas)
 	}
@@ -105,14 +105,10 @@ func (b *arcBuilder) actuated(q *plant.Way, forward, gas bool) passing {
 	return passes
 }
 
-// injector judges the suction of an injector: gas goes in by it, and water may come out.
-func (b *arcBuilder) injector(q *plant.Way, forward, gas bool) passing {
+// injector judges the suction of an injector: gas goes in by it, and water may come out, which presses the gas before it together.
+func (b *arcBuilder) injector(q *plant.Way, forward bool) passing {
 	if forward || b.w.Plant.PortName(q.From) != "suction" {
 		return passes
-	}
-	if gas {
-		// Gas in the outlet pushes the water there, which is what comes up the suction.
-		return blocked
 	}
 	if h, _, _ := b.w.injectorHolding(q, false); h == holds {
 		return barrier

@@ -70,8 +70,11 @@ func boundFacts(ports func(*World, At) []int32, of func(*World, At) *part, lowes
 func (w *World) boundBasis(p *part) Text {
 	x := w.pressures()
 	node, _, high := x.highestOf(p.nodes, 0)
-	if node < 0 {
+	switch {
+	case node < 0:
 		return Text{}
+	case p.burst:
+		return Text{Value: "solved, burst of the float vents"}
 	}
 	f, bound, through, ok := x.best(node, 0, highEnd)
 	if port := x.portOf(node); x.solved != nil && x.solved.highCase[port] >= 0 && x.solved.high[port] >= high && (!ok || bound < high) {

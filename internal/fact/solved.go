@@ -38,7 +38,26 @@ func (w *World) Unsolved() string {
 
 // solvedCase gives the solved state of a case; nil where no case is solved, or the case cannot occur.
 func (w *World) solvedCase(at int32) *operate.State {
-	if at < 0 || w.StatedOnly || len(w.Plant.Components) > largestSolved || int(at) >= len(w.Cases) || w.Cases[at].Excluded != "" {
+	if at < 0 || int(at) >= len(w.Cases) || w.Cases[at].Excluded != "" {
+		return nil
+	}
+	solver := w.solver()
+	if solver == nil {
+		return nil
+	}
+	m := &w.solved
+	m.mutex.Lock()
+	defer m.mutex.Unlock()
+	if !m.done[at] {
+		m.done[at] = true
+		m.states[at], _ = solver.Case(w.until, int(at))
+	}
+	return m.states[at]
+}
+
+// solver is made when a fact first asks for it; nil where no case is solved.
+func (w *World) solver() *operate.Solver {
+	if w.StatedOnly || len(w.Plant.Components) > largestSolved {
 		return nil
 	}
 	m := &w.solved
@@ -47,16 +66,7 @@ func (w *World) solvedCase(at int32) *operate.State {
 		m.solver, _ = operate.NewSolver(w.until, w.Plant, w.Cases)
 		m.states, m.done = make([]*operate.State, len(w.Cases)), make([]bool, len(w.Cases))
 	})
-	if m.solver == nil {
-		return nil
-	}
-	m.mutex.Lock()
-	defer m.mutex.Unlock()
-	if !m.done[at] {
-		m.done[at] = true
-		m.states[at], _ = m.solver.Case(w.until, int(at))
-	}
-	return m.states[at]
+	return m.solver
 }
 
 // datumRef turns a datum of a solved state into one of a fact; false for the spread of a model, which no design states.

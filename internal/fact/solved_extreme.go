@@ -117,6 +117,8 @@ func (w *World) settled(st *operate.State) []bool {
 			case plant.KindBackPressureValve, plant.KindReliefValve:
 				ground = append(ground, q.From)
 			}
+		case open && oneWay(kind) && f.Flow.Best <= 0:
+			// At rest it is as good as shut, whatever state the solver left it in.
 		case open, !f.Known && len(f.Missing) == 0 && st.Ports[q.From].Phase == st.Ports[q.To].Phase, isGasVessel(kind):
 			join(q.From, q.To)
 		}
@@ -212,4 +214,13 @@ func (w *World) caseText(at int32) Text {
 		return Text{Value: "none: " + reason}
 	}
 	return Text{Value: "none settles it"}
+}
+
+// oneWay tells what opens by the pressure before it.
+func oneWay(k plant.Kind) bool {
+	switch k {
+	case plant.KindCheckValve, plant.KindPressureRegulator, plant.KindBackPressureValve, plant.KindReliefValve, plant.KindFloatVentValve:
+		return true
+	}
+	return false
 }

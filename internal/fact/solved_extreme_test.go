@@ -34,6 +34,7 @@ func TestSolvedPressuresStayWithinTheBounds(t *testing.T) {
 	const tolerance = 150     // Pa, of the solver and of the density of warm water over a few metres
 	const made = 0.3 * bar    // most that flows make on their way into the open in these designs
 	const pulled = 0.35 * bar // most that pumps and columns pull in them
+	const lost = 0.03         // of the set pressure, on the way to a relief valve that blows
 	paths, err := filepath.Glob("../../testdata/*/design.yaml")
 	require.NoError(t, err)
 	wrong, err := filepath.Glob("../../testdata/mistakes/*/design.yaml")
@@ -66,7 +67,7 @@ func TestSolvedPressuresStayWithinTheBounds(t *testing.T) {
 				if bound == 0 {
 					bound = made
 				}
-				assert.LessOrEqual(t, n.High, bound+tolerance, label)
+				assert.LessOrEqual(t, n.High, bound*(1+lost)+tolerance, label)
 			}
 			if n := solvedLow(solved, port); !n.Unknown() {
 				bound := lowest(stated, port).Low

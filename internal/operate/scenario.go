@@ -29,6 +29,7 @@ import (
 type scenario struct {
 	c      *Case
 	failed int32 // barrier that is failed open; -1 for none
+	burst  bool  // float vents stand fully open before the lightest and coldest gas
 	// A machine that is run at another speed, to find the curve of the system around it; turnedTo 0 for none.
 	turned   int32
 	turnedTo float64

@@ -60,6 +60,7 @@ type wiring struct {
 	fluidLacks   [numFluids][]Datum
 	fluidUsed    [numFluids][]Datum
 	airUsed      []Datum // the atmosphere
+	airLacks     []Datum // missing of it
 	water        float64 // water temperature, K
 	gasT         float64
 	gas          fluid.Gas // feed gas
@@ -106,6 +107,9 @@ func wire(m *model, s *scenario, v variant) *wiring {
 	}
 	*w = wiring{reader: reader{p: m.p, v: v}, s: s, m: m, knotOf: m.joints.knotOf, vents: m.joints.vents, knots: knots, links: links}
 	w.site()
+	if s.burst {
+		w.burstGas()
+	}
 	w.makeKnots()
 	for i := range m.p.Components {
 		w.component(int32(i))
@@ -131,7 +135,7 @@ func (w *wiring) site() {
 		w.atmosphere = w.number(b.AtmosphericPressurePaAbs, Datum{DatumBasis, 0, "atmospheric_pressure"})
 	}
 	air := w.take()
-	w.airUsed = w.takeUsed()
+	w.airLacks, w.airUsed = air, w.takeUsed()
 	switch t := w.s.c.Design; {
 	case t != nil && t.WaterTemperatureK != nil:
 		w.water = *t.WaterTemperatureK
