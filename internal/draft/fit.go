@@ -47,7 +47,8 @@ func (p *plan) pumpFits(data *skidrulev1.Component) (float64, bool) {
 			continue
 		}
 		head := *a.HeadPa + (*b.HeadPa-*a.HeadPa)*(p.motive-*a.FlowM3PerS)/(*b.FlowM3PerS-*a.FlowM3PerS)
-		return data.GetPump().GetRatedFlowM3PerS(), head >= 0.9*p.head
+		// Much more head than is needed drives the injector out of its range, which a valve would have to take: common practice, no source.
+		return data.GetPump().GetRatedFlowM3PerS(), head >= 0.9*p.head && head <= 1.3*p.head+0.3e5
 	}
 	return 0, false
 }

@@ -142,6 +142,10 @@ func put(c *skidrulev1.Component, e *skidrulev1.CatalogueEntry) {
 			return true
 		})
 	}
+	if proto.Size(spec.Interface()) == 0 {
+		// The part says what kind it is.
+		c.Spec = nil
+	}
 	if e.Data.FailPosition == c.FailPosition {
 		c.FailPosition = 0
 	}
@@ -186,15 +190,35 @@ func (p *plan) pickParts(m *drawn, stock []*skidrulev1.CatalogueEntry) (*drawn, 
 		}
 	}
 	if e, _ := pickFor(p.slot(m, "INJ-1"), stock); e != nil {
+		flow, ok := p.motiveOf(e.Data)
+		if ok {
+			p.takes = flow
+			p.size("water through the picked injector", flow, quantity.LiquidFlow, "table of "+e.Id+" at the drafted pressures", "the catalogue")
+		}
 		// In a full-flow circuit the demand says how much water passes, whatever the injector would take.
-		if flow, ok := p.motiveOf(e.Data); ok && p.circuit != fullFlow {
+		if ok && p.circuit != fullFlow {
 			p.motive = flow
-			p.size("water through the picked injector", p.motive, quantity.LiquidFlow, "table of "+e.Id+" at the drafted pressures", "the catalogue")
 			if err := p.findVessels(); err != nil {
 				return nil, nil, err
 			}
 		}
 		l.water = endBore(e.Data, "motive_inlet", l.water)
+	}
+	if e, _ := pickFor(p.slot(m, "P-1"), stock); e != nil {
+		if head := e.Data.GetPump().ShutOffHeadPa; head != nil {
+			supply := p.demand.supply.high
+			if p.circuit == tank {
+				supply = 0.3e5
+			}
+			p.highest = max(p.highest, supply+*head)
+			p.size("highest water pressure", p.highest, quantity.PressureGauge, "supply + "+e.Id+" at no flow, or return", "the catalogue")
+			if p.circuit != tank {
+				p.vesselHigh = p.highest
+			}
+			if err := p.findOffGas(); err != nil {
+				return nil, nil, err
+			}
+		}
 	}
 	l.vesselHeight, l.vesselLevel, l.vesselVolume, l.vesselDiameter = p.layout().vesselHeight, p.layout().vesselLevel, p.volume, p.diameter
 	if err := p.refusals.err(); err != nil {
@@ -261,6 +285,7 @@ func (p *plan) layTo(l *layout, tag string, data *skidrulev1.Component) {
 		set(&l.degasHeight, data.GetDegassingVessel().HeightM)
 	case "T-1":
 		l.main = endBore(data, "inlet", l.main)
+		l.drain = endBore(data, "drain", l.drain)
 		l.offGas = endBore(data, "vent", l.offGas)
 	case "KO-1":
 		set(&l.potHeight, data.GetKnockOutPot().HeightM)
@@ -302,7 +327,7 @@ func (p *plan) slotIn(m *drawn, tag string) (slot, bool) {
 
 // slot says what is wanted of a component.
 func (p *plan) slot(m *drawn, tag string) slot {
-	s := slot{wants: wantsOf(p.wants(), tag)}
+	s := slot{wants: wantsOf(p.wants(), tag), component: &skidrulev1.Component{}}
 	for _, c := range m.design.Components {
 		if c.Tag == tag {
 			s.component = c

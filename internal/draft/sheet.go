@@ -54,7 +54,7 @@ type places struct {
 	OzoneAlarm, OxygenPlace                                 string
 	GasSize, GasTube, Oxygen, Tube8, Tube12                 string
 	HotTube8, HotTube12, WaterPipe, MainPipe                string
-	OffGasPipe, HotPipe                                     string
+	OffGasPipe, HotPipe, DrainPipe                          string
 	Cases                                                   []caseChange
 	Basis                                                   []keyed
 	Assumptions                                             []spelt
@@ -71,37 +71,39 @@ type layout struct {
 	vesselHeight, vesselLevel, vesselVolume, vesselDiameter float64
 	degasHeight                                             float64
 	potHeight, potInlet                                     float64
-	water, main, gas, offGas                                bore
+	water, main, drain, gas, offGas                         bore
 	reliefCapacity                                          float64 // mol/s; 0 where the relief valve is not known
 }
 
 // layout is the plan's own, with everything made to measure.
 func (p *plan) layout() layout {
 	l := layout{vesselHeight: p.height, vesselVolume: p.volume, vesselDiameter: p.diameter, degasHeight: 1.1, potHeight: p.potHeight, potInlet: up(p.potHeight/3, 0.01),
-		water: p.waterBore, main: p.mainBore, gas: p.gasBore, offGas: p.offGasBore}
+		water: p.waterBore, main: p.mainBore, drain: p.waterBore, gas: p.gasBore, offGas: p.offGasBore}
 	l.vesselLevel = l.vesselHeight - 0.05
 	return l
 }
 
 // usual are the units in which plants of this kind are spoken of.
-var usual = map[quantity.Dimension]string{
-	quantity.LiquidFlow: "m3/h", quantity.MassConcentration: "mg/L", quantity.Rate: "1/s", quantity.PressureGauge: "bar(g)",
-	quantity.PressureAbsolute: "bar(a)", quantity.Temperature: "degC", quantity.Length: "m", quantity.Volume: "m3",
+var usual = map[quantity.Dimension][]string{
+	quantity.LiquidFlow: {"m3/h"}, quantity.MassConcentration: {"mg/L", "ug/L"}, quantity.Rate: {"1/s", "1/h"}, quantity.PressureGauge: {"bar(g)"},
+	quantity.PressureAbsolute: {"bar(a)"}, quantity.Temperature: {"degC"}, quantity.Length: {"m"}, quantity.Volume: {"m3"},
 }
 
-// spell gives a value without loss: in the usual unit where few digits say it, else in the unit that takes the fewest.
+// spell gives a value without loss: in the first usual unit in which few digits say it, else in the unit that takes the fewest.
 func spell(x float64, d quantity.Dimension) string {
-	if unit, ok := usual[d]; ok {
+	for _, unit := range usual[d] {
 		zero, err := quantity.Parse("0 "+unit, d)
 		one, err2 := quantity.Parse("1 "+unit, d)
-		if err == nil && err2 == nil {
-			text := strconv.FormatFloat((x-zero)/(one-zero), 'g', 8, 64)
-			if !strings.Contains(text, "e") {
-				text += " " + unit
-				if same, err := quantity.Parse(text, d); err == nil && same == x {
-					return text
-				}
-			}
+		if err != nil || err2 != nil {
+			continue
+		}
+		text := strconv.FormatFloat((x-zero)/(one-zero), 'g', 8, 64)
+		if strings.Contains(text, "e") {
+			continue
+		}
+		text += " " + unit
+		if same, err := quantity.Parse(text, d); err == nil && same == x {
+			return text
 		}
 	}
 	return quantity.Exact(x, d)
@@ -209,7 +211,7 @@ func (p *plan) places(l layout) *places {
 	if d.OpenToPeople != nil {
 		v.ReturnState += ", open_to_people: " + strconv.FormatBool(*d.OpenToPeople)
 	}
-	// The switch acts when six tenths of the flow are left: common practice, no source.
+	// How far the flow falls before the switch acts is common practice, no source.
 	v.FlowTrip = cubicPerHour(p.flowTrip())
 	v.InletGauge, v.OutletGauge = bar(gaugeRange(p.inlet, p.inlet*1.2)), bar(gaugeRange(max(p.outlet, 0.1e5), p.outlet*1.2))
 	v.Volume, v.Diameter, v.Height, v.Level = trimmed(1000*l.vesselVolume, 1)+" L", millimetres(l.vesselDiameter), metres(l.vesselHeight), metres(l.vesselLevel)
@@ -263,12 +265,22 @@ func (p *plan) places(l layout) *places {
 	v.Tube8, v.Tube12 = tubing(tube(tubes[0]), warm), tubing(tube(tubes[2]), warm)
 	v.HotTube8, v.HotTube12 = tubing(tube(tubes[0]), hot), tubing(tube(tubes[2]), hot)
 	v.WaterPipe, v.MainPipe, v.OffGasPipe, v.HotPipe = piping(l.water, warm), piping(l.main, warm), piping(l.offGas, warm), piping(l.offGas, hot)
+	v.DrainPipe = piping(l.drain, warm)
 	v.Cases, v.Basis = p.cases(), p.spellBasis()
 	return v
 }
 
-// flowTrip is the water flow in m3/s at which the switch acts.
-func (p *plan) flowTrip() float64 { return 0.6 * p.motive }
+// flowTrip is the water flow in m3/s at which the switch acts: a little more than half of the least that passes in operation.
+func (p *plan) flowTrip() float64 {
+	flow := p.motive
+	if p.circuit == fullFlow {
+		flow = min(flow, p.demand.least)
+	}
+	if p.takes > 0 {
+		flow = min(flow, p.takes)
+	}
+	return 0.55 * flow
+}
 
 // edge spells pressures and temperatures at an edge of the drawing, as far as the demand states them.
 func edge(normal, low, high *float64, b *skidrulev1.Basis) string {

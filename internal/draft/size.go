@@ -34,6 +34,7 @@ type plan struct {
 	gasFlow          float64   // mol/s
 	share            float64   // transferred over applied
 	motive           float64   // m3/s through the injector
+	takes            float64   // m3/s that the picked injector takes; 0 where none is picked
 	volume           float64   // m3 of the contact volume
 	diameter, height float64   // m of the contact volume
 	vessel           float64   // Pa in the gas space in normal operation
@@ -247,6 +248,9 @@ func (p *plan) findPressures() error {
 	}
 	if !p.pumped {
 		p.head = 0
+		// What the supply has beyond the need comes to the injector too.
+		p.inlet = max(p.inlet, d.supply.normal-rho*unitop.StandardGravity*0.4-0.1e5)
+		p.size("injector inlet pressure", p.inlet, quantity.PressureGauge, "supply - rise (0.4 m) - lines (0.1 bar)", "hydrostatics; loss: "+practice)
 	}
 	p.highest = max(d.supply.high+shutOffShare.best*p.head, d.back.high, d.supply.high)
 	if p.circuit == tank {

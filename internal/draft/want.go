@@ -173,7 +173,7 @@ func (p *plan) wants() []want {
 		}
 	}
 	// Gauges stand at about half of their range.
-	all = append(all, want{tag: "PI-1", key: "pressure_gauge.range_high", low: 1.3 * p.inlet, high: 3.5 * p.inlet, dimension: quantity.PressureGauge})
+	all = append(all, want{tag: "PI-1", key: "pressure_gauge.range_high", low: 1.6 * p.inlet, high: 4 * p.inlet, dimension: quantity.PressureGauge})
 	low := max(p.outlet, 0.1e5)
 	all = append(all, want{tag: "PI-2", key: "pressure_gauge.range_high", low: 1.3 * low, high: max(2.6*low, 1e5), dimension: quantity.PressureGauge})
 	return all
