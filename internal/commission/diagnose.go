@@ -2,6 +2,7 @@ package commission
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -127,6 +128,9 @@ func (s *Skid) Diagnose(ctx context.Context, at int, list []*skidrulev1.SiteRead
 		}
 	}
 	x, err := s.prepare(ctx, at, further)
+	if many := (*TooManyError)(nil); errors.As(err, &many) {
+		return nil, []Problem{{-1, many.Error()}}, nil
+	}
 	if err != nil {
 		return nil, nil, err
 	}

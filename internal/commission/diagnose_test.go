@@ -12,6 +12,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"pgregory.net/rapid"
 
+	"github.com/skidrule/skidrule/internal/plantgen"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -272,4 +273,18 @@ func TestEveryDesign(t *testing.T) {
 			assert.InDelta(t, g.GetExpectedMolPerS(), g.GetBestMolPerS(), 2*g.GetStandardUncertaintyMolPerS(), "%s: %s", name, g.Injector)
 		}
 	}
+}
+
+// A plant with more suspects than are tried gets its card, and a diagnosis says what to do instead.
+func TestTooManySuspects(t *testing.T) {
+	s := skid(t, plantgen.Copies(design(t, demo), 47*21, 1))
+	card, err := s.Card(context.Background(), []int{0})
+	require.NoError(t, err)
+	assert.Contains(t, strings.Join(card.Cases[0].Readings[0].Notes, "\n"), "at most 400 are tried")
+	d, problems, err := s.Diagnose(context.Background(), 0, []*skidrulev1.SiteReading{sent(s.places[0], 1e-3)})
+	require.NoError(t, err)
+	assert.Nil(t, d)
+	require.Len(t, problems, 1)
+	assert.Equal(t, -1, problems[0].Index)
+	assert.Contains(t, problems[0].Message, "give the train that was read as a design of its own")
 }

@@ -2,6 +2,7 @@ package commission
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -41,6 +42,18 @@ func New(ctx context.Context, w *fact.World) (*Skid, error) {
 	}
 	s.findPlaces(best)
 	return s, nil
+}
+
+// MaxCauses bounds the faults that are tried, each at some ten sizes: the time of a diagnosis grows with their number and with that of
+// the components.
+const MaxCauses = 400
+
+// TooManyError tells that more parts of a design may be at fault than are tried.
+type TooManyError struct{ Causes int }
+
+// Error names both numbers and what would do.
+func (e *TooManyError) Error() string {
+	return fmt.Sprintf("%d parts of the design may be at fault, and at most %d are tried; give the train that was read as a design of its own", e.Causes, MaxCauses)
 }
 
 // node is a fault of one size: what every place would show, and what every injector draws.
@@ -91,7 +104,11 @@ func (s *Skid) prepare(ctx context.Context, at int, further []place) (*swept, er
 		}
 	}
 	design := s.nodeOf(x, x.best, 0)
-	for _, c := range s.findCauses(x.best) {
+	candidates := s.findCauses(x.best)
+	if len(candidates) > MaxCauses {
+		return nil, &TooManyError{len(candidates)}
+	}
+	for _, c := range candidates {
 		design.size = c.none
 		one := sweep{candidate: c, nodes: []node{design}}
 		states, err := s.solver.Faulted(ctx, at, c.fault, c.sizes)
