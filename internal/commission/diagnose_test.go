@@ -280,7 +280,7 @@ func TestTooManySuspects(t *testing.T) {
 	s := skid(t, plantgen.Copies(design(t, demo), 47*21, 1))
 	card, err := s.Card(context.Background(), []int{0})
 	require.NoError(t, err)
-	assert.Contains(t, strings.Join(card.Cases[0].Readings[0].Notes, "\n"), "at most 400 are tried")
+	assert.Contains(t, strings.Join(card.Cases[0].Readings[0].Notes, "\n"), "at most 250 are tried")
 	d, problems, err := s.Diagnose(context.Background(), 0, []*skidrulev1.SiteReading{sent(s.places[0], 1e-3)})
 	require.NoError(t, err)
 	assert.Nil(t, d)

@@ -46,7 +46,7 @@ func New(ctx context.Context, w *fact.World) (*Skid, error) {
 
 // MaxCauses bounds the faults that are tried, each at some ten sizes: the time of a diagnosis grows with their number and with that of
 // the components.
-const MaxCauses = 400
+const MaxCauses = 250
 
 // TooManyError tells that more parts of a design may be at fault than are tried.
 type TooManyError struct{ Causes int }
