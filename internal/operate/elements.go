@@ -57,13 +57,18 @@ func (w *wiring) fitting(component, from, to int32, k *float64) {
 
 // rated is a link by the pressure drop at a rated flow, quadratic in the flow.
 func (w *wiring) rated(component, from, to int32, drop, flow *float64, flowField string) {
+	w.lost(component, from, to, drop, "pressure_drop", flow, flowField)
+}
+
+// lost is a link by a pressure drop at a flow, quadratic in the flow; the fields name what is not stated.
+func (w *wiring) lost(component, from, to int32, drop *float64, dropField string, flow *float64, flowField string) {
 	l := w.between(component, from, to)
-	dp := w.number(drop, ref(component, "pressure_drop"))
+	dp := w.number(drop, ref(component, dropField))
 	if drop == nil || dp > 0 {
 		q := w.number(flow, ref(component, flowField))
 		l.law = w.ratedLaw(w.knots[l.from].phase, dp, q)
 		if l.law == nil && len(w.missing) == 0 && !(dp > 0 && q > 0) {
-			w.lack(ref(component, "pressure_drop"))
+			w.lack(ref(component, dropField))
 		}
 	}
 	if l.law == nil {
@@ -154,10 +159,9 @@ func (w *wiring) component(at int32) {
 		w.rated(at, first, first+1, d.GetOzoneDestruct().PressureDropPa, d.GetOzoneDestruct().RatedFlowMolPerS, "rated_flow")
 	case plant.KindOzoneGenerator:
 		w.rated(at, first, first+1, d.GetOzoneGenerator().PressureDropPa, d.GetOzoneGenerator().RatedFlowMolPerS, "rated_flow")
-		w.lack(Datum{DatumElement, at, ""}) // no field states what the cooling passages lose
-		l := w.between(at, first+2, first+3)
-		l.law = placeholder
-		w.add(l)
+		if w.p.Ports[first+2].Joints > 0 || w.p.Ports[first+3].Joints > 0 {
+			w.lost(at, first+2, first+3, d.GetOzoneGenerator().CoolingPressureDropPa, "cooling_pressure_drop", d.GetOzoneGenerator().CoolingFlowM3PerS, "cooling_flow")
+		}
 	case plant.KindFlowSwitch:
 		w.valve(at, first, first+1, d.GetFlowSwitch().FlowCoefficientKvM3PerH)
 	case plant.KindFlowMeter:
@@ -182,14 +186,12 @@ func (w *wiring) component(at int32) {
 		w.checkValve(at)
 	case plant.KindPressureRegulator, plant.KindBackPressureValve, plant.KindReliefValve:
 		w.selfActing(at)
-	case plant.KindRuptureDisc, plant.KindSamplePoint, plant.KindWaterSeal, plant.KindVacuumBreaker:
-		// Shut in steady operation. A seal holds as long as its depth exceeds the pressure difference.
+	case plant.KindSamplePoint: // shut in operation
 		l := w.between(at, first, first+1)
 		l.law, l.blocked = placeholder, true
 		w.add(l)
-		if c.Kind == plant.KindVacuumBreaker && w.p.Ports[first+1].Joints > 0 {
-			w.fix(w.knotOf[first+1], 0)
-		}
+	case plant.KindRuptureDisc, plant.KindWaterSeal, plant.KindVacuumBreaker:
+		w.inReserve(at)
 	case plant.KindFloatDrain:
 		w.sealed(at, first, first+1, d.GetFloatDrain().GasSeal)
 	case plant.KindLiquidTrap:
@@ -207,17 +209,24 @@ func (w *wiring) component(at int32) {
 		w.add(l)
 	case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindReactionVessel, plant.KindOpenTank:
 		w.vessel(at)
-	case plant.KindDemister, plant.KindHeatExchanger:
-		// Their pressure drop is stated at no flow.
-		w.lack(Datum{DatumElement, at, ""})
-		l := w.between(at, first, first+1)
-		l.law = placeholder
-		w.add(l)
-		if c.Kind == plant.KindHeatExchanger {
+	case plant.KindDemister:
+		w.rated(at, first, first+1, d.GetDemister().PressureDropPa, d.GetDemister().RatedFlowMolPerS, "rated_flow")
+	case plant.KindHeatExchanger:
+		x := d.GetHeatExchanger()
+		if gas {
+			w.rated(at, first, first+1, x.PressureDropPa, x.RatedGasFlowMolPerS, "rated_gas_flow")
+		} else {
+			w.rated(at, first, first+1, x.PressureDropPa, x.RatedFlowM3PerS, "rated_flow")
+		}
+		switch {
+		case w.p.Ports[first+2].Joints == 0 && w.p.Ports[first+3].Joints == 0:
+		case w.m.phase[first+2] == network.Gas: // no field states what a service side of gas loses
+			l := w.between(at, first+2, first+3)
 			w.lack(Datum{DatumElement, at, ""})
-			l = w.between(at, first+2, first+3)
 			l.law = placeholder
 			w.add(l)
+		default:
+			w.lost(at, first+2, first+3, x.ServicePressureDropPa, "service_pressure_drop", x.ServiceFlowM3PerS, "service_flow")
 		}
 	case plant.KindPump, plant.KindBlower, plant.KindCompressor, plant.KindOxygenConcentrator, plant.KindGasSupply:
 		w.machine(at)

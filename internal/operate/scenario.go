@@ -28,8 +28,9 @@ import (
 //   - isolated: hand valves are closed, pumps stand.
 type scenario struct {
 	c      *Case
-	failed int32 // barrier that is failed open; -1 for none
-	burst  bool  // float vents stand fully open before the lightest and coldest gas
+	failed int32   // barrier that is failed open; -1 for none
+	burst  bool    // float vents stand fully open before the lightest and coldest gas
+	armed  []armed // elements in reserve that may open, see reserve.go
 	// A machine that is run at another speed, to find the curve of the system around it; turnedTo 0 for none.
 	turned   int32
 	turnedTo float64

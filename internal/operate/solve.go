@@ -83,17 +83,22 @@ func (s *Solver) setThrottles(n *solved) {
 		}
 		kv := law.Kv
 		if f := &n.w.fluids[fluidGas]; n.state[i] == network.Controlling && n.flow[i] > 0 {
-			// IEC 60534-2-1: W = Kv Y √(x p1 ρ1) in the units of its definition with water of 999.1 kg/m3.
-			p1, p2 := n.pressure[l.from], n.pressure[l.to]
-			limit := f.HeatRatio / 1.4 * valveRatio
-			x := math.Min((p1-p2)/p1, limit)
-			y := 1 - x/(3*limit)
-			kv = math.Min(kv, 3600*n.flow[i]*f.MolarMass/(y*math.Sqrt(999.1e-5*f.GasDensity(p1)*x*p1)))
+			kv = math.Min(kv, gasCoefficient(f, n.pressure[l.from], n.pressure[l.to], n.flow[i]))
 		}
 		if kv > 0 {
 			s.m.throttle[l.component] = kv
 		}
 	}
+}
+
+// gasCoefficient is the flow coefficient, m3/h at 1 bar, with which a valve passes flow, mol/s, from p1 to p2, Pa absolute.
+//
+// Source: IEC 60534-2-1: W = Kv Y sqrt(x p1 rho1) in the units of its definition with water of 999.1 kg/m3.
+func gasCoefficient(f *network.Fluid, p1, p2, flow float64) float64 {
+	limit := f.HeatRatio / 1.4 * valveRatio
+	x := math.Min((p1-p2)/p1, limit)
+	y := 1 - x/(3*limit)
+	return 3600 * flow * f.MolarMass / (y * math.Sqrt(999.1e-5*f.GasDensity(p1)*x*p1))
 }
 
 // SolveAll solves every case that can occur.
@@ -166,14 +171,20 @@ func (s *Solver) hydraulics(ctx context.Context, sc *scenario) (*hydraulics, err
 	if same && s.normal != nil {
 		return s.normal, nil
 	}
-	best, err := wire(&s.m, sc, variant{}).solve(ctx, nil)
-	if err != nil {
-		return nil, err
-	}
-	h := &hydraulics{best: best}
-	if len(best.w.uncertain) <= maxUncertain {
-		if h.ends, err = s.ends(ctx, sc, best); err != nil {
+	var h *hydraulics
+	for {
+		best, err := wire(&s.m, sc, variant{}).solve(ctx, nil)
+		if err != nil {
 			return nil, err
+		}
+		h = &hydraulics{best: best}
+		if len(best.w.uncertain) <= maxUncertain {
+			if h.ends, err = s.ends(ctx, sc, best); err != nil {
+				return nil, err
+			}
+		}
+		if !sc.arm(h) {
+			break
 		}
 	}
 	if same {
@@ -314,7 +325,14 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 			unit = 1 / st.Density
 		}
 		q.Why, q.Missing, q.Assumed, q.Beyond, q.State = best.why[l.from], best.missing[l.from], w.assumed, best.beyond[i], best.state[i]
+		if l.back {
+			unit = -unit
+		}
+		before, other := q.Flow, l.back && q.Known // the same way forwards
 		q.Flow, q.Known = deviation(unit*best.flow[i], ends, func(e *solved) float64 { return unit * e.flow[i] })
+		if other && q.Known {
+			q.Flow = Span{q.Flow.Low + before.Low, q.Flow.Best + before.Best, q.Flow.High + before.High}
+		}
 		if q.Known {
 			q.Why = ""
 			q.Missing = nil

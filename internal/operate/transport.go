@@ -24,11 +24,21 @@ func (s *solved) beyondParts() [][]Datum {
 			field = "performance"
 		case plant.KindOxygenConcentrator:
 			field = "product"
+		case plant.KindWaterSeal:
+			field = "depth"
+		case plant.KindRuptureDisc:
+			field = "burst_pressure"
+		case plant.KindVacuumBreaker:
+			field = "opening_pressure"
 		case plant.KindPump, plant.KindBlower, plant.KindCompressor:
 		default:
 			continue
 		}
-		own[part[l.from]] = joinData(own[part[l.from]], []Datum{ref(l.component, field)})
+		at := part[l.from]
+		if field == "opening_pressure" { // what it draws on is the atmosphere
+			at = part[l.to]
+		}
+		own[at] = joinData(own[at], []Datum{ref(l.component, field)})
 	}
 	_, depends := w.lacking(part)
 	for changed := true; changed; {

@@ -37,6 +37,7 @@ type link struct {
 	component int32 // -1 for pipes
 	suction   int32 // knot that an injector draws from; -1
 	vessel    bool
+	back      bool // it stands for its way from the way's end to its beginning
 	switches  bool // its state may matter where nothing flows
 	missing   []Datum
 	used      []Datum // uncertain data that its law rests on

@@ -517,8 +517,10 @@ type Demister struct {
 	SizingFactorMPerS *float64 `protobuf:"fixed64,2,opt,name=sizing_factor_m_per_s,json=sizingFactorMPerS,proto3,oneof" json:"sizing_factor_m_per_s,omitempty"`
 	// Pressure drop at rated flow.
 	PressureDropPa *float64 `protobuf:"fixed64,3,opt,name=pressure_drop_pa,json=pressureDropPa,proto3,oneof" json:"pressure_drop_pa,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// Gas flow at which the pressure drop is stated.
+	RatedFlowMolPerS *float64 `protobuf:"fixed64,4,opt,name=rated_flow_mol_per_s,json=ratedFlowMolPerS,proto3,oneof" json:"rated_flow_mol_per_s,omitempty"`
+	unknownFields    protoimpl.UnknownFields
+	sizeCache        protoimpl.SizeCache
 }
 
 func (x *Demister) Reset() {
@@ -568,6 +570,13 @@ func (x *Demister) GetSizingFactorMPerS() float64 {
 func (x *Demister) GetPressureDropPa() float64 {
 	if x != nil && x.PressureDropPa != nil {
 		return *x.PressureDropPa
+	}
+	return 0
+}
+
+func (x *Demister) GetRatedFlowMolPerS() float64 {
+	if x != nil && x.RatedFlowMolPerS != nil {
+		return *x.RatedFlowMolPerS
 	}
 	return 0
 }
@@ -1065,12 +1074,13 @@ const file_skidrule_v1_offgas_proto_rawDesc = "" +
 	"\x18_max_float_difference_paB\x1a\n" +
 	"\x18_drain_capacity_m3_per_sB\v\n" +
 	"\t_demisterB\x13\n" +
-	"\x11_design_droplet_m\"\xd3\x02\n" +
+	"\x11_design_droplet_m\"\xb4\x03\n" +
 	"\bDemister\x12-\n" +
 	"\fface_area_m2\x18\x01 \x01(\x01B\x06\xba\xeb\x18\x02\b\aH\x00R\n" +
 	"faceAreaM2\x88\x01\x01\x12F\n" +
 	"\x15sizing_factor_m_per_s\x18\x02 \x01(\x01B\x0f\xba\xeb\x18\v\b\x16\x1a\a0.1 m/sH\x01R\x11sizingFactorMPerS\x88\x01\x01\x125\n" +
-	"\x10pressure_drop_pa\x18\x03 \x01(\x01B\x06\xba\xeb\x18\x02\b\x03H\x02R\x0epressureDropPa\x88\x01\x01:Y\xba\xeb\x18U\n" +
+	"\x10pressure_drop_pa\x18\x03 \x01(\x01B\x06\xba\xeb\x18\x02\b\x03H\x02R\x0epressureDropPa\x88\x01\x01\x12F\n" +
+	"\x14rated_flow_mol_per_s\x18\x04 \x01(\x01B\x11\xba\xeb\x18\r\b\v\x1a\t20 NL/minH\x03R\x10ratedFlowMolPerS\x88\x01\x01:Y\xba\xeb\x18U\n" +
 	"\bdemister\x12\v\n" +
 	"\x05inlet\x10\x01\x18\x01\x12\f\n" +
 	"\x06outlet\x10\x01\x18\x02\x12\r\n" +
@@ -1079,7 +1089,8 @@ const file_skidrule_v1_offgas_proto_rawDesc = "" +
 	"\x05inlet\x12\x05drainB\x0f\n" +
 	"\r_face_area_m2B\x18\n" +
 	"\x16_sizing_factor_m_per_sB\x13\n" +
-	"\x11_pressure_drop_pa\"\xe2\t\n" +
+	"\x11_pressure_drop_paB\x17\n" +
+	"\x15_rated_flow_mol_per_s\"\xe2\t\n" +
 	"\rOzoneDestruct\x12<\n" +
 	"\tprinciple\x18\x01 \x01(\x0e2\x1e.skidrule.v1.DestructPrincipleR\tprinciple\x12\x1b\n" +
 	"\x06heated\x18\x02 \x01(\bH\x00R\x06heated\x88\x01\x01\x128\n" +

@@ -528,8 +528,10 @@ type OzoneGenerator struct {
 	FedByAir *bool `protobuf:"varint,25,opt,name=fed_by_air,json=fedByAir,proto3,oneof" json:"fed_by_air,omitempty"`
 	// Highest pressure of the cooling water.
 	MaxCoolantPressurePaGauge *float64 `protobuf:"fixed64,26,opt,name=max_coolant_pressure_pa_gauge,json=maxCoolantPressurePaGauge,proto3,oneof" json:"max_coolant_pressure_pa_gauge,omitempty"`
-	unknownFields             protoimpl.UnknownFields
-	sizeCache                 protoimpl.SizeCache
+	// Pressure drop of the cooling passages at the cooling flow.
+	CoolingPressureDropPa *float64 `protobuf:"fixed64,27,opt,name=cooling_pressure_drop_pa,json=coolingPressureDropPa,proto3,oneof" json:"cooling_pressure_drop_pa,omitempty"`
+	unknownFields         protoimpl.UnknownFields
+	sizeCache             protoimpl.SizeCache
 }
 
 func (x *OzoneGenerator) Reset() {
@@ -740,6 +742,13 @@ func (x *OzoneGenerator) GetFedByAir() bool {
 func (x *OzoneGenerator) GetMaxCoolantPressurePaGauge() float64 {
 	if x != nil && x.MaxCoolantPressurePaGauge != nil {
 		return *x.MaxCoolantPressurePaGauge
+	}
+	return 0
+}
+
+func (x *OzoneGenerator) GetCoolingPressureDropPa() float64 {
+	if x != nil && x.CoolingPressureDropPa != nil {
+		return *x.CoolingPressureDropPa
 	}
 	return 0
 }
@@ -1568,7 +1577,7 @@ var File_skidrule_v1_ozone_proto protoreflect.FileDescriptor
 
 const file_skidrule_v1_ozone_proto_rawDesc = "" +
 	"\n" +
-	"\x17skidrule/v1/ozone.proto\x12\vskidrule.v1\x1a\x18skidrule/v1/common.proto\x1a\x19skidrule/v1/options.proto\"\x97\x13\n" +
+	"\x17skidrule/v1/ozone.proto\x12\vskidrule.v1\x1a\x18skidrule/v1/common.proto\x1a\x19skidrule/v1/options.proto\"\x83\x14\n" +
 	"\x0eOzoneGenerator\x12)\n" +
 	"\x04mode\x18\x01 \x01(\x0e2\x15.skidrule.v1.FeedModeR\x04mode\x12\x19\n" +
 	"\x05cells\x18\x02 \x01(\x05H\x00R\x05cells\x88\x01\x01\x12\x1b\n" +
@@ -1605,7 +1614,8 @@ const file_skidrule_v1_ozone_proto_rawDesc = "" +
 	"\x0epower_supplies\x18\x18 \x03(\tR\rpowerSupplies\x12!\n" +
 	"\n" +
 	"fed_by_air\x18\x19 \x01(\bH\x13R\bfedByAir\x88\x01\x01\x12W\n" +
-	"\x1dmax_coolant_pressure_pa_gauge\x18\x1a \x01(\x01B\x10\xba\xeb\x18\f\b\x01\x1a\b6 bar(g)H\x14R\x19maxCoolantPressurePaGauge\x88\x01\x01:\x9e\x01\xba\xeb\x18\x99\x01\n" +
+	"\x1dmax_coolant_pressure_pa_gauge\x18\x1a \x01(\x01B\x10\xba\xeb\x18\f\b\x01\x1a\b6 bar(g)H\x14R\x19maxCoolantPressurePaGauge\x88\x01\x01\x12M\n" +
+	"\x18cooling_pressure_drop_pa\x18\x1b \x01(\x01B\x0f\xba\xeb\x18\v\b\x03\x1a\a0.3 barH\x15R\x15coolingPressureDropPa\x88\x01\x01:\x9e\x01\xba\xeb\x18\x99\x01\n" +
 	"\x0fozone generator\x12\x0e\n" +
 	"\bfeed_gas\x10\x01\x18\x01\x12\x0f\n" +
 	"\tozone_gas\x10\x01\x18\x02\x12\x15\n" +
@@ -1633,7 +1643,8 @@ const file_skidrule_v1_ozone_proto_rawDesc = "" +
 	"\x1a_max_coolant_temperature_kB\x13\n" +
 	"\x11_pressure_drop_paB\r\n" +
 	"\v_fed_by_airB \n" +
-	"\x1e_max_coolant_pressure_pa_gauge\"\xc4\x02\n" +
+	"\x1e_max_coolant_pressure_pa_gaugeB\x1b\n" +
+	"\x19_cooling_pressure_drop_pa\"\xc4\x02\n" +
 	"\vPowerSupply\x12*\n" +
 	"\x11drives_cell_types\x18\x01 \x03(\tR\x0fdrivesCellTypes\x12\x1f\n" +
 	"\vpower_class\x18\x02 \x01(\tR\n" +

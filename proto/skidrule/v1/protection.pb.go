@@ -272,7 +272,7 @@ type VacuumBreaker struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Pressure at which it lets air in.
 	OpeningPressurePaGauge *float64 `protobuf:"fixed64,1,opt,name=opening_pressure_pa_gauge,json=openingPressurePaGauge,proto3,oneof" json:"opening_pressure_pa_gauge,omitempty"`
-	// Air it lets in.
+	// Air it lets in from the atmosphere at its opening pressure.
 	CapacityMolPerS *float64 `protobuf:"fixed64,2,opt,name=capacity_mol_per_s,json=capacityMolPerS,proto3,oneof" json:"capacity_mol_per_s,omitempty"`
 	unknownFields   protoimpl.UnknownFields
 	sizeCache       protoimpl.SizeCache

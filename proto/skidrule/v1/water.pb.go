@@ -697,8 +697,16 @@ type HeatExchanger struct {
 	DoubleWall *bool `protobuf:"varint,3,opt,name=double_wall,json=doubleWall,proto3,oneof" json:"double_wall,omitempty"`
 	// Highest pressure of the service side.
 	MaxServicePressurePaGauge *float64 `protobuf:"fixed64,4,opt,name=max_service_pressure_pa_gauge,json=maxServicePressurePaGauge,proto3,oneof" json:"max_service_pressure_pa_gauge,omitempty"`
-	unknownFields             protoimpl.UnknownFields
-	sizeCache                 protoimpl.SizeCache
+	// Flow of the process side at which its pressure drop is stated, of water.
+	RatedFlowM3PerS *float64 `protobuf:"fixed64,5,opt,name=rated_flow_m3_per_s,json=ratedFlowM3PerS,proto3,oneof" json:"rated_flow_m3_per_s,omitempty"`
+	// Flow of the process side at which its pressure drop is stated, of gas.
+	RatedGasFlowMolPerS *float64 `protobuf:"fixed64,6,opt,name=rated_gas_flow_mol_per_s,json=ratedGasFlowMolPerS,proto3,oneof" json:"rated_gas_flow_mol_per_s,omitempty"`
+	// Pressure drop of the service side at its rated flow.
+	ServicePressureDropPa *float64 `protobuf:"fixed64,7,opt,name=service_pressure_drop_pa,json=servicePressureDropPa,proto3,oneof" json:"service_pressure_drop_pa,omitempty"`
+	// Flow of the service side at which its pressure drop is stated, of water.
+	ServiceFlowM3PerS *float64 `protobuf:"fixed64,8,opt,name=service_flow_m3_per_s,json=serviceFlowM3PerS,proto3,oneof" json:"service_flow_m3_per_s,omitempty"`
+	unknownFields     protoimpl.UnknownFields
+	sizeCache         protoimpl.SizeCache
 }
 
 func (x *HeatExchanger) Reset() {
@@ -755,6 +763,34 @@ func (x *HeatExchanger) GetDoubleWall() bool {
 func (x *HeatExchanger) GetMaxServicePressurePaGauge() float64 {
 	if x != nil && x.MaxServicePressurePaGauge != nil {
 		return *x.MaxServicePressurePaGauge
+	}
+	return 0
+}
+
+func (x *HeatExchanger) GetRatedFlowM3PerS() float64 {
+	if x != nil && x.RatedFlowM3PerS != nil {
+		return *x.RatedFlowM3PerS
+	}
+	return 0
+}
+
+func (x *HeatExchanger) GetRatedGasFlowMolPerS() float64 {
+	if x != nil && x.RatedGasFlowMolPerS != nil {
+		return *x.RatedGasFlowMolPerS
+	}
+	return 0
+}
+
+func (x *HeatExchanger) GetServicePressureDropPa() float64 {
+	if x != nil && x.ServicePressureDropPa != nil {
+		return *x.ServicePressureDropPa
+	}
+	return 0
+}
+
+func (x *HeatExchanger) GetServiceFlowM3PerS() float64 {
+	if x != nil && x.ServiceFlowM3PerS != nil {
+		return *x.ServiceFlowM3PerS
 	}
 	return 0
 }
@@ -1009,13 +1045,20 @@ const file_skidrule_v1_water_proto_rawDesc = "" +
 	"\n" +
 	"\b_coveredB\x16\n" +
 	"\x14_short_circuit_ratioB\"\n" +
-	" _mass_transfer_coefficient_per_s\"\xd5\x03\n" +
+	" _mass_transfer_coefficient_per_s\"\xeb\x06\n" +
 	"\rHeatExchanger\x12(\n" +
 	"\x06duty_w\x18\x01 \x01(\x01B\f\xba\xeb\x18\b\b\x0e\x1a\x042 kWH\x00R\x05dutyW\x88\x01\x01\x125\n" +
 	"\x10pressure_drop_pa\x18\x02 \x01(\x01B\x06\xba\xeb\x18\x02\b\x03H\x01R\x0epressureDropPa\x88\x01\x01\x12$\n" +
 	"\vdouble_wall\x18\x03 \x01(\bH\x02R\n" +
 	"doubleWall\x88\x01\x01\x12W\n" +
-	"\x1dmax_service_pressure_pa_gauge\x18\x04 \x01(\x01B\x10\xba\xeb\x18\f\b\x01\x1a\b6 bar(g)H\x03R\x19maxServicePressurePaGauge\x88\x01\x01:\x91\x01\xba\xeb\x18\x8c\x01\n" +
+	"\x1dmax_service_pressure_pa_gauge\x18\x04 \x01(\x01B\x10\xba\xeb\x18\f\b\x01\x1a\b6 bar(g)H\x03R\x19maxServicePressurePaGauge\x88\x01\x01\x12A\n" +
+	"\x13rated_flow_m3_per_s\x18\x05 \x01(\x01B\x0e\xba\xeb\x18\n" +
+	"\b\n" +
+	"\x1a\x065 m3/hH\x04R\x0fratedFlowM3PerS\x88\x01\x01\x12M\n" +
+	"\x18rated_gas_flow_mol_per_s\x18\x06 \x01(\x01B\x11\xba\xeb\x18\r\b\v\x1a\t20 NL/minH\x05R\x13ratedGasFlowMolPerS\x88\x01\x01\x12M\n" +
+	"\x18service_pressure_drop_pa\x18\a \x01(\x01B\x0f\xba\xeb\x18\v\b\x03\x1a\a0.2 barH\x06R\x15servicePressureDropPa\x88\x01\x01\x12G\n" +
+	"\x15service_flow_m3_per_s\x18\b \x01(\x01B\x10\xba\xeb\x18\f\b\n" +
+	"\x1a\b10 L/minH\aR\x11serviceFlowM3PerS\x88\x01\x01:\x91\x01\xba\xeb\x18\x8c\x01\n" +
 	"\x0eheat exchanger\x12\v\n" +
 	"\x05inlet\x10\x04\x18\x01\x12\f\n" +
 	"\x06outlet\x10\x04\x18\x02\x12\x15\n" +
@@ -1026,7 +1069,11 @@ const file_skidrule_v1_water_proto_rawDesc = "" +
 	"\a_duty_wB\x13\n" +
 	"\x11_pressure_drop_paB\x0e\n" +
 	"\f_double_wallB \n" +
-	"\x1e_max_service_pressure_pa_gauge\"\x90\x02\n" +
+	"\x1e_max_service_pressure_pa_gaugeB\x16\n" +
+	"\x14_rated_flow_m3_per_sB\x1b\n" +
+	"\x19_rated_gas_flow_mol_per_sB\x1b\n" +
+	"\x19_service_pressure_drop_paB\x18\n" +
+	"\x16_service_flow_m3_per_s\"\x90\x02\n" +
 	"\tPumpPoint\x128\n" +
 	"\rflow_m3_per_s\x18\x01 \x01(\x01B\x10\xba\xeb\x18\f\b\n" +
 	"\x1a\b40 L/minH\x00R\n" +
