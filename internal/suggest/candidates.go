@@ -405,7 +405,7 @@ func (s *state) insertions(f *skidrulev1.Finding, v *vicinity) (out []*candidate
 	return out
 }
 
-// insertion puts one part before a stop of a line. A trap comes with a drain.
+// insertion puts one part before a stop of a line. A trap comes with a drain and a check valve in it.
 func (s *state) insertion(kind plant.Kind, l *skidrulev1.Line, before int, part string) (*candidate, bool) {
 	neighbour := l.GetRoute()[before-1].GetTag()
 	prefix := map[plant.Kind]string{plant.KindCheckValve: "CV", plant.KindLiquidTrap: "LT"}[kind]
@@ -426,11 +426,13 @@ func (s *state) insertion(kind plant.Kind, l *skidrulev1.Line, before int, part 
 	behind := designfile.Child("components", neighbour)
 	edit(s.editor.InsertEntry(behind, tag, spelt))
 	if kind == plant.KindLiquidTrap {
-		drain, line := s.freeTag("DR"), s.freeTag("D")
+		drain, valve, line := s.freeTag("DR"), s.freeTag("CV"), s.freeTag("D")
 		edit(s.editor.InsertEntry(behind, drain, "{drain_point: {}}"))
-		edit(s.editor.InsertEntry(designfile.Child("lines", l.GetTag()), line, fmt.Sprintf("{route: [%s.drain, %s], service: drain_water}", tag, drain)))
-		c.touched = append(c.touched, designfile.Child("components", drain), designfile.Child("lines", line))
-		c.words += ", with a drain " + drain
+		// Under vacuum the float alone would let air in.
+		edit(s.editor.InsertEntry(behind, valve, "{check_valve: {}}"))
+		edit(s.editor.InsertEntry(designfile.Child("lines", l.GetTag()), line, fmt.Sprintf("{route: [%s.drain, %s, %s], service: drain_water}", tag, valve, drain)))
+		c.touched = append(c.touched, designfile.Child("components", drain), designfile.Child("components", valve), designfile.Child("lines", line))
+		c.words += fmt.Sprintf(", with a drain %s behind a check valve %s", drain, valve)
 		// Its level switch and what that stops are left to the designer.
 		c.leadsTo = "trips"
 	}
