@@ -18,7 +18,7 @@ func (l *lister) relief() *skidrulev1.Schedule {
 	t.column("Water capacity", "liquid_flow")
 	t.column("Water to relieve", "liquid_flow")
 	t.column("Overpressure", "ratio")
-	t.texts("Discharges to", "Can be shut off by", "Rated for", "Part")
+	t.texts("Discharges to", "Can be shut off by", "Guards against", "Part")
 	for _, c := range l.components() {
 		q := &l.p.Components[c]
 		d := q.Data
