@@ -19,12 +19,12 @@ import (
 
 // drawFlags are the flags of draw.
 type drawFlags struct {
+	siteFlags
 	serverFlags
 	format, theme, output, date, finding, stdinName string
 	caseID, units                                   string
 	elevations, findings                            bool
 	capacity, dpi                                   int
-	catalogues, rules                               []string
 }
 
 func newDraw(s *surroundings) *cobra.Command {
@@ -56,8 +56,7 @@ of the worst finding is highlighted; --finding chooses another one.`,
 	flags.StringVar(&f.date, "date", "", "`text` for the date in the title block; nothing is put there by itself")
 	flags.IntVar(&f.capacity, "sheet-capacity", 0, "most components on one sheet, at most 200; 64 where it is not given")
 	flags.IntVar(&f.dpi, "dpi", 0, "dots per inch of PNG, 20 to 600; 150 where it is not given")
-	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
-	flags.StringArrayVar(&f.rules, "rules", nil, "`folder` of rule files of your own, for the findings; may be repeated")
+	f.siteFlags.add(cmd)
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that draws")
 	return cmd
@@ -87,20 +86,12 @@ func (f *drawFlags) request() (*skidrulev1.DrawDesignRequest, error) {
 	if f.format == "png" {
 		format = skidrulev1.DrawingFormat_DRAWING_FORMAT_PNG
 	}
-	b, err := bring(f.catalogues, f.rules)
-	if err != nil {
-		return nil, err
-	}
-	options := &skidrulev1.CheckOptions{Catalogue: b.catalogue}
-	for _, r := range b.rules {
-		options.SiteRules = append(options.SiteRules, r.Rule)
-	}
 	units := skidrulev1.DrawingUnits_DRAWING_UNITS_METRIC
 	if f.units == "us" {
 		units = skidrulev1.DrawingUnits_DRAWING_UNITS_US
 	}
 	return &skidrulev1.DrawDesignRequest{
-		Options: options, Findings: f.findings, Fingerprint: f.finding, CaseId: f.caseID,
+		Findings: f.findings, Fingerprint: f.finding, CaseId: f.caseID,
 		Style: &skidrulev1.DrawingStyle{Format: format, Theme: themes[f.theme], Elevations: f.elevations, Date: f.date, SheetCapacity: int32(f.capacity), DotsPerInch: int32(f.dpi), Units: units},
 	}, nil
 }
@@ -114,6 +105,11 @@ func draw(ctx context.Context, arg string, f *drawFlags, s *surroundings) error 
 	if err != nil {
 		return err
 	}
+	site, err := f.siteFlags.one(in, &skidrulev1.CheckOptions{})
+	if err != nil {
+		return problemsExit(s.Err, err)
+	}
+	request.Options = site.options
 	data, err := in.bytes()
 	if err != nil {
 		return err
@@ -125,7 +121,7 @@ func draw(ctx context.Context, arg string, f *drawFlags, s *surroundings) error 
 	request.Design = file.Design
 	pages, err := f.ask(ctx, request)
 	if err != nil {
-		return drawRefused(in.name, file, err, f.server, s)
+		return drawRefused(in.name, file, err, f.server, site, s)
 	}
 	return f.write(pages, s)
 }
@@ -149,11 +145,11 @@ func (f *drawFlags) ask(ctx context.Context, request *skidrulev1.DrawDesignReque
 }
 
 // drawRefused places what is wrong with the design in its file.
-func drawRefused(name string, file *designfile.File, err error, server string, s *surroundings) error {
+func drawRefused(name string, file *designfile.File, err error, server string, site *site, s *surroundings) error {
 	if _, _, ok := violationsOf(err); !ok {
 		return errors.New(plainFailure(err, server))
 	}
-	o := (&checking{server: server, brought: &brought{}}).refused(name, file, err)
+	o := (&checking{server: server}).refusedAt(name, file, err, site.place)
 	printProblems(s.Err, o.unusable.Problems, o.unusable.More)
 	return &exitError{code: exitUnusable}
 }

@@ -26,14 +26,17 @@ func newExplain(s *surroundings) *cobra.Command {
 			if err := f.check(); err != nil {
 				return err
 			}
-			rule, err := f.find(cmd, args[0], s)
+			rule, here, err := f.find(cmd, args[0], s)
 			if err != nil {
 				return err
 			}
 			if f.format == "json" {
 				return report.RulesJSON(s.Out, []*skidrulev1.Rule{rule})
 			}
-			return report.Explain(s.Out, rule, f.style(s.Out, s.Env))
+			if err := report.Explain(s.Out, rule, f.style(s.Out, s.Env)); err != nil {
+				return err
+			}
+			return here.tell(s.Out, rule.GetId())
 		},
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			if len(args) > 0 {
@@ -55,46 +58,47 @@ func ruleIDs() []string {
 	return e.Book().IDs()
 }
 
-// find gives a rule of the user's own folders, of the server where one is named, or a built-in one.
-func (f *ruleFlags) find(cmd *cobra.Command, id string, s *surroundings) (*skidrulev1.Rule, error) {
+// find gives a rule of the site and its folders, of the server where one is named, or a built-in one; with what the site changes,
+// nil where nobody was asked.
+func (f *ruleFlags) find(cmd *cobra.Command, id string, s *surroundings) (*skidrulev1.Rule, *siteRules, error) {
 	for _, r := range engine.WaiverRules() {
 		if r.GetId() == id {
-			return r, nil
+			return r, nil, nil
 		}
 	}
 	if f.server != "" {
 		c, err := f.dial()
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		defer c.Close()
 		rule, err := c.Rule(cmd.Context(), id)
 		var missing *skidrule.NotFoundError
 		if err != nil && !errors.As(err, &missing) {
-			return nil, errors.New(plainFailure(err, f.server))
+			return nil, nil, errors.New(plainFailure(err, f.server))
 		}
-		return rule, err
+		return rule, nil, err
 	}
-	list, err := f.all(s)
+	here, err := f.all(s)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	known := make([]string, len(list))
-	for i, r := range list {
+	known := make([]string, len(here.list))
+	for i, r := range here.list {
 		if known[i] = r.GetId(); r.GetId() == id {
-			return r, nil
+			return r, here, nil
 		}
 	}
 	message := fmt.Sprintf("there is no rule %q", id)
 	if near := engine.Nearest(id, known); near != "" {
-		return nil, errors.New(message + "; " + near)
+		return nil, nil, errors.New(message + "; " + near)
 	}
 	topic, _, _ := strings.Cut(id, "/")
 	known = slices.DeleteFunc(known, func(k string) bool { return !strings.HasPrefix(k, topic+"/") })
 	if len(known) > 0 {
-		return nil, fmt.Errorf("%s; those of the topic %s are %s", message, topic, strings.Join(known, ", "))
+		return nil, nil, fmt.Errorf("%s; those of the topic %s are %s", message, topic, strings.Join(known, ", "))
 	}
-	return nil, errors.New(message + "; `skidrule rules list` lists them")
+	return nil, nil, errors.New(message + "; `skidrule rules list` lists them")
 }
 
 // write is a writer of rules in the format of the flags.

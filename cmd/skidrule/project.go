@@ -272,13 +272,19 @@ func (s *site) place(field string) string {
 	return ""
 }
 
-// add adds the flags to a verb.
-func (f *siteFlags) add(cmd *cobra.Command) {
+// addParts adds the flags to a verb that asks no rules of a site.
+func (f *siteFlags) addParts(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
-	flags.StringArrayVar(&f.rules, "rules", nil, "`folder` of rule files of your own; may be repeated")
 	flags.StringVar(&f.project, "project", "", "project `file` in place of the nearest "+projectName+" in the design's folder or above")
 	flags.BoolVar(&f.noProject, "no-project", false, "look for no project file")
+}
+
+// add adds the flags to a verb.
+func (f *siteFlags) add(cmd *cobra.Command) {
+	f.addParts(cmd)
+	flags := cmd.Flags()
+	flags.StringArrayVar(&f.rules, "rules", nil, "`folder` of rule files of your own; may be repeated")
 	flags.StringVar(&f.today, "today", "", "`day` on which waivers are judged, as 2026-01-31; the day of the run where it is not given")
 }
 

@@ -8,7 +8,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -17,7 +16,9 @@ type ruleFlags struct {
 	look
 	format string
 	serverFlags
-	folders []string
+	folders   []string
+	project   string
+	noProject bool
 }
 
 func (f *ruleFlags) add(cmd *cobra.Command) {
@@ -25,37 +26,28 @@ func (f *ruleFlags) add(cmd *cobra.Command) {
 	flags.StringVar(&f.format, "format", "text", "format: text or json")
 	f.serverFlags.add(cmd, "whose rules are shown")
 	flags.StringArrayVar(&f.folders, "rules", nil, "`folder` of rule files of your own; may be repeated")
+	flags.StringVar(&f.project, "project", "", "project `file` in place of the nearest "+projectName+" in this folder or above")
+	flags.BoolVar(&f.noProject, "no-project", false, "look for no project file")
 	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
 }
 
 // check looks at the flags that are words.
 func (f *ruleFlags) check() error {
 	err := errors.Join(oneOf("format", f.format, formats...), oneOf("color", f.colour, "auto", "always", "never"))
-	if f.server != "" && len(f.folders) > 0 {
-		err = errors.Join(err, errors.New("--server shows the rules of a server, --rules those of a folder here; take one of them"))
+	if f.server != "" && (len(f.folders) > 0 || f.project != "") {
+		err = errors.Join(err, errors.New("--server shows the rules of a server, --rules and --project those of folders here; take one of them"))
 	}
 	return err
 }
 
-// all gives the built-in rules and those of the folders, in order of id.
-func (f *ruleFlags) all(s *surroundings) ([]*skidrulev1.Rule, error) {
-	e, err := engine.New()
+// all gives the built-in rules as the project file of this folder changes them, its own and those of the folders, in order of id.
+func (f *ruleFlags) all(s *surroundings) (*siteRules, error) {
+	here, err := f.rulesHere()
 	if err != nil {
 		return nil, problemsExit(s.Err, err)
 	}
-	b, err := bring(nil, f.folders)
-	if err != nil {
-		return nil, problemsExit(s.Err, err)
-	}
-	var list []*skidrulev1.Rule
-	for _, r := range e.Book().Rules() {
-		list = append(list, r.Rule)
-	}
-	for _, r := range b.rules {
-		list = append(list, r.Rule)
-	}
-	slices.SortStableFunc(list, func(a, b *skidrulev1.Rule) int { return strings.Compare(a.GetId(), b.GetId()) })
-	return list, nil
+	slices.SortStableFunc(here.list, func(a, b *skidrulev1.Rule) int { return strings.Compare(a.GetId(), b.GetId()) })
+	return here, nil
 }
 
 func newRules(s *surroundings) *cobra.Command {
@@ -92,10 +84,11 @@ func newRulesList(s *surroundings) *cobra.Command {
 				}
 				return f.write(s.Out, list, s)
 			}
-			list, err := f.all(s)
+			here, err := f.all(s)
 			if err != nil {
 				return err
 			}
+			list := here.list
 			var topics []string
 			for _, r := range list {
 				if t, _, _ := strings.Cut(r.GetId(), "/"); !slices.Contains(topics, t) {

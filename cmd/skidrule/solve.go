@@ -21,8 +21,9 @@ type solveFlags struct {
 	look
 	format, output, stdinName string
 	serverFlags
-	cases, plots, catalogues []string
-	noMargins                bool
+	siteFlags
+	cases, plots []string
+	noMargins    bool
 }
 
 func newSolve(s *surroundings) *cobra.Command {
@@ -48,7 +49,7 @@ against outlet pressure), or of a line (pressure along it in every case).`,
 	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` to solve; all where there are none")
 	flags.StringArrayVar(&f.plots, "plot", nil, "`NAME=FILE` of a plot to draw as SVG; may be repeated")
 	flags.BoolVar(&f.noMargins, "no-margins", false, "leave out how far outcomes of rules are from turning")
-	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
+	f.siteFlags.addParts(cmd)
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that solves")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
@@ -61,13 +62,13 @@ func solve(ctx context.Context, arg string, f *solveFlags, s *surroundings) erro
 	if err != nil {
 		return err
 	}
-	b, err := bring(f.catalogues, nil)
-	if err != nil {
-		return problemsExit(s.Err, err)
-	}
 	in, err := gatherOne(arg, s.In, f.stdinName)
 	if err != nil {
 		return err
+	}
+	site, err := f.siteFlags.one(in, &skidrulev1.CheckOptions{})
+	if err != nil {
+		return problemsExit(s.Err, err)
 	}
 	data, err := in.bytes()
 	if err != nil {
@@ -77,12 +78,12 @@ func solve(ctx context.Context, arg string, f *solveFlags, s *surroundings) erro
 	if err != nil {
 		return problemsExit(s.Err, err)
 	}
-	solution, err := f.ask(ctx, &skidrulev1.SolveDesignRequest{Design: file.Design, Catalogue: b.catalogue, CaseIds: f.cases, SkipMargins: f.noMargins})
+	solution, err := f.ask(ctx, &skidrulev1.SolveDesignRequest{Design: file.Design, Catalogue: site.options.GetCatalogue(), CaseIds: f.cases, SkipMargins: f.noMargins})
 	if err != nil {
 		if _, _, ok := violationsOf(err); !ok {
 			return errors.New(plainFailure(err, f.server))
 		}
-		o := (&checking{server: f.server, brought: b}).refused(in.name, file, err)
+		o := (&checking{server: f.server}).refusedAt(in.name, file, err, site.place)
 		printProblems(s.Err, o.unusable.Problems, o.unusable.More)
 		return &exitError{code: exitUnusable}
 	}
