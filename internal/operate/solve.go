@@ -407,15 +407,21 @@ func (s *Solver) spreadAlong(st *State) {
 	p := s.m.p
 	for i := range p.Lines {
 		l := &p.Lines[i]
-		if l.NumWays < 2 {
+		pipes := make([]int32, 0, l.NumWays) // that have a share in its losses
+		for k := l.FirstWay; k < l.FirstWay+l.NumWays; k++ {
+			if !s.m.joints.vents[k] {
+				pipes = append(pipes, k)
+			}
+		}
+		if len(pipes) < 2 {
 			continue
 		}
-		drop := make([]float64, l.NumWays)
+		drop := make([]float64, len(pipes))
 		total := 0.0
-		for j := range drop {
-			q := &p.Ways[l.FirstWay+int32(j)]
+		for j, k := range pipes {
+			q := &p.Ways[k]
 			a, b := &st.Ports[q.From], &st.Ports[q.To]
-			if a.Known && b.Known && st.Ways[l.FirstWay+int32(j)].Known {
+			if a.Known && b.Known && st.Ways[k].Known {
 				d := a.Pressure.Best - b.Pressure.Best
 				if a.Phase == network.Liquid {
 					za, oka := heightOf(p, q.From)
@@ -435,7 +441,7 @@ func (s *Solver) spreadAlong(st *State) {
 			if up < 0 || down < 0 {
 				up, down = math.Abs(down), math.Abs(up)
 			}
-			for _, port := range [2]int32{p.Ways[l.FirstWay+int32(j)].To, p.Ways[l.FirstWay+int32(j)+1].From} {
+			for _, port := range [2]int32{p.Ways[pipes[j]].To, p.Ways[pipes[j+1]].From} {
 				if q := &st.Ports[port]; q.Known {
 					q.Pressure.Low, q.Pressure.High = math.Max(0, q.Pressure.Low-down), q.Pressure.High+up
 				}

@@ -117,40 +117,63 @@ type Extreme struct {
 	Open []Datum
 }
 
-// HighestPressure is the highest gauge pressure of a port over all cases, in Pa.
+// HighestPressure is the highest gauge pressure of a port over all cases, in Pa. A case that lies beyond a curve or table counts as
+// not known.
 func (s *States) HighestPressure(port int32) Extreme {
-	return s.extreme(port, func(st *State, q *PortState) (float64, bool) { return q.Pressure.High - st.Atmosphere, q.Known }, 1)
+	return s.extreme(port, func(st *State, q *PortState) (float64, []Datum, bool) {
+		return q.Pressure.High - st.Atmosphere, joinData(q.Missing, q.Beyond), q.Known && len(q.Beyond) == 0
+	}, 1)
 }
 
-// LowestPressure is the lowest gauge pressure of a port over all cases, in Pa.
+// LowestPressure is the lowest gauge pressure of a port over all cases, in Pa, as [States.HighestPressure].
 func (s *States) LowestPressure(port int32) Extreme {
-	return s.extreme(port, func(st *State, q *PortState) (float64, bool) { return q.Pressure.Low - st.Atmosphere, q.Known }, -1)
+	return s.extreme(port, func(st *State, q *PortState) (float64, []Datum, bool) {
+		return q.Pressure.Low - st.Atmosphere, joinData(q.Missing, q.Beyond), q.Known && len(q.Beyond) == 0
+	}, -1)
 }
 
 // HighestTemperature is the highest temperature of a port over all cases, in K.
 func (s *States) HighestTemperature(port int32) Extreme {
-	return s.extreme(port, func(_ *State, q *PortState) (float64, bool) {
-		return q.Temperature.High, q.Temperature.Low <= q.Temperature.High
+	return s.extreme(port, func(_ *State, q *PortState) (float64, []Datum, bool) {
+		return q.Temperature.High, s.temperatureLacks(q), q.Temperature.Low <= q.Temperature.High
 	}, 1)
 }
 
 // LowestTemperature is the lowest temperature of a port over all cases, in K.
 func (s *States) LowestTemperature(port int32) Extreme {
-	return s.extreme(port, func(_ *State, q *PortState) (float64, bool) {
-		return q.Temperature.Low, q.Temperature.Low <= q.Temperature.High
+	return s.extreme(port, func(_ *State, q *PortState) (float64, []Datum, bool) {
+		return q.Temperature.Low, s.temperatureLacks(q), q.Temperature.Low <= q.Temperature.High
 	}, -1)
 }
 
-func (s *States) extreme(port int32, read func(*State, *PortState) (float64, bool), sign float64) Extreme {
+// temperatureLacks names what is not stated of the temperature of a port.
+func (s *States) temperatureLacks(q *PortState) []Datum {
+	b := s.Plant.Basis
+	var out []Datum
+	lack := func(x *float64, field string) {
+		if x == nil {
+			out = joinData(out, []Datum{{DatumBasis, 0, field}})
+		}
+	}
+	switch q.Phase {
+	case network.Liquid:
+		lack(b.WaterTemperatureK, "water_temperature")
+	case network.Gas:
+		lack(b.MinAmbientTemperatureK, "min_ambient_temperature")
+		lack(b.MaxAmbientTemperatureK, "max_ambient_temperature")
+	}
+	return out
+}
+
+func (s *States) extreme(port int32, read func(*State, *PortState) (value float64, lacks []Datum, ok bool), sign float64) Extreme {
 	e := Extreme{Case: -1}
 	for i, st := range s.States {
 		if st == nil {
 			continue
 		}
-		q := &st.Ports[port]
-		v, ok := read(st, q)
+		v, lacks, ok := read(st, &st.Ports[port])
 		if !ok {
-			e.Open = joinData(e.Open, q.Missing)
+			e.Open = joinData(e.Open, lacks)
 			continue
 		}
 		if e.Case < 0 || sign*v > sign*e.Value {
