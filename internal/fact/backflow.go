@@ -62,7 +62,15 @@ var backflowFacts = append(guardFacts, []Definition{
 		func(w *World, at At) Number { return w.trapRun(at.Index) }, plant.KindLiquidTrap),
 	quantityFact("highest_water_pressure", quantity.PressureGauge, "Highest pressure that process water can have: the highest boundary and, behind it, the strongest pumps in series against a closed outlet.",
 		func(w *World, at At) Number { return w.highestWaterPressure() }, plant.KindLiquidTrap, plant.KindActuatedValve, plant.KindOzoneGenerator),
-	quantityFact("failed_valve_flow", quantity.LiquidFlow, "Water that one failed check valve next to the trap lets through at the highest water pressure.",
+	quantityFact("leak_pressure", quantity.PressureGauge, "Highest pressure that water can have at it behind a failed check valve, with the column down to it.",
+		func(w *World, at At) Number { return w.leakPressure(at.Index) }, plant.KindLiquidTrap),
+	quantityFact("leak_difference", quantity.PressureDifference, "What drives a leak through a failed check valve: that pressure against the lowest that its gas line can keep.",
+		func(w *World, at At) Number { return w.leakDifference(at.Index) }, plant.KindLiquidTrap),
+	quantityFact("solved_water_pressure", quantity.PressureGauge, "Highest pressure at the water ports of the injectors over the solved cases.",
+		func(w *World, at At) Number { n, _ := w.solvedWater(); return n }, plant.KindLiquidTrap),
+	textFact("solved_water_case", "The case in which that comes about.",
+		func(w *World, at At) Text { _, set := w.solvedWater(); return w.caseText(set) }, plant.KindLiquidTrap),
+	quantityFact("failed_valve_flow", quantity.LiquidFlow, "Water that one failed check valve next to the trap lets through at the highest difference that can drive it.",
 		func(w *World, at At) Number { return w.failedValveFlow(at.Index) }, plant.KindLiquidTrap),
 	quantityFact("leak_until_shut_off", quantity.Volume, "Water that comes through one failed check valve until the automatic valve has closed; unbounded where no signal closes one.",
 		func(w *World, at At) Number { return w.failedValveFlow(at.Index).Mul(w.shutOffTime()) }, plant.KindLiquidTrap),
@@ -292,20 +300,55 @@ func (w *World) bothConnected(component int32) Truth {
 func (w *World) failedValveFlow(trap int32) Number {
 	p := w.Plant
 	flow, found := Exactly(0), false
+	difference := w.leakDifference(trap).Max(Exactly(0))
 	for _, valve := range w.onLinesOf(trap) {
 		if p.Components[valve].Kind != plant.KindCheckValve {
 			continue
 		}
 		found = true
 		kv := w.number(p.Components[valve].Data.GetCheckValve().FlowCoefficientKvM3PerH, specRef(valve, "flow_coefficient"))
-		pressure := w.highestWaterPressure().Max(Exactly(0))
-		root := Number{Low: math.Sqrt(max(pressure.Low, 0) / 1e5), High: math.Sqrt(max(pressure.High, 0) / 1e5), Missing: pressure.Missing, Assumed: pressure.Assumed}
+		root := Number{Low: math.Sqrt(max(difference.Low, 0) / 1e5), High: math.Sqrt(max(difference.High, 0) / 1e5), Missing: difference.Missing, Assumed: difference.Assumed}
 		flow = flow.Max(kv.Mul(root).Scale(1.0 / 3600))
 	}
 	if !found {
 		return Missing(Ref{Kind: RefElement, Index: trap})
 	}
 	return flow
+}
+
+// leakPressure is the highest pressure that water can have at a trap behind a failed check valve: that of the water itself, and of
+// the column down to the trap and its valves where that is more. Behind the first barrier the next one may hold; the trap is asked to
+// take the leak all the same.
+func (w *World) leakPressure(trap int32) Number {
+	pressure := w.highestWaterPressure()
+	for _, valve := range w.onLinesOf(trap) {
+		if w.Plant.Components[valve].Kind == plant.KindCheckValve {
+			pressure = pressure.Max(w.highestPressure(w.Plant.PortByTrait(valve, 1), 1))
+		}
+	}
+	for _, port := range w.joinedPorts(trap, "inlet", "outlet") {
+		pressure = pressure.Max(w.highestPressure(port, 1))
+	}
+	return pressure
+}
+
+// leakDifference is the difference that drives a leak to a trap: the water against the deepest vacuum that the line keeps when the
+// injector stops.
+func (w *World) leakDifference(trap int32) Number {
+	vacuum := Exactly(0)
+	for _, port := range w.joinedPorts(trap, "inlet", "outlet") {
+		vacuum = vacuum.Min(w.lowestPressure(port))
+	}
+	return w.leakPressure(trap).Sub(vacuum)
+}
+
+// solvedWater is the highest pressure at the water ports of the injectors over the solved cases.
+func (w *World) solvedWater() (Number, int32) {
+	var ports []int32
+	for _, injector := range w.OfKind(plant.KindVenturiInjector) {
+		ports = append(ports, w.Plant.PortByTrait(injector, 0), w.Plant.PortByTrait(injector, 2))
+	}
+	return w.solvedHighest(ports)
 }
 
 // onLinesOf lists the components that the lines at a component run through, with repeats.

@@ -114,7 +114,7 @@ var offGasFacts = []Definition{
 		func(w *World, at At) Text { return w.burstBasis(w.destructFeed().vents[at.Index]...) }, plant.KindKnockOutPot, plant.KindOzoneDestruct),
 	textFact("back_pressure_basis", "Whether its back pressure is solved with the lines behind it or is that of the parts alone.",
 		func(w *World, at At) Text { return w.backPressureBasis(at.Index) }, plant.KindFloatVentValve),
-	quantityFact("solved_gas_flow", quantity.GasFlow, "Highest gas flow through it in the solved cases, that of zero transfer among them.",
+	quantityFact("solved_gas_flow", quantity.GasFlow, "Highest gas flow through it in the solved cases that bring ozone, that of zero transfer among them.",
 		func(w *World, at At) Number { n, _ := w.solvedThrough(at.Index); return n }, plant.KindOzoneDestruct),
 	textFact("solved_gas_case", "The case in which that comes about.",
 		func(w *World, at At) Text { _, set := w.solvedThrough(at.Index); return w.caseText(set) }, plant.KindOzoneDestruct),

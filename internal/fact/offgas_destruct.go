@@ -103,9 +103,18 @@ func (w *World) ozoneArrives(destruct int32) Truth {
 	return Is(o.behind.Reached(in) || o.may.Reached(out))
 }
 
-// fullGasFlow is the gas that comes to a destruct while nothing dissolves: the whole flow of every generator that it serves as
-// stated, or what a solved case sends through it where that is more.
+// fullGasFlow is the gas that comes to a destruct while nothing dissolves: that of its generators as stated, or what a solved case that
+// brings ozone sends through it where that is more, with the air that a blower draws.
 func (w *World) fullGasFlow(destruct int32) Number {
+	total := w.generatedGasFlow(destruct)
+	if solved, set := w.solvedThrough(destruct); set >= 0 {
+		total.Low, total.High = max(total.Low, solved.High), max(total.High, solved.High)
+	}
+	return total
+}
+
+// generatedGasFlow is the whole flow of every generator that a destruct serves.
+func (w *World) generatedGasFlow(destruct int32) Number {
 	generators := w.destructFeed().generators[destruct]
 	if len(generators) == 0 {
 		return Missing(Ref{Kind: RefElement, Index: destruct})
@@ -118,9 +127,6 @@ func (w *World) fullGasFlow(destruct int32) Number {
 			continue
 		}
 		total = total.Add(w.number(spec.RatedFlowMolPerS, specRef(g, "rated_flow")))
-	}
-	if solved, set := w.solvedThrough(destruct); set >= 0 {
-		total.Low, total.High = max(total.Low, solved.Low), max(total.High, solved.High)
 	}
 	return total
 }
@@ -194,7 +200,7 @@ func hotEnd(inlet, ozone float64) float64 {
 // temperature, and the power that evaporates a mass of water equal to the mass of the gas.
 func (w *World) heaterDuty(destruct int32) (gas, water Number) {
 	spec := w.data(destruct).GetOzoneDestruct()
-	flow := w.fullGasFlow(destruct)
+	flow := w.generatedGasFlow(destruct)
 	bed := w.number(spec.SetTemperatureK, specRef(destruct, "set_temperature"))
 	cold := w.number(w.Plant.Basis.MinWaterTemperatureK, basisRef("min_water_temperature"))
 	refs := flow.with(bed, 0, 0).with(cold, 0, 0)
@@ -405,5 +411,5 @@ func heaterDutyOf(base fluid.Gas, flow, bed, cold float64) (float64, float64, bo
 // spaceVelocity is the gas that comes to a destruct while nothing dissolves, at normal conditions, over the volume of its bed in 1/s.
 func (w *World) spaceVelocity(destruct int32) Number {
 	bed := w.number(w.data(destruct).GetOzoneDestruct().BedVolumeM3, specRef(destruct, "bed_volume"))
-	return w.fullGasFlow(destruct).Scale(fluid.NormalMolarVolume).Div(bed)
+	return w.generatedGasFlow(destruct).Scale(fluid.NormalMolarVolume).Div(bed)
 }

@@ -123,8 +123,17 @@ func (w *World) backPressureBasis(vent int32) Text {
 	return Text{Value: "parts alone, without pipes"}
 }
 
-// solvedThrough is the highest gas flow in mol/s through a component over the solved cases, from inlet to outlet, with the case in
-// which it comes about; -1 where no case knows it.
+// makesOzone tells the cases in which generators run and water flows: what comes to a destruct in others bears no ozone.
+func makesOzone(c *operate.Case) bool {
+	switch c.Standard {
+	case operate.Normal, operate.LowFlow, operate.HighFlow, operate.ZeroTransfer, operate.ColdDestruct:
+		return true
+	}
+	return false
+}
+
+// solvedThrough is the highest gas flow in mol/s through a destruct over the solved cases that bring ozone, from inlet to outlet, with
+// the case in which it comes about; -1 where no case knows it.
 func (w *World) solvedThrough(component int32) (n Number, at int32) {
 	c := &w.Plant.Components[component]
 	n, at = Missing(), -1
@@ -135,7 +144,7 @@ func (w *World) solvedThrough(component int32) (n Number, at int32) {
 		}
 		for i := range w.Cases {
 			st := w.solvedCase(int32(i))
-			if st == nil {
+			if st == nil || !makesOzone(&w.Cases[i]) {
 				continue
 			}
 			f := &st.Ways[way]

@@ -18,6 +18,10 @@ var surgeFacts = []Definition{
 		func(w *World, at At) Number { return w.surge(at.Index).rise }, plant.KindActuatedValve),
 	quantityFact("surge_rating", quantity.PressureGauge, "Lower rating of the valve and of the line before it.",
 		func(w *World, at At) Number { return w.surge(at.Index).rating }, plant.KindActuatedValve),
+	quantityFact("stopped_velocity", quantity.Velocity, "Velocity of the water that it stops.",
+		func(w *World, at At) Number { return w.stoppedVelocity(at.Index) }, plant.KindActuatedValve),
+	textFact("stopped_velocity_basis", "Whether that is the stated flow over the bore or what a solved case finds.",
+		func(w *World, at At) Text { return w.stoppedBasis(at.Index) }, plant.KindActuatedValve),
 	quantityFact("critical_time", quantity.Duration, "Time in which the pressure wave runs up the line and back; a valve that closes faster makes the full rise.",
 		func(w *World, at At) Number { return w.surge(at.Index).critical }, plant.KindActuatedValve),
 }
@@ -61,6 +65,28 @@ func (w *World) surge(component int32) surge {
 	s.pressure = w.highestPressure(w.Plant.PortByTrait(component, 0), 0).Add(s.rise)
 	s.rating = w.loads().components[component].rating.Min(w.loads().lines[line].rating)
 	return s
+}
+
+// stoppedVelocity is the velocity in the line before a valve.
+func (w *World) stoppedVelocity(component int32) Number {
+	line := w.lineInto(w.Plant.PortByTrait(component, 0))
+	if line < 0 {
+		return Missing(Ref{Kind: RefElement, Index: component})
+	}
+	return w.lineVelocity(component, line)
+}
+
+// stoppedBasis says where it comes from.
+func (w *World) stoppedBasis(component int32) Text {
+	line := w.lineInto(w.Plant.PortByTrait(component, 0))
+	if line < 0 {
+		return Text{}
+	}
+	v := w.lineVelocity(component, line)
+	if solved, set := w.solvedVelocity(line); set >= 0 && solved.High >= v.High {
+		return Text{Value: "solved, case " + w.Cases[set].ID}
+	}
+	return Text{Value: "stated flow over the bore"}
 }
 
 // surgeRise is the rise of pressure by the equations of Joukowsky and, for slow closing, of Michaud at an even closing.
@@ -114,7 +140,7 @@ func (w *World) waveSpeed(line int32) Number {
 }
 
 // lineVelocity is the velocity of the water that a closing valve stops: the flow that the source of its highest pressure states,
-// over the bore of the line.
+// over the bore of the line, or that of a solved case where it is higher.
 func (w *World) lineVelocity(component, line int32) Number {
 	x := w.pressures()
 	port := w.Plant.PortByTrait(component, 0)
@@ -134,7 +160,34 @@ func (w *World) lineVelocity(component, line int32) Number {
 	area := bore.Mul(bore).Scale(math.Pi / 4)
 	v := flow.Max(Exactly(0)).Div(area)
 	v.Low = max(0, v.Low)
+	if solved, set := w.solvedVelocity(line); set >= 0 {
+		v.Low, v.High = max(v.Low, solved.High), max(v.High, solved.High)
+	}
 	return v
+}
+
+// solvedVelocity is the highest velocity in the pipes of a line over the solved cases, with the case in which it comes about; -1 where
+// no case knows it.
+func (w *World) solvedVelocity(line int32) (n Number, at int32) {
+	n, at = Missing(), -1
+	l := &w.Plant.Lines[line]
+	for i := range w.Cases {
+		st := w.solvedCase(int32(i))
+		if st == nil {
+			continue
+		}
+		for way := l.FirstWay; way < l.FirstWay+l.NumWays; way++ {
+			f := &st.Ways[way]
+			if !f.Known || f.Beyond != "" {
+				continue
+			}
+			low, high := math.Abs(f.Velocity.Low), math.Abs(f.Velocity.High)
+			if low, high = min(low, high), max(low, high); at < 0 || high > n.High {
+				n, at = Between(low, high), int32(i)
+			}
+		}
+	}
+	return n, at
 }
 
 // lineInto gives the line whose pipe ends at a port; -1 where none does.
