@@ -240,7 +240,7 @@ func (s *Skid) lineCauses(at int32, st *operate.State, suction, returns map[int3
 		between := p.Components[p.Ports[first.From].Component].Tag + " and " + p.Components[p.Ports[last.To].Component].Tag
 		flows := st.Ways[k].Known && st.Ways[k].Flow.Best != 0
 		switch {
-		case suction[k] && flows:
+		case suction[k] && st.Ports[last.To].Known:
 			out = append(out, s.leak(l, last.To, between, st))
 		case returns[k] && flows:
 			out = append(out, candidate{id: "blocked_return", subject: "lines." + l.Tag, title: l.Tag + ": blocked or partly closed between " + between,

@@ -116,6 +116,28 @@ func TestEachWrongGauge(t *testing.T) {
 	}
 }
 
+// With the feed shut an air leak is what keeps the suction from its deepest vacuum; a gauge that shows wrong would look the same.
+func TestLeakWithTheFeedShut(t *testing.T) {
+	s := skid(t, design(t, demo))
+	d, problems, err := s.Diagnose(context.Background(), caseAt(t, s, "feed_shut"), []*skidrulev1.SiteReading{bar("INJ-1.suction", -0.3), bar("PI-1", 3.5), bar("PI-2", 1.08), litres("FM-1", 0)})
+	require.NoError(t, err)
+	require.Empty(t, problems)
+	require.Equal(t, cannotDecide, d.Verdict, d.Summary)
+	assert.Contains(t, leading(d), "INJ-1.suction: shows wrong")
+	assert.Contains(t, leading(d), "G-2: air leaks in between TE-3 and INJ-1")
+	assert.Contains(t, d.Summary, "INJ-1.suction again with another instrument")
+}
+
+// With the pump stopped both gauges show the return main; one that does not is wrong.
+func TestPumpStopped(t *testing.T) {
+	s := skid(t, design(t, demo))
+	d, problems, err := s.Diagnose(context.Background(), caseAt(t, s, "pump_stopped"), []*skidrulev1.SiteReading{bar("PI-1", 1.94), bar("PI-2", 1.5), bar("INJ-1.suction", 1.96)})
+	require.NoError(t, err)
+	require.Empty(t, problems)
+	require.Equal(t, oneCause, d.Verdict, d.Summary)
+	assert.Equal(t, "PI-2: shows wrong", d.Causes[0].Title)
+}
+
 // Readings that fit no cause are said to fit none.
 func TestUnexplained(t *testing.T) {
 	d := diagnose(t, skid(t, design(t, demo)), bar("PI-1", 1.2), bar("PI-2", 2.4), litres("FM-1", 14), bar("INJ-1.suction", -0.6))

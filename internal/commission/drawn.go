@@ -49,7 +49,7 @@ func (d *diagnosis) draws(readings []reading) error {
 			one.Steps = append(one.Steps, fmt.Sprintf("%s: %s shows %s ± %s, %s at the port", injectorSides[side], r.label, r.say(r.value, false), r.say(r.limit, true), r.say(pressure[side], false)))
 		}
 		if len(lacks) > 0 {
-			one.UnknownBecause = "unknown, because the pressure at the " + strings.Join(lacks, " and at the ") + " is not read" + d.instead(readings)
+			one.UnknownBecause = "unknown, because the pressure at the " + strings.Join(lacks, " and at the ") + " is not read" + d.instead(readings, j)
 			continue
 		}
 		drawn, err := d.skid.solver.Drawn(d.at, j, pressure[0], pressure[1], pressure[2])
@@ -76,10 +76,9 @@ func (d *diagnosis) draws(readings []reading) error {
 
 // excess sets what is drawn beside what a flow meter shows through which all of it passes by the design.
 func (d *diagnosis) excess(readings []reading, one *skidrulev1.DrawnGas, injector int32) {
-	all := d.skid.drawnIn(d.x.best, injector)
 	for i := range readings {
 		r := &readings[i]
-		if r.dimension != quantity.GasFlow || !(math.Abs(r.place.exact(d.x.best)-all) < 1e-3*all) {
+		if !d.carries(r, injector) {
 			continue
 		}
 		more, u := one.GetBestMolPerS()-r.value, math.Hypot(one.GetStandardUncertaintyMolPerS(), standard(r.limit))
@@ -135,12 +134,18 @@ func (d *diagnosis) between(a, b *place) float64 {
 
 func (s *Skid) height(port int32) (float64, bool) { return operate.Height(s.plant, port) }
 
-// instead names the flow meters that show what is drawn.
-func (d *diagnosis) instead(readings []reading) string {
+// instead names the flow meter that shows what an injector draws.
+func (d *diagnosis) instead(readings []reading, injector int32) string {
 	for i := range readings {
-		if r := &readings[i]; r.dimension == quantity.GasFlow {
+		if r := &readings[i]; d.carries(r, injector) {
 			return fmt.Sprintf("; %s shows %s ± %s, which is what is drawn where nothing leaks in behind it", r.label, r.say(r.value, false), r.say(r.limit, true))
 		}
 	}
 	return ""
+}
+
+// carries tells whether all that an injector draws passes a flow meter by the design.
+func (d *diagnosis) carries(r *reading, injector int32) bool {
+	all := d.skid.drawnIn(d.x.best, injector)
+	return r.dimension == quantity.GasFlow && math.Abs(r.place.exact(d.x.best)-all) < 1e-3*all
 }
