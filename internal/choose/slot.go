@@ -16,7 +16,7 @@ import (
 )
 
 // maxSlots is the highest number of slots: common practice, no source.
-const maxSlots = 40
+const maxSlots = 100
 
 // slot is one component whose part is chosen.
 type slot struct {
@@ -165,16 +165,36 @@ func (c *chooser) findSlots() ([]*slot, error) {
 	return out, nil
 }
 
-// describes tells whether a component states of itself what a part of its kind would.
+// describes tells whether a component describes itself as a part of its kind would: it states a table that parts of its
+// kind state, or every datum of its spec that all of them state.
 func (c *chooser) describes(q *skidrulev1.Component, kind plant.Kind) bool {
-	for _, e := range c.ofKind[kind] {
-		for _, path := range givesWay(q, e.GetData()) {
-			if strings.HasPrefix(path, kind.String()+".") {
-				return true
-			}
+	spec := specOf(q)
+	if spec == nil {
+		return false
+	}
+	fields := spec.Descriptor().Fields()
+	common, missing := 0, 0
+	for i := range fields.Len() {
+		f := fields.Get(i)
+		table := f.IsList() && f.Message() != nil && spec.Has(f)
+		if table && slices.ContainsFunc(c.ofKind[kind], func(e *skidrulev1.CatalogueEntry) bool {
+			part := specOf(e.GetData())
+			return part != nil && part.Has(f)
+		}) {
+			return true
+		}
+		all := !slices.ContainsFunc(c.ofKind[kind], func(e *skidrulev1.CatalogueEntry) bool {
+			part := specOf(e.GetData())
+			return part == nil || !part.Has(f)
+		})
+		if !all {
+			continue
+		}
+		if common++; !spec.Has(f) {
+			missing++
 		}
 	}
-	return false
+	return common > 0 && missing == 0
 }
 
 // kindOf tells the kind of a component, by its part where it states none.

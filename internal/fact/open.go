@@ -16,6 +16,10 @@ func (w *World) openState(injector, at int32, stated *operatingState) *operating
 		return nil
 	}
 	first := w.Plant.Components[injector].FirstPort
+	if w.solvedBeyond(injector, at) {
+		// What is lacking is no datum: the whole design will rest on what the drawing states as well.
+		return stated
+	}
 	var lacks Number
 	for _, port := range [2]int32{first, first + 2} {
 		lacks.Missing = joinRefs(lacks.Missing, w.solvedPressure(port, max(at, 0)).Missing)
@@ -27,4 +31,22 @@ func (w *World) openState(injector, at int32, stated *operatingState) *operating
 	s := unknownState(lacks, stated.contact)
 	s.beyond = stated.beyond
 	return s
+}
+
+// solvedBeyond tells whether the state of an injector is solved and of no use, since it lies outside a table or a curve.
+func (w *World) solvedBeyond(injector, at int32) bool {
+	st := w.solvedCase(max(at, 0))
+	if st == nil {
+		return false
+	}
+	first := w.Plant.Components[injector].FirstPort
+	if !st.Ports[first].Known || !st.Ports[first+2].Known {
+		return false
+	}
+	for i := range w.Plant.Ways {
+		if q := &w.Plant.Ways[i]; q.From == first && q.To == first+2 {
+			return st.Ways[i].Known
+		}
+	}
+	return false
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"google.golang.org/protobuf/encoding/protojson"
@@ -18,6 +19,7 @@ const (
 	mostReasons    = 2 // why a part does not do
 	mostNear       = 3 // margins of a choice
 	mostRejections = 4 // reasons that reject parts of a slot
+	mostNamed      = 5 // data in the example of --accept
 )
 
 // ChoicesJSON writes choices as JSON, numbers in SI units, fields as in the interface. The same answer gives the same bytes.
@@ -157,16 +159,16 @@ func reasonsText(list []*skidrulev1.RejectReason) string {
 func (p *page) noChoice(a *skidrulev1.PartChoices) {
 	if list := a.GetUndecided(); len(list) > 0 {
 		p.line(p.ink(bold, "Nothing was chosen: the design leaves data open that concern the slots"))
-		seen := map[string]bool{}
+		var names []string
 		for _, o := range list {
 			for _, path := range o.GetMissing() {
-				if !seen[path] {
-					seen[path] = true
+				if !slices.Contains(names, path) {
+					names = append(names, path)
 					p.hung("   ", "- ", plain, path+", for "+o.GetRuleId(), plain)
 				}
 			}
 		}
-		p.wrapped("   ", "", plain, "State them, or accept by name that they are not known, as --accept "+list[0].GetMissing()[0]+".")
+		p.wrapped("   ", "", plain, "State them, or accept by name that they are not known, as --accept "+strings.Join(names[:min(len(names), mostNamed)], ",")+".")
 		return
 	}
 	p.line(p.ink(bold, "No combination of these parts meets every rule"))

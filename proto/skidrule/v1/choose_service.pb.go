@@ -89,8 +89,8 @@ type ChoosePartsRequest struct {
 	Design *Design `protobuf:"bytes,1,opt,name=design,proto3" json:"design,omitempty"`
 	// How each choice is checked; its catalogue holds the parts that may be taken, before those of the demo catalogue.
 	Options *CheckOptions `protobuf:"bytes,2,opt,name=options,proto3" json:"options,omitempty"`
-	// Tags of the components whose parts are chosen, at most 40; empty takes every component that names no part, is of a kind that
-	// the catalogues have and does not state what a part of its kind would.
+	// Tags of the components whose parts are chosen, at most 100; empty takes every component that names no part, is of a kind that
+	// the catalogues have and does not state a table, or all data, of its kind itself.
 	Slots []string `protobuf:"bytes,3,rep,name=slots,proto3" json:"slots,omitempty"`
 	// What the choices are ranked by; unspecified is power.
 	Measure ChoiceMeasure `protobuf:"varint,4,opt,name=measure,proto3,enum=skidrule.v1.ChoiceMeasure" json:"measure,omitempty"`
