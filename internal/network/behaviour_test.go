@@ -132,11 +132,64 @@ func TestDeterminism(t *testing.T) {
 	}
 }
 
+// counted is a context that ends when it has been asked a number of times.
+type counted struct {
+	context.Context
+	left, after int
+}
+
+func (c *counted) Err() error {
+	if c.left > 0 {
+		c.left--
+		return nil
+	}
+	c.after++
+	return context.Canceled
+}
+
+// A solve stops at the next question, wherever the context ends: in the
+// analysis, in a factorisation, in any of the attempts.
 func TestCancel(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	_, err := network.Solve(ctx, demo(0), nil)
 	require.ErrorIs(t, err, context.Canceled)
+
+	// Questions of a whole solve, also of one that goes through all attempts.
+	mesh := &network.Problem{Fluids: []network.Fluid{water}}
+	const side = 60
+	for i := range side * side {
+		mesh.Nodes = append(mesh.Nodes, network.Node{Phase: network.Liquid, Inflow: -1e-3})
+		for _, j := range []int{i - 1, i - side} {
+			if j >= 0 && (j != i-1 || i%side > 0) {
+				mesh.Elements = append(mesh.Elements, network.Element{From: j, To: i, Law: network.Valve{Kv: 5}})
+			}
+		}
+	}
+	mesh.Nodes[0].Pressure, mesh.Nodes[0].Inflow = network.Fixed(5e5), 0
+	hopeless := &network.Problem{Fluids: []network.Fluid{water},
+		Nodes:    []network.Node{{Phase: network.Liquid, Pressure: network.Fixed(2e5)}, {Phase: network.Liquid, Inflow: -0.1}},
+		Elements: []network.Element{{From: 1, To: 0, Law: network.CheckValve{Valve: network.Valve{Kv: 5}}}}}
+	for _, p := range []*network.Problem{mesh, hopeless, randomNetwork(rand.New(rand.NewSource(7)))} {
+		whole := &counted{Context: context.Background(), left: 1 << 30}
+		_, _ = network.Solve(whole, p, nil)
+		asked := 1<<30 - whole.left
+		require.Greater(t, asked, 10)
+		for k := 0; k < asked; k += 1 + asked/25 {
+			c := &counted{Context: context.Background(), left: k}
+			_, err := network.Solve(c, p, nil)
+			require.ErrorIs(t, err, context.Canceled, "after %d of %d", k, asked)
+			require.LessOrEqual(t, c.after, 4)
+		}
+	}
+	// The mesh is analysed and factorised in parts.
+	fresh := *mesh
+	fresh.Nodes = append(append([]network.Node(nil), mesh.Nodes...), network.Node{Phase: network.Liquid})
+	fresh.Elements = append(append([]network.Element(nil), mesh.Elements...), network.Element{From: 0, To: side * side, Law: network.Valve{Kv: 1}})
+	c := &counted{Context: context.Background(), left: 1 << 30}
+	sol, err := network.Solve(c, &fresh, nil)
+	require.NoError(t, err)
+	require.Greater(t, 1<<30-c.left, sol.Iterations+5)
 }
 
 func TestDuty(t *testing.T) {

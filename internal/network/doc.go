@@ -27,8 +27,12 @@
 // that switch (check valve open or closed, regulator open, controlling or
 // closed) follow an active set; when states begin to oscillate they are frozen
 // until the flows have settled and then changed one at a time. Where that does
-// not converge, the ideal elements are approached by smooth ones: shut elements
-// leak and set points droop, less and less, and injectors are relaxed.
+// not converge, the gas that injectors add is led from no effect on the liquid
+// to its whole effect; then the equations are followed as a transient, by steps
+// that grow as the residuals fall; then the ideal elements are approached by
+// smooth ones: shut elements leak and set points droop, less and less, and
+// injectors are relaxed. An answer is one only with all residuals within the
+// tolerance.
 //
 // The slope of φ is the mean slope between the present flow and the one that W
 // would drive, so that a step neither overshoots from rest nor creeps back by
@@ -39,8 +43,22 @@
 // equal value and slope; above it they are exact.
 //
 // Gas drawn by injectors is carried with the water, divided where the water
-// divides, to the next vessel or boundary; what it adds to the losses on its
-// way is part of the Newton system.
+// divides, to the next vessel or boundary, and may go round in loops and from
+// vents back to suctions. The gas in each kilogram of liquid is an unknown of
+// every node it can reach; its balances stand in the same Newton system.
+//
+// Below a velocity of some 0.05 m/s, a fifth of that at which bubbles rise
+// (common practice, no source), liquid no longer holds gas: what fills a line
+// is taken as the carried gas times v²/(v² + (0.05 m/s)²), so that at 1 m/s a
+// four-hundredth is left out. Without that a line could have no steady state,
+// filled with gas one way and free of it the other.
+//
+// # Networks without steady state
+//
+// Gas that gathers where no liquid carries it on is a [*StrandedGasError],
+// liquid with gas that would have to stand below its vapour pressure a
+// [*BrokenColumnError]; both name the place. A [*NotConvergedError] names the
+// worst place of the last state.
 //
 // # Shut-in parts
 //

@@ -52,6 +52,7 @@ func (s *solver) number() error {
 		}
 	}
 	s.matrix = &l.matrix
+	s.matrix.stop = s.stop
 	for i := range s.edges {
 		s.edges[i].pos, s.edges[i].extra = l.edges[i].pos, l.edges[i].extra
 	}
@@ -121,7 +122,7 @@ func (s *solver) layout() (*layout, error) {
 	s.carriers.pattern(s, add)
 	slices.Sort(s.pairs)
 	s.pairs = slices.Compact(s.pairs)
-	m := new(matrix)
+	m := &matrix{stop: s.stop}
 	if !m.analyse(s.nvar, s.pairs) {
 		return nil, &BadInputError{What: "number of loops", Value: float64(len(s.pairs) - s.nvar),
 			Want: "fewer: the network is meshed too densely to be solved"}
@@ -141,6 +142,7 @@ func (s *solver) layout() (*layout, error) {
 	s.carriers.places(s)
 	c := &s.carriers
 	l.lines, l.jets, l.freed = slices.Clone(c.lines), slices.Clone(c.jets), slices.Clone(c.freed)
+	m.stop = nil
 	l.matrix = *m
 	if len(m.val) <= mostKept && len(m.target) <= mostKept {
 		if len(s.layouts) < mostLayouts {

@@ -66,6 +66,51 @@ func TestPublishedGrid(t *testing.T) {
 	}
 }
 
+// Water of 20 °C between reservoirs at 5 m and 13 m by two parallel pipes of 36 m
+// with 4 cm and 8 cm bore and a pump of 5.6 kW useful power; minor losses left
+// out. Results as printed: 0.0300, 0.00415 and 0.0259 m³/s. Source: Çengel and
+// Cimbala, "Fluid Mechanics: Fundamentals and Applications", Example 8–7;
+// roughness 0.045 mm, density 998 kg/m³, viscosity 1.002 mPa s as there.
+func TestPublishedParallelPipes(t *testing.T) {
+	w := network.Fluid{Phase: network.Liquid, Density: 998, Viscosity: 1.002e-3}
+	var curve network.Curve // H = P/(ρ g Q)
+	for q := 0.010; q < 0.06; q += 0.001 {
+		curve.Points = append(curve.Points, network.CurvePoint{Flow: q, Rise: 5600 / (998 * network.Gravity * q)})
+	}
+	pipe := func(d float64) network.Law { return network.Pipe{Length: 36, Diameter: d, Roughness: 4.5e-5} }
+	p := &network.Problem{Fluids: []network.Fluid{w},
+		Nodes: []network.Node{{Phase: network.Liquid, Elevation: 5, Pressure: network.Fixed(1e5)}, {Phase: network.Liquid, Elevation: 5},
+			{Phase: network.Liquid, Elevation: 13, Pressure: network.Fixed(1e5)}},
+		Elements: []network.Element{{From: 0, To: 1, Law: network.Pump{Speed: 1, Curve: curve}},
+			{From: 1, To: 2, Law: pipe(0.04)}, {From: 1, To: 2, Law: pipe(0.08)}}}
+	sol := solve(t, p)
+	for i, want := range []float64{0.0300, 0.00415, 0.0259} {
+		require.InEpsilon(t, want, sol.Elements[i].Flow/998, 4e-3, "element %d", i) // half a unit of the last digit printed
+	}
+}
+
+// Three reservoirs at 135, 120 and 112 m meet in a junction; losses of 0.7594,
+// 36.33 and 8.168 s²/m⁵. Worked result: the junction stands at 131.6 m, and
+// 2.116, 0.565 and 1.549 m³/s flow from and to the reservoirs. Source: FOSSEE
+// textbook companion 1962, example 9.12, with the flows of its formulas.
+func TestPublishedReservoirs(t *testing.T) {
+	w := network.Fluid{Phase: network.Liquid, Density: 1000, Viscosity: 1e-3}
+	p := &network.Problem{Fluids: []network.Fluid{w}, Nodes: []network.Node{{Phase: network.Liquid}}}
+	for i, c := range [][2]float64{{135, 0.7594}, {120, 36.33}, {112, 8.168}} {
+		p.Nodes = append(p.Nodes, network.Node{Phase: network.Liquid, Pressure: network.Fixed(1e5 + 1000*network.Gravity*c[0])})
+		e := network.Element{From: 0, To: i + 1, Law: network.PowerLaw{Resistance: c[1], Exponent: 2}}
+		if i == 0 {
+			e.From, e.To = e.To, e.From
+		}
+		p.Elements = append(p.Elements, e)
+	}
+	sol := solve(t, p)
+	require.InDelta(t, 131.6, (sol.Nodes[0].Pressure-1e5)/(1000*network.Gravity), 0.05)
+	for i, want := range []float64{math.Sqrt((135 - 131.6) / 0.7594), math.Sqrt((131.6 - 120) / 36.33), math.Sqrt((131.6 - 112) / 8.168)} {
+		require.InEpsilon(t, want, sol.Elements[i].Flow/1000, 5e-3, "reservoir %d", i)
+	}
+}
+
 // A bridge of five quadratic resistances: balanced, the middle branch carries
 // nothing and the rest is two parallel pairs; closed form.
 func TestClosedForms(t *testing.T) {

@@ -29,7 +29,8 @@ type solver struct {
 	balance  []float64
 	scale    [3]float64 // largest flow by phase
 
-	broken   error // what a function of the caller did wrong
+	stop     func() bool // the context has ended
+	broken   error       // what a function of the caller did wrong
 	part     parts
 	carriers carriers
 	tol      float64
@@ -48,9 +49,11 @@ var pool = sync.Pool{New: func() any { return new(solver) }}
 // reference to them.
 //
 // Errors: [*BadInputError] for data that cannot be used, [*FloatingError] and
-// [*ContradictionError] for networks that are ill-posed, [*NotConvergedError]
-// together with the last (not converged) state, or the error of ctx, which is
-// looked at before every iteration.
+// [*ContradictionError] for networks that are ill-posed, [*StrandedGasError] or
+// [*BrokenColumnError] for what seems to have no steady state and
+// [*NotConvergedError] for the rest, these three together with the last (not
+// converged) state, or the error of ctx, which is looked at before every
+// iteration and within long ones.
 func Solve(ctx context.Context, p *Problem, opt *Options) (*Solution, error) {
 	if p == nil {
 		return nil, &BadInputError{What: "problem", Value: 0, Want: "not nil"}
@@ -75,11 +78,18 @@ func Solve(ctx context.Context, p *Problem, opt *Options) (*Solution, error) {
 	}
 	s := pool.Get().(*solver)
 	defer func() {
-		s.p, s.broken, s.doubt = nil, nil, nil
+		s.p, s.broken, s.doubt, s.stop = nil, nil, nil, nil
+		if s.matrix != nil {
+			s.matrix.stop = nil
+		}
 		clear(s.injectors)
 		clear(s.curves)
 		pool.Put(s)
 	}()
+	s.stop = func() bool { return ctx.Err() != nil }
+	if s.stop() {
+		return nil, ctx.Err()
+	}
 	if err := s.compile(p); err != nil {
 		return nil, err
 	}
@@ -89,6 +99,9 @@ func Solve(ctx context.Context, p *Problem, opt *Options) (*Solution, error) {
 	s.tol = o.Tolerance
 	s.carriers.prepare(s)
 	if err := s.number(); err != nil {
+		if stopped := ctx.Err(); stopped != nil {
+			return nil, stopped
+		}
 		return nil, err
 	}
 	return s.run(ctx, &o)

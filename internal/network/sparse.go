@@ -26,11 +26,16 @@ type matrix struct {
 	tmp    []float64
 
 	pairs []int64 // sorted pattern of the last analysis
+
+	// stop tells whether to leave off; nil never does. What is left then is of
+	// no use.
+	stop func() bool
 }
 
 const (
 	maxTargets = 1 << 22 // prepared products
 	maxWork    = 1 << 25 // products of one factorisation
+	stopWork   = 1 << 19 // products, or places looked at, between two questions whether to stop
 )
 
 // analyse prepares for the pattern of n unknowns with the given off-diagonal
@@ -72,9 +77,17 @@ func (m *matrix) analyse(n int, pairs []int64) bool {
 	}
 	// The least degree first, the lowest number among equals, which keeps
 	// the order reproducible.
+	since := 0
 	for k := range n {
 		best := int32(-1)
+		if since > stopWork {
+			if since = 0; m.stopped() {
+				m.n, m.order = -1, nil
+				return false
+			}
+		}
 		for i := range n {
+			since++
 			if m.place[i] < 0 && (best < 0 || len(adjacent[i]) < len(adjacent[best])) {
 				best = int32(i)
 				if len(adjacent[i]) <= 1 {
@@ -85,6 +98,7 @@ func (m *matrix) analyse(n int, pairs []int64) bool {
 		m.order[k], m.place[best] = best, int32(k)
 		m.start[k] = int32(len(m.index))
 		around := adjacent[best]
+		since += len(around) * len(around)
 		if work += len(around) * len(around); work > maxWork {
 			m.n, m.order = -1, nil
 			return false
@@ -121,6 +135,12 @@ func (m *matrix) analyse(n int, pairs []int64) bool {
 	m.target = m.target[:0]
 	for k := range n {
 		row := m.index[m.start[k]:m.start[k+1]]
+		if since += len(row) * len(row); since > stopWork {
+			if since = 0; m.stopped() {
+				m.n, m.order = -1, nil
+				return false
+			}
+		}
 		if len(m.target)+len(row)*len(row) > maxTargets {
 			m.target = m.target[:0]
 			return true
@@ -172,13 +192,20 @@ func (m *matrix) clear() {
 	clear(m.val)
 }
 
+func (m *matrix) stopped() bool { return m.stop != nil && m.stop() }
+
 // factorise overwrites val with the factors. Pivots that vanish are replaced by
 // floor, which leaves the unknown where it is.
 func (m *matrix) factorise(floor float64) {
 	n := m.n
 	up, lo := m.val[n:n+len(m.index)], m.val[n+len(m.index):]
-	next := 0
+	next, since := 0, 0
 	for k := range n {
+		if since > stopWork {
+			if since = 0; m.stopped() {
+				return
+			}
+		}
 		d := m.val[k]
 		if !(math.Abs(d) > floor) {
 			d = floor
@@ -187,6 +214,7 @@ func (m *matrix) factorise(floor float64) {
 		s, e := m.start[k], m.start[k+1]
 		inv := 1 / d
 		width := int(e - s)
+		since += width * width
 		if len(m.target) > 0 {
 			for t := s; t < e; t++ {
 				l := lo[t] * inv
