@@ -49,6 +49,8 @@ var (
 	// waterVelocity and gasVelocity are the highest velocities in m/s for which lines are sized.
 	waterVelocity = spread{1.5, 1, 2.5, practice}
 	gasVelocity   = spread{15, 10, 20, practice}
+	// blowerSpare is what a blower draws over the gas that comes.
+	blowerSpare = spread{1.5, 1.2, 3, practice}
 	// ventSpare is by how much a float vent passes more than the gas that comes.
 	ventSpare = spread{1.25, 1.1, 1.5, practice}
 	// dischargeCoefficient is that of a sharp-edged vent orifice.

@@ -220,6 +220,14 @@ func (p *plan) pickParts(m *drawn, stock []*skidrulev1.CatalogueEntry) (*drawn, 
 			}
 		}
 	}
+	if s, ok := p.slotIn(m, "BL-1"); ok {
+		if e, _ := pickFor(s, stock); e != nil {
+			p.blows = e.Data.GetBlower().GetRatedFlowMolPerS()
+			if err := p.findOffGas(); err != nil {
+				return nil, nil, err
+			}
+		}
+	}
 	l.vesselHeight, l.vesselLevel, l.vesselVolume, l.vesselDiameter = p.layout().vesselHeight, p.layout().vesselLevel, p.volume, p.diameter
 	if err := p.refusals.err(); err != nil {
 		return nil, nil, err

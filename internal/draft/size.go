@@ -45,7 +45,9 @@ type plan struct {
 	highest          float64   // Pa anywhere in the water
 	ventBore         float64   // m
 	burst            float64   // mol/s through the open vent
+	blows            float64   // mol/s that the picked blower is rated for; 0 where none is picked
 	pot, potHeight   float64   // m
+	heater           float64   // W of the destruct
 	degas            float64   // m3
 	waterBore        bore
 	mainBore         bore
@@ -252,6 +254,9 @@ func (p *plan) findPressures() error {
 		p.inlet = max(p.inlet, d.supply.normal-rho*unitop.StandardGravity*0.4-0.1e5)
 		p.size("injector inlet pressure", p.inlet, quantity.PressureGauge, "supply - rise (0.4 m) - lines (0.1 bar)", "hydrostatics; loss: "+practice)
 	}
+	if p.pumped {
+		p.assume("pressure of the pump at no flow over that at its duty", shutOffShare, quantity.Ratio)
+	}
 	p.highest = max(d.supply.high+shutOffShare.best*p.head, d.back.high, d.supply.high)
 	if p.circuit == tank {
 		p.highest = shutOffShare.best*p.head + 0.3e5
@@ -385,6 +390,11 @@ func (p *plan) findStream() error {
 		return err
 	}
 	p.assume("ozone in the gas", p.strength, quantity.MassFraction)
+	p.assume("share that has to dissolve at the least", leastTransfer, quantity.Ratio)
+	p.assume("dissolved ozone over saturation at the most", saturationShare, quantity.Ratio)
+	if d.basis.MaxGasToLiquidRatio == nil {
+		p.assume("gas over water at the most", gasToLiquid, quantity.Ratio)
+	}
 	p.assume("overall kLa of ozone", transferRate, quantity.Rate)
 	spare := p.assume("output kept for wear and warm cooling", outputSpare, quantity.Ratio)
 	p.motive, p.time, p.share = water, time, a.share

@@ -38,7 +38,11 @@ func text(m *drawn, d *skidrulev1.Draft) (string, error) {
 	asked := map[string][]string{}
 	for _, q := range d.Questions {
 		e := elementOf(q.Path)
-		asked[e] = append(asked[e], strings.TrimPrefix(q.Path, e+"."))
+		key := strings.TrimPrefix(q.Path, e+".")
+		if q.Wanted != "" {
+			key += " (" + q.Wanted + ")"
+		}
+		asked[e] = append(asked[e], key)
 	}
 	above := map[int][]string{}
 	put := func(path, comment string) {
@@ -53,16 +57,16 @@ func text(m *drawn, d *skidrulev1.Draft) (string, error) {
 		put(n.Path, n.Text)
 	}
 	if keys := asked["basis"]; len(keys) > 0 {
-		put("basis", "asked: "+strings.Join(keys, ", "))
+		put("basis", "asked: "+strings.Join(keys, "; "))
 	}
 	for _, c := range d.Design.Components {
 		if keys := asked["components."+c.Tag]; len(keys) > 0 {
-			put("components."+c.Tag, "asked: "+strings.Join(keys, ", "))
+			put("components."+c.Tag, "asked: "+strings.Join(keys, "; "))
 		}
 	}
 	for _, l := range d.Design.Lines {
 		if keys := asked["lines."+l.Tag]; len(keys) > 0 {
-			put("lines."+l.Tag, "asked: "+strings.Join(keys, ", "))
+			put("lines."+l.Tag, "asked: "+strings.Join(keys, "; "))
 		}
 	}
 	var out strings.Builder
@@ -98,8 +102,11 @@ func headOf(d *skidrulev1.Draft) []string {
 		dimension, _ := quantity.DimensionByName(s.Dimension)
 		line := "- " + s.Label + ": " + say(s.Value, dimension)
 		if s.Low != nil && s.High != nil {
-			line += fmt.Sprintf(" (%s to %s; %s)", say(*s.Low, dimension), say(*s.High, dimension), s.Source)
+			line += ", assumed between " + say(*s.Low, dimension) + " and " + say(*s.High, dimension)
+		} else {
+			line += ", " + s.How
 		}
+		line += " (" + s.Source + ")"
 		out = append(out, line)
 	}
 	out = append(out, "", "Elevations, lengths and bends are the layout that the draft proposes; write your own. Elevations are above the floor of the skid.")

@@ -123,7 +123,12 @@ func (p *plan) findOffGas() error {
 	}
 	g := unitop.Gas{MolarMass: molar, HeatRatio: k, Compressibility: 1}
 	p.burst = p.gasFlow
-	if p.circuit != tank {
+	if p.circuit == tank {
+		// The blower draws air along, so that what leaks, leaks inward; a picked one says how much.
+		p.burst = max(p.blows, p.assume("gas that the blower draws over the gas that comes", blowerSpare, quantity.Ratio)*p.gasFlow)
+		p.size("gas that the blower draws", p.burst, quantity.GasFlow, "the whole gas and the air that leaks in", practice)
+	} else {
+		p.assume("discharge coefficient of the float vent", dischargeCoefficient, quantity.Ratio)
 		cd := fluid.Range{Low: dischargeCoefficient.low, Best: dischargeCoefficient.best, High: dischargeCoefficient.high}
 		// Where the vessel stands hardly above atmosphere, water in the vent line still brings about 0.1 bar.
 		area, err := unitop.OrificeGasArea(p.assume("float vent over gas", ventSpare, quantity.Ratio)*p.gasFlow*molar, cd.Low, max(p.vessel, 0.1e5)+d.air, d.air, t, g)
@@ -164,8 +169,45 @@ func (p *plan) findOffGas() error {
 	p.potHeight = max(0.6, up(3*p.pot, 0.1))
 	p.size("drop-out velocity", drop.Low, quantity.Velocity, "terminal velocity of the droplet", "balance of weight, buoyancy and drag of a sphere")
 	p.size("diameter of the pot", p.pot, quantity.Length, "1.1 sqrt(4 Q/(pi v)) at the burst, rounded up to 50 mm, not below 150 mm", "continuity; margin: "+practice)
+	if p.heater, err = p.heaterDuty(); err != nil {
+		return err
+	}
+	p.size("heater of the destruct", p.heater, quantity.Power, "1.3 times what warms the whole gas from the coldest water to 70 degC and evaporates a carry-over of 5 % of its mass", "NIST Shomate heat capacities, IAPWS SR1-86(1992); reserve and carry-over: "+practice)
 	p.size("gas to the destruct while nothing dissolves", p.bursts()*p.burst, quantity.GasFlow, "the burst, or the whole gas without a float vent", "balance")
 	return nil
+}
+
+// heldBed is the temperature in K that a heated bed is held at: common practice, no source.
+const heldBed = 343.15
+
+// heaterDuty is the power in W that keeps a bed dry and warm at a cold start, while the ozone does not help.
+func (p *plan) heaterDuty() (float64, error) {
+	d := p.demand
+	y, err := fluid.SaturatedWaterFraction(d.cold, d.air)
+	if err != nil {
+		return 0, err
+	}
+	gas, err := p.gas.WithWater(y)
+	if err != nil {
+		return 0, err
+	}
+	molar, err := gas.MolarMass()
+	if err != nil {
+		return 0, err
+	}
+	// The duty does not depend on the size of the bed.
+	flow := p.gasFlow
+	if p.circuit == tank {
+		flow = p.burst
+	}
+	r, err := unitop.HeatedDestruct(unitop.DestructInput{
+		Gas: gas, Flow: fluid.Exact(flow), Temperature: d.cold, Pressure: d.air, CarryOver: fluid.Exact(0.05 * flow * molar),
+		BedTemperature: heldBed, BedVolume: 1, FaceArea: 1, HeatLoss: fluid.Exact(0),
+	})
+	if err != nil {
+		return 0, err
+	}
+	return 1.3 * r.HeaterDuty.High, nil
 }
 
 // bursts is the number of float vents that can stand open at once.

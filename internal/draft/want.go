@@ -141,7 +141,7 @@ func (p *plan) wants() []want {
 		atLeast("DV-1", "max_pressure", significant(p.highest), quantity.PressureGauge)
 	case tank:
 		atLeast("T-1", "open_tank.volume", p.volume, quantity.Volume)
-		atLeast("BL-1", "blower.rated_flow", significant(1.5*p.burst), quantity.GasFlow)
+		atLeast("BL-1", "blower.rated_flow", significant(blowerSpare.best*p.gasFlow), quantity.GasFlow)
 	}
 	// Off-gas
 	vents := []string{"VV-1", "VV-2"}
@@ -160,6 +160,7 @@ func (p *plan) wants() []want {
 	}
 	atLeast("KO-1", "knock_out_pot.diameter", p.pot, quantity.Length)
 	atLeast("OD-1", "ozone_destruct.rated_flow", significant(1.1*p.bursts()*p.burst), quantity.GasFlow)
+	atLeast("OD-1", "ozone_destruct.heater_power", significant(p.heater), quantity.Power)
 	atLeast("OD-1", "ozone_destruct.max_inlet_concentration", p.strength.high, quantity.MassFraction)
 	// Behind the destruct the gas is as hot as a heated bed gets that turns all the ozone while none dissolves.
 	hot := p.hottest()
@@ -182,13 +183,12 @@ func (p *plan) wants() []want {
 // hottest is the temperature in K of a bed that is held at 70 degC (common practice, no source) and turns all the ozone of the design
 // strength, rounded up to ten kelvin.
 func (p *plan) hottest() float64 {
-	const held = 343.15
-	rise, err := unitop.AdiabaticRise(p.gas, held, 1)
+	rise, err := unitop.AdiabaticRise(p.gas, heldBed, 1)
 	if err != nil {
 		// The strength is one of those assumed, for which the rise is known.
-		return held
+		return heldBed
 	}
-	return up(held+rise-273.15, 10) + 273.15
+	return up(heldBed+rise-273.15, 10) + 273.15
 }
 
 // suctionVacuum is the pressure in Pa gauge at the injector's suction at which it has to draw the gas: common practice, no source.
