@@ -120,7 +120,7 @@ func (w *World) holdsBack(component int32) Truth {
 	}
 	switch c.Data.GetNormalPosition() {
 	case skidrulev1.ValvePosition_VALVE_POSITION_CLOSED:
-		return Is(c.Data.GetLocked())
+		return w.truth(c.Data.Locked, componentRef(component, "locked"))
 	case skidrulev1.ValvePosition_VALVE_POSITION_UNSPECIFIED:
 		return Open(componentRef(component, "normal_position"))
 	}
