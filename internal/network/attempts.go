@@ -29,6 +29,9 @@ func (s *solver) run(ctx context.Context, o *Options) (*Solution, error) {
 		}
 	}
 	sol := s.solution(total, false)
+	if s.doubt == nil && len(s.injectors) > 0 {
+		s.question()
+	}
 	if s.doubt != nil {
 		return sol, s.doubt
 	}
@@ -163,8 +166,8 @@ func (s *solver) approach(ctx context.Context, o *Options) (total int, ok bool, 
 // direct way has failed.
 var approaches = [][]float64{{0.1, 0.01, 1e-3, 1e-4}, {0.3, 0.1, 0.03, 0.01, 3e-3, 1e-3, 3e-4, 1e-4, 1e-5}}
 
-// question looks, at the last state that was found with part of the effect of
-// the gas, for what leaves no steady state.
+// question looks for what leaves no steady state: at the last state that was
+// found with part of the effect of the gas, or else at the last of all.
 func (s *solver) question() {
 	c := &s.carriers
 	stranded, broken := int32(-1), int32(-1)

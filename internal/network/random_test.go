@@ -6,7 +6,10 @@ import (
 	"math"
 	"math/rand"
 	"os"
+	"runtime"
 	"strconv"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -251,7 +254,7 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 // flows or liquid asked below its vapour pressure, must be named as that and is
 // counted apart.
 func TestRandomNetworks(t *testing.T) {
-	count := 1000
+	count := 1500
 	if testing.Short() {
 		count = 200
 	}
@@ -259,10 +262,28 @@ func TestRandomNetworks(t *testing.T) {
 		count = v
 	}
 	solved, named, iterations, most, hard, elements := 0, 0, 0, 0, 0, 0
-	for i := range count {
-		p := randomNetwork(rand.New(rand.NewSource(int64(i))))
+	// Solved on all cores, judged in order.
+	type result struct {
+		p   *network.Problem
+		sol *network.Solution
+		err error
+	}
+	results := make([]result, count)
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wait.Go(func() {
+			for i := next.Add(1) - 1; int(i) < count; i = next.Add(1) - 1 {
+				r := &results[i]
+				r.p = randomNetwork(rand.New(rand.NewSource(i)))
+				r.sol, r.err = network.Solve(context.Background(), r.p, nil)
+			}
+		})
+	}
+	wait.Wait()
+	for i := range results {
+		p, sol, err := results[i].p, results[i].sol, results[i].err
 		elements += len(p.Elements)
-		sol, err := network.Solve(context.Background(), p, nil)
 		var stranded *network.StrandedGasError
 		var broken *network.BrokenColumnError
 		var open *network.NotConvergedError

@@ -38,7 +38,10 @@ type carrier struct {
 }
 
 // outlet is where an injector's gas goes in, with its places in the matrix.
-type outlet struct{ pos [6]int32 } // (in gas, out gas) × (suction, in, out)
+type outlet struct {
+	pos  [6]int32 // (in gas, out gas) × (suction, in, out)
+	line int32    // its motive side among the lines, or −1
+}
 
 // release is how gas that comes to a vessel by a line goes on in the gas
 // network, with its places in the matrix.
@@ -232,7 +235,12 @@ func (c *carriers) places(s *solver) {
 	c.jets = c.jets[:0]
 	for i := range s.injectors {
 		g := &s.edges[s.injectors[i].suction]
-		var o outlet
+		o := outlet{line: -1}
+		for k := range c.lines {
+			if c.lines[k].edge == s.injectors[i].motive {
+				o.line = int32(k)
+			}
+		}
 		for j, x := range [3]int32{s.col[g.a], s.col[g.in], s.col[g.out]} {
 			o.pos[j], o.pos[3+j] = m.spot(c.col[g.in], x), m.spot(c.col[g.out], x)
 		}
@@ -505,8 +513,24 @@ func (c *carriers) assemble(s *solver, rhs []float64) {
 		if g.state == Shut || g.q <= 0 {
 			continue
 		}
-		f, _ := m.ahead(m.q)
+		f, turn := m.ahead(m.q)
 		o := &c.jets[j]
+		if t := turn * g.q * in.carriage.molarEnergy; t != 0 && o.line >= 0 {
+			// The side at which the gas goes in turns with the liquid.
+			pos := &c.lines[o.line].pos
+			for side, u := range [2]float64{t, -t} {
+				put(pos[4+4*side], u*m.ga)
+				put(pos[5+4*side], -u*m.gb)
+				put(pos[6+4*side], u*m.da)
+				put(pos[7+4*side], u*m.db)
+			}
+			if r := c.col[m.a]; r >= 0 {
+				rhs[r] -= t * m.c
+			}
+			if r := c.col[m.b]; r >= 0 {
+				rhs[r] += t * m.c
+			}
+		}
 		for side, w := range [2]float64{1 - f, f} {
 			w *= in.carriage.molarEnergy
 			put(o.pos[3*side], -w*g.ga)
