@@ -163,6 +163,14 @@ func (e *Engine) World(request *skidrulev1.CheckDesignRequest) (*fact.World, err
 	return e.worldUntil(context.Background(), request)
 }
 
+type keptKey struct{}
+
+// Keeping gives a context in which checks keep the cases that they solve, so that a check of the same design with changes solves
+// again only what they changed. The answers are the same.
+func Keeping(ctx context.Context) context.Context {
+	return context.WithValue(ctx, keptKey{}, &fact.Kept{})
+}
+
 // worldUntil is World, and ends soon after the context, which its facts watch as well.
 func (e *Engine) worldUntil(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*fact.World, error) {
 	if request.GetDesign() == nil {
@@ -198,6 +206,9 @@ func (e *Engine) worldUntil(ctx context.Context, request *skidrulev1.CheckDesign
 	w := fact.NewWorld(p, cases)
 	w.Until(ctx)
 	w.StatedOnly = request.GetOptions().GetStatedOnly()
+	if k, ok := ctx.Value(keptKey{}).(*fact.Kept); ok {
+		w.Keep(k)
+	}
 	return w, nil
 }
 

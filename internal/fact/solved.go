@@ -23,6 +23,8 @@ type solvedMemo struct {
 	mutex  sync.Mutex
 	states []*operate.State
 	done   []bool
+	kept   *Kept // nil where nothing is kept
+	keys   []operate.Key
 }
 
 // Unsolved says why facts solve no operating case; empty where they do.
@@ -41,16 +43,26 @@ func (w *World) solvedCase(at int32) *operate.State {
 	if at < 0 || int(at) >= len(w.Cases) || w.Cases[at].Excluded != "" {
 		return nil
 	}
-	solver := w.solver()
-	if solver == nil {
+	if w.StatedOnly || len(w.Plant.Components) > largestSolved {
 		return nil
 	}
 	m := &w.solved
 	m.mutex.Lock()
 	defer m.mutex.Unlock()
-	if !m.done[at] {
-		m.done[at] = true
+	if m.done == nil {
+		m.states, m.done = make([]*operate.State, len(w.Cases)), make([]bool, len(w.Cases))
+	}
+	if m.done[at] {
+		return m.states[at]
+	}
+	m.done[at] = true
+	if m.states[at] = m.take(at, &w.Cases[at]); m.states[at] != nil {
+		return m.states[at]
+	}
+	if solver := w.solver(); solver != nil {
+		// Only the context can fail.
 		m.states[at], _ = solver.Case(w.until, int(at))
+		m.keep(at, m.states[at])
 	}
 	return m.states[at]
 }
@@ -64,7 +76,6 @@ func (w *World) solver() *operate.Solver {
 	m.once.Do(func() {
 		// Only the context can fail.
 		m.solver, _ = operate.NewSolver(w.until, w.Plant, w.Cases)
-		m.states, m.done = make([]*operate.State, len(w.Cases)), make([]bool, len(w.Cases))
 	})
 	return m.solver
 }

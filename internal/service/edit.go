@@ -26,7 +26,7 @@ func (s *checkService) editDesign(ctx context.Context, stream twoWay[skidrulev1.
 		return &LimitError{"editing_sessions", cap(s.sessions) + 1, cap(s.sessions)}
 	}
 	defer s.telemetry.session(ctx)()
-	ctx, cancel := context.WithCancel(ctx)
+	ctx, cancel := context.WithCancel(engine.Keeping(ctx))
 	defer cancel()
 	places := make(chan struct{}, 1)
 	requests := received(ctx, stream.Recv, places)
