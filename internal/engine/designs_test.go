@@ -243,6 +243,7 @@ var caughtBy = map[string]string{
 	"float-drain-held-shut":             "off-gas/float-drain-opens",
 	"float-held-shut":                   "off-gas/float-opens-at-highest-pressure",
 	"flow-switch-beside-injector":       "trips/flow-switch-sees-the-injector",
+	"flow-stated-too-high":              "drawing/stated-flow-against-computed",
 	"flow-switch-set-too-low":           "trips/flow-switch-set-point",
 	"gas-flow-switch-set-too-low":       "trips/gas-flow-set-point",
 	"gas-into-pump":                     "sizing/no-gas-to-pump",

@@ -49,7 +49,7 @@ type Definition struct {
 func Definitions() []Definition {
 	var all []Definition
 	for _, topic := range [][]Definition{
-		backflowFacts, drainAirFacts, offGasFacts, ratingsFacts, sizingFacts, coolingBypassFacts, pumpInletFacts, feedFacts, moistureFacts, tripsFacts, gasTripFacts, serviceFacts, drawingFacts, consistencyFacts, solvedFacts,
+		backflowFacts, drainAirFacts, offGasFacts, ratingsFacts, sizingFacts, coolingBypassFacts, pumpInletFacts, feedFacts, moistureFacts, tripsFacts, gasTripFacts, serviceFacts, drawingFacts, consistencyFacts, solvedFacts, boundaryFacts,
 	} {
 		all = append(all, topic...)
 	}

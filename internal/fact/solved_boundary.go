@@ -1,0 +1,109 @@
+package fact
+
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/network"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/quantity"
+)
+
+var boundaryFacts = []Definition{
+	truthFact("pressure_and_flow_stated", "Both a pressure and a flow are stated at it: the pressure sets what flows, and the flow can be checked.",
+		func(w *World, at At) Truth { return Is(w.boundaryStatement(at).ok) }, plant.KindBoundary).byCase(),
+	quantityFact("flow_deviation", quantity.Ratio, "How far the stated flow lies from what is computed, over the stated flow; 0 within the range of the computed one.",
+		func(w *World, at At) Number { return w.flowDeviation(at) }, plant.KindBoundary).byCase(),
+	quantityFact("stated_water_flow", quantity.LiquidFlow, "Water flow stated at it, into the drawing positive.",
+		func(w *World, at At) Number { return w.boundaryStatement(at).of(network.Liquid) }, plant.KindBoundary).byCase(),
+	quantityFact("computed_water_flow", quantity.LiquidFlow, "Water flow that comes about there.",
+		func(w *World, at At) Number { return w.boundaryFlow(at, network.Liquid) }, plant.KindBoundary).byCase(),
+	quantityFact("stated_gas_flow", quantity.GasFlow, "Gas flow stated at it, into the drawing positive.",
+		func(w *World, at At) Number { return w.boundaryStatement(at).of(network.Gas) }, plant.KindBoundary).byCase(),
+	quantityFact("computed_gas_flow", quantity.GasFlow, "Gas flow that comes about there.",
+		func(w *World, at At) Number { return w.boundaryFlow(at, network.Gas) }, plant.KindBoundary).byCase(),
+}
+
+// flowStatement is what is stated about the flow at a boundary whose pressure is stated too.
+type flowStatement struct {
+	ok    bool
+	phase network.Phase
+	flow  float64 // m3/s of water, mol/s of gas
+}
+
+func (s flowStatement) of(phase network.Phase) Number {
+	if !s.ok || s.phase != phase {
+		return Missing()
+	}
+	return Exactly(s.flow)
+}
+
+// boundaryStatement reads it for a case: what the case states goes before what holds otherwise.
+func (w *World) boundaryStatement(at At) flowStatement {
+	b := w.data(at.Index).GetBoundary()
+	pressure, water, gas := b.PressurePaGauge, b.LiquidFlowM3PerS, b.GasFlowMolPerS
+	if at.Case >= 0 {
+		if s := w.Cases[at.Case].Stated(at.Index); s != nil {
+			if s.PressurePaGauge != nil {
+				pressure = s.PressurePaGauge
+			}
+			if s.LiquidFlowM3PerS != nil {
+				water = s.LiquidFlowM3PerS
+			}
+			if s.GasFlowMolPerS != nil {
+				gas = s.GasFlowMolPerS
+			}
+		}
+	}
+	isGas, known := isGas(b.GetService())
+	switch {
+	case pressure == nil || !known:
+		return flowStatement{}
+	case isGas && gas != nil:
+		return flowStatement{true, network.Gas, *gas}
+	case !isGas && water != nil:
+		return flowStatement{true, network.Liquid, *water}
+	}
+	return flowStatement{}
+}
+
+// boundaryFlow is the flow that a boundary brings in a case, as computed.
+func (w *World) boundaryFlow(at At, phase network.Phase) Number {
+	port := w.Plant.Components[at.Index].FirstPort
+	lacks := Missing(Ref{Kind: RefElement, Index: at.Index})
+	st := w.solvedCase(max(at.Case, 0))
+	if st == nil {
+		return lacks
+	}
+	if q := &st.Ports[port]; !q.Known || len(q.Beyond) > 0 {
+		if refs := JoinRefs(datumRefs(q.Missing), datumRefs(q.Beyond)); len(refs) > 0 {
+			return Missing(refs...)
+		}
+		return lacks
+	}
+	for i := range st.Exchanges {
+		if e := &st.Exchanges[i]; e.Component == at.Index && e.Phase == phase {
+			return Number{Low: e.Flow.Low, High: e.Flow.High, Assumed: datumRefs(st.Ports[port].Assumed)}
+		}
+	}
+	return lacks
+}
+
+// flowDeviation compares the two.
+func (w *World) flowDeviation(at At) Number {
+	s := w.boundaryStatement(at)
+	if !s.ok {
+		return Missing(Ref{Kind: RefElement, Index: at.Index})
+	}
+	flow := w.boundaryFlow(at, s.phase)
+	if flow.Unknown() {
+		return flow
+	}
+	off := max(0, flow.Low-s.flow, s.flow-flow.High)
+	if off == 0 {
+		return Number{Assumed: flow.Assumed}
+	}
+	if s.flow == 0 {
+		return Between(math.Inf(1), math.Inf(1))
+	}
+	return Number{Low: off / math.Abs(s.flow), High: off / math.Abs(s.flow), Assumed: flow.Assumed}
+}
