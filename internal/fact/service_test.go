@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"github.com/skidrule/skidrule/internal/fact"
 )
@@ -95,5 +96,128 @@ lines:
 	} {
 		a := drawn(t, replace(replace(frame, "%PART%", c.part), "%WAY%", c.way))
 		assert.Equal(t, c.want, a.truth("can_be_let_down", "OG-1").Value, "%+v", c)
+	}
+}
+
+// A pump is parted from a vessel where every way of its water meets a valve; gas above the water does not run out.
+func TestPartedFromVessels(t *testing.T) {
+	const frame = `
+components:
+  T-1: {contact_vessel: {}}
+  XX-1: %PART%
+  P-1: {pump: {}}
+  VV-1: {float_vent_valve: {}}
+lines:
+  W-1: {route: [T-1.%PORT%, XX-1, P-1]}
+`
+	for _, c := range []struct {
+		part, port string
+		want       fact.Verdict
+	}{
+		{"{hand_valve: {}}", "outlet", fact.True},
+		{"{strainer: {}}", "outlet", fact.False},
+		{"{strainer: {}}", "drain", fact.False},
+		{"{strainer: {}}", "vent", fact.True},
+		{"{check_valve: {}}", "outlet", fact.False},
+		{"{actuated_valve: {}, fail_position: closed}", "outlet", fact.True},
+		{"{actuated_valve: {}}", "outlet", fact.Undecided},
+		{"{actuated_valve: {}, fail_position: open}", "outlet", fact.False},
+	} {
+		a := drawn(t, replace(replace(frame, "%PART%", c.part), "%PORT%", c.port))
+		truth := a.truth("parted_from_vessels", "P-1")
+		assert.Equal(t, c.want, truth.Value, "%+v", c)
+		if c.want == fact.False {
+			assert.Equal(t, "T-1", a.text("vessel_not_parted", "P-1"))
+			assert.Equal(t, "inlet", a.text("not_parted_at", "P-1"))
+			assert.Equal(t, []string{"T-1", "XX-1", "P-1"}, a.way("vessel_path", "P-1"))
+		}
+		if c.want == fact.Undecided {
+			assert.Equal(t, "components.XX-1.fail_position", truth.Missing[0].Path(a.world.Plant))
+		}
+	}
+}
+
+// The fewest valves are shut, those that can be locked before others, the nearest of equals; a check valve stands in only where no
+// valve does, and what cannot be shut off is shut in.
+func TestValvesToShut(t *testing.T) {
+	const frame = `
+components:
+  WI-1: {boundary: {service: process_water, role: source}}
+  HV-1: {hand_valve: {}}
+  HV-2: {hand_valve: {%LOCK%}}
+  HV-3: {hand_valve: {%LOCK3%}}
+  CV-1: {check_valve: {}}
+  P-1: {pump: {}}
+  GF-1: {liquid_filter: {}}
+lines:
+  W-1: {route: [WI-1, %WAY%GF-1]}
+`
+	for _, c := range []struct {
+		name, way, lock2, lock3 string
+		valves, checks, with    []string
+		shut                    fact.Verdict
+	}{
+		{"nearest", "HV-1, HV-2, HV-3, ", "", "", []string{"HV-3"}, nil, nil, fact.True},
+		{"lockable", "HV-1, HV-2, HV-3, ", "lockable: true", "", []string{"HV-2"}, nil, []string{"HV-3"}, fact.True},
+		{"pump shut off as well", "HV-1, P-1, HV-3, ", "", "", []string{"HV-3"}, nil, nil, fact.True},
+		{"pump shut in", "HV-1, P-1, ", "", "", []string{"HV-1"}, nil, []string{"P-1"}, fact.True},
+		{"valve before check valve", "HV-1, CV-1.outlet>inlet, ", "", "", []string{"HV-1"}, nil, []string{"CV-1"}, fact.True},
+		{"check valve alone", "CV-1.outlet>inlet, ", "", "", nil, []string{"CV-1"}, nil, fact.True},
+		{"check valve that lets pass", "CV-1, ", "", "", nil, nil, []string{"CV-1"}, fact.False},
+		{"nothing", "", "", "", nil, nil, nil, fact.False},
+	} {
+		a := drawn(t, replace(replace(replace(frame, "%WAY%", c.way), "%LOCK%", c.lock2), "%LOCK3%", c.lock3))
+		p := a.world.Plant
+		filter, ok := p.FindComponent("GF-1")
+		require.True(t, ok)
+		iso := a.world.Isolation(filter)
+		tags := func(list []int32) []string {
+			var out []string
+			for _, i := range list {
+				out = append(out, p.Components[i].Tag)
+			}
+			return out
+		}
+		assert.Equal(t, c.shut, iso.Shut.Value, c.name)
+		assert.Equal(t, c.valves, tags(iso.Valves), c.name)
+		assert.Equal(t, c.checks, tags(iso.Checks), c.name)
+		assert.Equal(t, c.with, tags(iso.With), c.name)
+		if c.shut == fact.False {
+			assert.Equal(t, []string{"WI-1"}, tags(iso.Open), c.name)
+		}
+	}
+}
+
+// A second row stands behind the first where two valves in a row part a module from ozone; a check valve is no second row.
+func TestSecondRowAgainstOzone(t *testing.T) {
+	const frame = `
+components:
+  OG-1: {ozone_generator: {}}
+  HV-1: {hand_valve: {}}
+  HV-2: {hand_valve: {}}
+  CV-1: {check_valve: {}}
+  GF-1: {gas_filter: {}}
+  CT-1: {contact_vessel: {}}
+lines:
+  V-1: {route: [CT-1.vent, %WAY%GF-1], service: off_gas}
+`
+	for _, c := range []struct {
+		way    string
+		second []string
+	}{
+		{"HV-1, HV-2, ", []string{"HV-1"}},
+		{"HV-1, ", nil},
+		{"CV-1, HV-1, ", nil},
+	} {
+		a := drawn(t, replace(frame, "%WAY%", c.way))
+		p := a.world.Plant
+		filter, _ := p.FindComponent("GF-1")
+		iso := a.world.Isolation(filter)
+		require.Len(t, iso.OzoneAt, 1, c.way)
+		var second []string
+		for _, i := range iso.Second {
+			second = append(second, p.Components[i].Tag)
+		}
+		assert.Equal(t, c.second, second, c.way)
 	}
 }

@@ -287,6 +287,36 @@ func (r *removal) vent() {
 	}
 	s := r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_VENT, text+".", end)
 	s.Way = r.way(path)
+	r.ventEnd(s, end)
+}
+
+// ventEnd judges where a vent leads: outdoors, or to where people are.
+func (r *removal) ventEnd(s *skidrulev1.RemovalStep, end int32) {
+	tag := r.p.Components[end].Tag
+	switch r.p.Components[end].Kind {
+	case plant.KindAtmosphereVent:
+		switch r.p.Components[end].Data.GetAtmosphereVent().GetLocation() {
+		case skidrulev1.VentLocation_VENT_LOCATION_UNSPECIFIED:
+			s.Missing = append(s.Missing, "components."+tag+".atmosphere_vent.location")
+		case skidrulev1.VentLocation_VENT_LOCATION_INDOORS:
+			r.finding("", tag+", by which "+r.tag+" is vented, ends indoors", practice, end)
+		}
+	case plant.KindSamplePoint, plant.KindHandValve:
+		r.finding("", tag+", by which "+r.tag+" is vented, opens into the room: lead a hose from it to a safe place", practice, end)
+	}
+}
+
+// drainEnd judges where a drain leads: to a place that cannot push back.
+func (r *removal) drainEnd(s *skidrulev1.RemovalStep, end int32) {
+	c := &r.p.Components[end]
+	if c.Kind == plant.KindDrainPoint {
+		switch c.Data.GetDrainPoint().GetLeadsTo() {
+		case skidrulev1.DrainDestination_DRAIN_DESTINATION_UNSPECIFIED:
+			s.Missing = append(s.Missing, "components."+c.Tag+".drain_point.leads_to")
+		case skidrulev1.DrainDestination_DRAIN_DESTINATION_CLOSED_SYSTEM, skidrulev1.DrainDestination_DRAIN_DESTINATION_PROCESS:
+			r.finding("", c.Tag+", by which "+r.tag+" is drained, leads to a system that can push back", practice, end)
+		}
+	}
 }
 
 // drain empties what stands in water.
@@ -311,6 +341,7 @@ func (r *removal) drain() {
 	}
 	s := r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_DRAIN, text+".", append([]int32{end}, r.iso.RunsOut...)...)
 	s.Way = r.way(path)
+	r.drainEnd(s, end)
 }
 
 // prove says by what it is seen that nothing is left.
