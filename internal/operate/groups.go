@@ -1,0 +1,199 @@
+package operate
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/skidrule/skidrule/internal/network"
+)
+
+// group solves the parts of one group together.
+func (s *solved) group(ctx context.Context, at int, start *network.Solution) error {
+	w, part, g, m := s.w, s.plan.part, s.plan.groups[at], &s.plan.members[at]
+	place := s.plan.place
+	room := problems.Get().(*problem)
+	defer room.free()
+	p := room.of(w, m)
+	for i := range p.Fluids {
+		if len(w.fluidLacks[i]) > 0 || p.Fluids[i].Viscosity == 0 {
+			// No part that holds it is solved; the solver wants something to stand in its place.
+			p.Fluids[i] = network.Fluid{Phase: network.Gas, Viscosity: 1, MolarMass: 1, Temperature: 1, Compressibility: 1}
+		}
+	}
+	knots, held := m.knots, false
+	fixed, coupled := room.fixed, room.coupled // parts with a pressure, and parts that others hang on
+	for _, k := range knots {
+		n := &w.knots[k]
+		node := network.Node{Phase: n.phase, Inflow: n.inflow}
+		if n.phase == 0 {
+			return nil // a place that nothing names
+		}
+		if n.phase == network.Liquid {
+			node.Elevation = n.z
+		}
+		if n.fixed {
+			node.Pressure, node.Inflow = room.hold(n.pressure), 0
+			fixed[part[k]], held = true, true
+		}
+		p.Nodes = append(p.Nodes, node)
+	}
+	links := room.links[:0]
+	for _, i := range m.links {
+		l := &w.links[i]
+		e := network.Element{From: int(place[l.from]), To: int(place[l.to]), Fluid: l.fluid, Law: l.law}
+		if l.suction >= 0 {
+			if s.plan.in[l.suction] != int32(at) {
+				continue
+			}
+			law := l.law.(network.Injector)
+			law.SuctionNode = int(place[l.suction])
+			e.Law = law
+			coupled[part[l.suction]] = true
+		}
+		if l.vessel {
+			e.Fluid = fluidWater
+			coupled[part[l.from]], coupled[part[l.to]] = true, true
+		}
+		links = append(links, i)
+		p.Elements = append(p.Elements, e)
+	}
+	room.links = links
+	if len(p.Elements) == 0 {
+		for _, k := range knots {
+			if w.knots[k].fixed {
+				s.pressure[k] = w.knots[k].pressure
+			} else {
+				s.why[k] = whyShutIn
+			}
+		}
+		return nil
+	}
+	if !held {
+		why := whyAlone
+		if m.closed {
+			why = whyShutIn
+		}
+		for _, k := range knots {
+			s.why[k], s.shutIn[k] = why, true
+		}
+		for _, i := range links {
+			if why == whyShutIn {
+				s.flow[i] = 0
+			}
+		}
+		return nil
+	}
+	// A part that hangs on an injector alone needs a closed way to some pressure to be well posed.
+	for _, q := range g {
+		if fixed[q] || !coupled[q] || w.knots[q].phase != network.Gas {
+			continue
+		}
+		p.Nodes = append(p.Nodes, network.Node{Phase: network.Gas, Pressure: room.hold(w.atmosphere)})
+		p.Elements = append(p.Elements, network.Element{From: int(place[q]), To: len(p.Nodes) - 1, Fluid: fluidGas, Law: placeholder, Blocked: true})
+	}
+	if start != nil && (len(start.Nodes) != len(p.Nodes) || len(start.Elements) != len(p.Elements)) {
+		start = nil
+	}
+	sol, err := network.Solve(ctx, p, &network.Options{Start: start})
+	if err != nil {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		why := s.explain(err, knots, links)
+		for _, k := range knots {
+			s.why[k] = why
+		}
+		return nil
+	}
+	s.found[at] = sol
+	s.iterations += sol.Iterations
+	s.imbalance, s.residual = math.Max(s.imbalance, sol.MaxImbalance), math.Max(s.residual, sol.MaxResidual)
+	for j, k := range knots {
+		r := &sol.Nodes[j]
+		// The solver's tolerance is a hundred-millionth of the pressure; digits below it are noise.
+		s.pressure[k], s.exchange[k], s.shutIn[k] = w.atmosphere+math.Round((r.Pressure-w.atmosphere)*1e3)/1e3, rested(r.Exchange), r.ShutIn
+	}
+	for j, i := range links {
+		r := &sol.Elements[j]
+		s.flow[i], s.gas[i], s.velocity[i], s.state[i], s.npsh[i] = rested(r.Flow), rested(r.Gas), r.Velocity, r.State, r.NPSHAvailable
+		if s.flow[i] == 0 {
+			s.velocity[i] = 0
+		}
+		l := &w.links[i]
+		if l.vessel {
+			s.gas[i] = r.Flow
+		}
+		if limits := r.Limits &^ (network.LimitChoked | network.LimitReverse | network.LimitOverfill); limits != 0 && math.Abs(r.Flow) > restFlow {
+			s.beyond[i] = limits.String()
+		}
+		if l.suction >= 0 {
+			if j := w.jetOf(l); j != nil {
+				if out := j.outside(s.pressure[l.from], s.pressure[l.to], s.pressure[l.suction]); out != "" {
+					s.beyond[i] = out
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// jetOf finds the table reader of an injector's link.
+func (w *wiring) jetOf(l *link) *jet {
+	table := w.m.tables[l.component]
+	if table == nil {
+		return nil
+	}
+	j := &jet{table: table, shift: tableAtmosphere - w.atmosphere}
+	j.scale = j.largest(w.p.Components[l.component].Data.GetVenturiInjector())
+	return j
+}
+
+// explain says an error of the solver in terms of the drawing; knots and links are those of the network, in its order.
+func (s *solved) explain(err error, knots []int32, links []int) string {
+	element := func(i int) string {
+		if i < 0 || i >= len(links) {
+			return "a place that is closed off"
+		}
+		l := &s.w.links[links[i]]
+		switch {
+		case l.component >= 0:
+			return s.w.p.Components[l.component].Tag
+		case l.way >= 0:
+			return "line " + s.w.p.Lines[s.w.p.Ways[l.way].Line].Tag
+		}
+		return "a place that is no part of the drawing"
+	}
+	node := func(i int) string {
+		if i >= 0 && i < len(knots) {
+			for port, k := range s.w.knotOf {
+				if k == knots[i] {
+					return s.w.p.PortLabel(int32(port))
+				}
+			}
+		}
+		return "a place that is no port"
+	}
+	var open *network.NotConvergedError
+	if errors.As(err, &open) {
+		return "no steady state was found; the worst place is " + element(open.Element)
+	}
+	var stranded *network.StrandedGasError
+	if errors.As(err, &stranded) {
+		return fmt.Sprintf("no steady state: gas that %s draws gathers at %s, where no water carries it on", element(stranded.Injector), node(stranded.Node))
+	}
+	var broken *network.BrokenColumnError
+	if errors.As(err, &broken) {
+		return "no steady state: the water at " + node(broken.Node) + ", which carries gas, would be drawn below its vapour pressure"
+	}
+	var floating *network.FloatingError
+	if errors.As(err, &floating) {
+		return whyAlone
+	}
+	var contradiction *network.ContradictionError
+	if errors.As(err, &contradiction) {
+		return "stated flows into a shut part do not add up to zero"
+	}
+	return "the data cannot be solved: " + err.Error()
+}
