@@ -7,6 +7,11 @@
 // gone through in order of a bound of the measure that no combination falls below, and each combination is checked as a whole
 // design with its operating cases solved. The search ends when the bound says that nothing better is left.
 //
+// A combination that fails is traced: slots are opened, and data of its parts left out, as long as the same rule stays broken. What
+// remains excludes every combination whose parts agree in those data, and slots that were found to depend on each other are
+// combined before the others. Designs whose slots all depend on each other, such as a bare draft, take many whole checks; naming
+// some slots at a time keeps the search short.
+//
 // Two things are taken as given and tested against going through every combination: that the numbers of a check with open slots
 // enclose those of the whole design, see engine.CheckOpen, and that a rule which cannot be verified names what it lacks.
 package choose
