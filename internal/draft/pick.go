@@ -299,11 +299,11 @@ func (p *plan) layTo(l *layout, tag string, data *skidrulev1.Component) {
 		set(&l.potHeight, data.GetKnockOutPot().HeightM)
 		set(&l.potInlet, data.GetKnockOutPot().InletHeightM)
 	case "PSV-1":
-		set1 := 3e5
+		blowOff := 3e5
 		if p.feed == driedAir {
-			set1 = 1.5e5
+			blowOff = 1.5e5
 		}
-		l.reliefCapacity = p.reliefCapacity(data, set1)
+		l.reliefCapacity = p.reliefCapacity(data, blowOff)
 	}
 }
 
