@@ -28,6 +28,8 @@ func TestDirectionOfKnowledge(t *testing.T) {
 		"internal/commission": {"internal/rulebook", "internal/engine", "internal/report", "internal/service"},
 		"internal/fact":       {"internal/rulebook", "internal/engine", "internal/report"},
 		"internal/rulebook":   {"internal/engine", "internal/report", "internal/service"},
+		"internal/upkeep":     {"internal/rulebook", "internal/engine", "internal/report", "internal/service"},
+		"internal/schedule":   {"internal/rulebook", "internal/engine", "internal/report", "internal/service"},
 		"internal/engine":     {"internal/report", "internal/service", "internal/drawing", "cmd/"},
 		"internal/report":     {"internal/plant", "internal/operate", "internal/fact", "internal/rulebook", "internal/engine", "internal/service"},
 		"internal/openapi":    {"internal/plant", "internal/operate", "internal/fact", "internal/rulebook", "internal/engine", "internal/report", "internal/service"},
