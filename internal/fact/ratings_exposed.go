@@ -155,10 +155,11 @@ func (w *World) loadPart(l *loads, x *pressures, p *part) {
 	if low < high || w.Plant.HasAssumptions() {
 		p.pressure = w.pressureOf(x, p.nodes, 0)
 	}
-	if burst := w.burstPressure(x.portsOf(p.nodes)); burst > high {
-		// Behind a float vent a bound that rests on no flow knows nothing.
-		p.pressure, p.burst, high = Exactly(burst), true, burst
-		low = burst
+	if x.solved != nil {
+		if burst := w.burstPressure(x.portsOf(p.nodes)); burst > high {
+			// Behind a float vent a bound that rests on no flow knows nothing.
+			p.pressure, p.burst, low, high = Exactly(burst), true, burst, burst
+		}
 	}
 	if high > 0 && p.rating.Low < high {
 		w.exposeBySource(l, x, p, node, low > p.rating.High)
