@@ -115,20 +115,21 @@ type Extreme struct {
 	Case  int // -1 where no case knows it
 	// Open lists data without which a case that may set it is unknown.
 	Open []Datum
+	// Beyond lists curves and tables that end before the state of the case that sets it: the value is then their continuation.
+	Beyond []Datum
 }
 
-// HighestPressure is the highest gauge pressure of a port over all cases, in Pa. A case that lies beyond a curve or table counts as
-// not known.
+// HighestPressure is the highest gauge pressure of a port over all cases, in Pa.
 func (s *States) HighestPressure(port int32) Extreme {
 	return s.extreme(port, func(st *State, q *PortState) (float64, []Datum, bool) {
-		return q.Pressure.High - st.Atmosphere, joinData(q.Missing, q.Beyond), q.Known && len(q.Beyond) == 0
+		return q.Pressure.High - st.Atmosphere, q.Missing, q.Known
 	}, 1)
 }
 
-// LowestPressure is the lowest gauge pressure of a port over all cases, in Pa, as [States.HighestPressure].
+// LowestPressure is the lowest gauge pressure of a port over all cases, in Pa.
 func (s *States) LowestPressure(port int32) Extreme {
 	return s.extreme(port, func(st *State, q *PortState) (float64, []Datum, bool) {
-		return q.Pressure.Low - st.Atmosphere, joinData(q.Missing, q.Beyond), q.Known && len(q.Beyond) == 0
+		return q.Pressure.Low - st.Atmosphere, q.Missing, q.Known
 	}, -1)
 }
 
@@ -177,7 +178,7 @@ func (s *States) extreme(port int32, read func(*State, *PortState) (value float6
 			continue
 		}
 		if e.Case < 0 || sign*v > sign*e.Value {
-			e.Value, e.Case = v, i
+			e.Value, e.Case, e.Beyond = v, i, st.Ports[port].Beyond
 		}
 	}
 	return e
