@@ -111,7 +111,7 @@ func (s *sarifWriter) answer(a *Answer, gate Gate) {
 		s.invocation.Notifications = append(s.invocation.Notifications, n)
 	}
 	d := sarifDesign{File: s.uri(a.File), Verdict: v.Decision.String(), Met: c.GetMet(), Broken: c.GetBroken(),
-		NotVerifiable: c.GetNotVerifiable(), NotApplicable: c.GetNotApplicable(), Failed: c.GetFailed()}
+		NotVerifiable: c.GetNotVerifiable(), NotApplicable: c.GetNotApplicable(), Failed: c.GetFailed(), Unsolved: clean(c.GetUnsolvedBecause())}
 	for _, q := range shortList(r).Data {
 		d.State = append(d.State, clean(q))
 	}

@@ -217,4 +217,5 @@ type sarifDesign struct {
 	NotApplicable int32    `json:"notApplicable"`
 	Failed        int32    `json:"failed"`
 	State         []string `json:"dataToState,omitempty"`
+	Unsolved      string   `json:"unsolvedBecause,omitempty"`
 }
