@@ -98,7 +98,7 @@ func (w *World) samePlace(start int32, against bool) []int32 {
 // gaugeReading is the gauge pressure that a gauge at an injector's water ports shows in a case.
 func (w *World) gaugeReading(gauge, at int32) Number {
 	for _, t := range w.taps().at[gauge] {
-		s := w.operatingAt(t.injector, at)
+		s := w.readingState(t.injector, at)
 		switch t.port {
 		case 0:
 			return s.inlet
@@ -107,6 +107,16 @@ func (w *World) gaugeReading(gauge, at int32) Number {
 		}
 	}
 	return Missing(Ref{Kind: RefElement, Index: gauge})
+}
+
+// readingState is the state of an injector as its gauges show it: where cases are solved the solved one, or a question when that one
+// is not known, for what the drawing states along the way may read kinder than what comes about.
+func (w *World) readingState(injector, at int32) *operatingState {
+	stated := w.waterCase(at).state[injector]
+	if w.Unsolved() != "" || w.solvedOperating(injector, at, stated) != nil {
+		return w.operatingAt(injector, at)
+	}
+	return w.openState(injector, at, stated)
 }
 
 // gaugeSide names what a gauge shows: the inlet or outlet of which injector; empty where it is no gauge of an injector's water.

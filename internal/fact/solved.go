@@ -107,6 +107,10 @@ func datumRefs(list []operate.Datum) []Ref {
 	return out
 }
 
+// endOfSolving is the pressure in Pa abs above which a solved state is none: where gas has no way out the solver comes to rest at the
+// end of its own range, 1e9 Pa, and not where a plant would.
+const endOfSolving = 1e8
+
 // solvedPressure is the computed gauge pressure of a port in a case, from its low to its high end; with what is missing where it
 // is not known.
 func (w *World) solvedPressure(port, at int32) Number {
@@ -117,6 +121,9 @@ func (w *World) solvedPressure(port, at int32) Number {
 	q := &st.Ports[port]
 	if !q.Known || len(q.Beyond) > 0 {
 		return Missing(JoinRefs(datumRefs(q.Missing), datumRefs(q.Beyond))...)
+	}
+	if q.Pressure.High >= endOfSolving {
+		return Missing(Ref{Kind: RefElement, Index: w.Plant.Ports[port].Component})
 	}
 	return Number{Low: q.Pressure.Low - st.Atmosphere, High: q.Pressure.High - st.Atmosphere, Assumed: datumRefs(q.Assumed)}
 }

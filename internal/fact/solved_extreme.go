@@ -55,11 +55,11 @@ func (w *World) findExtremes() *solvedExtremes {
 				x.open[i] = joinRefs(x.open[i], datumRefs(q.Missing))
 				continue
 			}
-			if q.ShutIn || !settled[i] {
+			if q.ShutIn || !settled[i] || q.Pressure.High >= endOfSolving {
 				continue
 			}
 			high, low := q.Pressure.High-st.Atmosphere, q.Pressure.Low-st.Atmosphere
-			if gas := vented[w.Plant.Ports[i].Component]; gas > 0 && st.Ports[gas-1].Known {
+			if gas := vented[w.Plant.Ports[i].Component]; gas > 0 && st.Ports[gas-1].Known && st.Ports[gas-1].Pressure.High < endOfSolving {
 				// A port above the water of a vessel has the pressure of the gas.
 				low, high = max(low, st.Ports[gas-1].Pressure.Low-st.Atmosphere), max(high, st.Ports[gas-1].Pressure.High-st.Atmosphere)
 			}
