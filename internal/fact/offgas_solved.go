@@ -82,21 +82,6 @@ func (s *solvedBursts) behind(port int32) (Number, bool) {
 	return Between(q.Pressure.Low-s.together.Atmosphere, q.Pressure.High-s.together.Atmosphere), true
 }
 
-// burstPressure is the highest pressure that the burst of the float vents makes at several ports; 0 where it comes to none.
-func (w *World) burstPressure(ports []int32) float64 {
-	s := w.ventLoads().solved
-	if s == nil || s.together == nil {
-		return 0
-	}
-	highest := 0.0
-	for _, port := range ports {
-		if q := &s.together.Ports[port]; q.Known && !q.ShutIn {
-			highest = max(highest, q.Pressure.High-s.together.Atmosphere)
-		}
-	}
-	return highest
-}
-
 // burstBasis says whether the burst of a float vent is solved or bounded.
 func (w *World) burstBasis(vents ...int32) Text {
 	s := w.ventLoads().solved

@@ -24,8 +24,7 @@ type pressures struct {
 	// fields holds, while everything holds and with one failure, the low and the high end of what is known: first what stands by
 	// itself, then what machines make. Those are the same that do not differ.
 	fields [2][2][2]*field
-	relief *reliefs        // nil for the pressures that would be without relief valves
-	solved *solvedExtremes // what solved cases find; nil where they are not asked
+	relief *reliefs // nil for the pressures that would be without relief valves
 }
 
 // field is how one set of sources spreads: main over open ways, through behind restrictions.
@@ -57,7 +56,6 @@ func (w *World) findPressures() *pressures {
 		x = pressures{g: bare.g, heights: bare.heights, sources: bare.sources, machines: append([]machine(nil), bare.machines...), relief: r}
 		x.spread(w, spreadMode{})
 	}
-	x.solved = w.extremes()
 	return &x
 }
 
@@ -377,16 +375,15 @@ func (x *pressures) best(node int32, failures, end int) (f *field, v float64, th
 	return f, v, through, ok
 }
 
-// ends gives the range of the highest pressure at a node. Where nothing brings pressure it is that of the atmosphere. A solved case
-// that finds more, such as what a flow makes behind a restriction, is believed.
+// ends gives the range of the highest pressure at a node. Where nothing brings pressure it is that of the atmosphere.
 func (x *pressures) ends(node int32, failures int) (low, high float64) {
 	if _, high, _, ok := x.best(node, failures, highEnd); ok {
 		if _, low, _, ok = x.best(node, failures, lowEnd); !ok {
 			low = 0
 		}
-		return x.solved.raise(x.portOf(node), min(low, high), high)
+		return min(low, high), high
 	}
-	return x.solved.raise(x.portOf(node), 0, 0)
+	return 0, 0
 }
 
 // at gives the highest pressure at a node with the data that would make it known.
@@ -554,15 +551,6 @@ func (x *pressures) portOf(node int32) int32 {
 		return node - n
 	}
 	return node
-}
-
-// portsOf lists the ports of nodes.
-func (x *pressures) portsOf(nodes []int32) []int32 {
-	out := make([]int32, len(nodes))
-	for i, node := range nodes {
-		out[i] = x.portOf(node)
-	}
-	return out
 }
 
 // highestPressure is the highest gauge pressure that can come to a port in any case, in Pa, with so many barriers failed (0

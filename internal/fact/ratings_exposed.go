@@ -17,7 +17,6 @@ type part struct {
 	nodes     []int32
 	rating    Number
 	pressure  Number // the highest while everything holds
-	burst     bool   // that is what the burst of the float vents makes
 	wetGas    Truth  // it lies in a line of gas, where water comes only backwards
 }
 
@@ -154,12 +153,6 @@ func (w *World) loadPart(l *loads, x *pressures, p *part) {
 	p.pressure = Between(low, high)
 	if low < high || w.Plant.HasAssumptions() {
 		p.pressure = w.pressureOf(x, p.nodes, 0)
-	}
-	if x.solved != nil {
-		if burst := w.burstPressure(x.portsOf(p.nodes)); burst > high {
-			// Behind a float vent a bound that rests on no flow knows nothing.
-			p.pressure, p.burst, low, high = Exactly(burst), true, burst, burst
-		}
 	}
 	if high > 0 && p.rating.Low < high {
 		w.exposeBySource(l, x, p, node, low > p.rating.High)

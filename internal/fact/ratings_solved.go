@@ -43,7 +43,7 @@ var solvedRatingFacts = joinDefinitions(
 // boundFacts are the facts about the bounds of a component or a line.
 func boundFacts(ports func(*World, At) []int32, of func(*World, At) *part, lowest, vacuumRating func(*World, At) Number, on On) []Definition {
 	list := []Definition{
-		textFact("highest_pressure_basis", "Whether its highest pressure is a bound or what a solved case finds, and from where.",
+		textFact("highest_pressure_basis", "What bounds its highest pressure.",
 			func(w *World, at At) Text { return w.boundBasis(of(w, at)) }),
 		quantityFact("pressure_margin", quantity.PressureDifference, "Its rating less its highest pressure.",
 			func(w *World, at At) Number { return of(w, at).rating.Sub(of(w, at).pressure) }),
@@ -51,7 +51,7 @@ func boundFacts(ports func(*World, At) []int32, of func(*World, At) *part, lowes
 			func(w *World, at At) Number { n, _ := w.solvedHighest(ports(w, at)); return n }),
 		textFact("solved_pressure_case", "The case in which that comes about.",
 			func(w *World, at At) Text { _, set := w.solvedHighest(ports(w, at)); return w.caseText(set) }),
-		textFact("lowest_pressure_basis", "Whether its lowest pressure is a bound or what a solved case finds.",
+		textFact("lowest_pressure_basis", "What bounds its lowest pressure.",
 			func(w *World, at At) Text { return w.vacuumBasis(ports(w, at)) }),
 		quantityFact("vacuum_margin", quantity.PressureDifference, "Its lowest pressure less the lowest that it bears.",
 			func(w *World, at At) Number { return lowest(w, at).Sub(vacuumRating(w, at)) }),
@@ -69,17 +69,11 @@ func boundFacts(ports func(*World, At) []int32, of func(*World, At) *part, lowes
 // boundBasis says what sets the highest pressure of a part.
 func (w *World) boundBasis(p *part) Text {
 	x := w.pressures()
-	node, _, high := x.highestOf(p.nodes, 0)
-	switch {
-	case node < 0:
+	node, _, _ := x.highestOf(p.nodes, 0)
+	if node < 0 {
 		return Text{}
-	case p.burst:
-		return Text{Value: "solved, burst of the float vents"}
 	}
-	f, bound, through, ok := x.best(node, 0, highEnd)
-	if port := x.portOf(node); x.solved != nil && x.solved.highCase[port] >= 0 && x.solved.high[port] >= high && (!ok || bound < high) {
-		return Text{Value: "solved, case " + w.Cases[x.solved.highCase[port]].ID}
-	}
+	f, _, through, ok := x.best(node, 0, highEnd)
 	if !ok {
 		return Text{Value: "bounded: nothing brings pressure to it"}
 	}
@@ -93,20 +87,7 @@ func (w *World) boundBasis(p *part) Text {
 
 // vacuumBasis says what sets the lowest pressure at several ports.
 func (w *World) vacuumBasis(ports []int32) Text {
-	lowest, set := Exactly(0), int32(-1)
-	for _, port := range ports {
-		n := w.pulledPressure(port)
-		if n.Low < lowest.Low {
-			lowest, set = n, -1
-		}
-		if x := w.extremes(); x != nil && x.lowCase[port] >= 0 && x.low[port] < lowest.Low {
-			lowest, set = Exactly(x.low[port]), x.lowCase[port]
-		}
-	}
-	switch {
-	case set >= 0:
-		return Text{Value: "solved, case " + w.Cases[set].ID}
-	case lowest.Low < 0:
+	if w.lowestOf(ports).Low < 0 {
 		return Text{Value: "bounded: what pulls, with nothing flowing in"}
 	}
 	return Text{Value: "bounded: nothing pulls"}

@@ -213,13 +213,8 @@ func (w *World) drawsAir(q *plant.Way) bool {
 }
 
 // lowestPressure is the lowest gauge pressure that can come to a port in any case, in Pa: that of the atmosphere where nothing
-// pulls, and what solved cases find where that is lower, as at the inlet of a pump or in water that stands above its outlet.
+// pulls.
 func (w *World) lowestPressure(port int32) Number {
-	return w.extremes().sink(port, w.pulledPressure(port))
-}
-
-// pulledPressure is the lowest pressure that what pulls by itself brings to a port.
-func (w *World) pulledPressure(port int32) Number {
 	v := w.vacuums()
 	deep, ok := v.ends[lowEnd].Value(port, 0)
 	if !ok || deep <= 0 {

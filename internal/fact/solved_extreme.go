@@ -11,8 +11,9 @@ import (
 // solvedExtremes is the highest and the lowest gauge pressure of each port over the solved cases in which no barrier has failed, as
 // far as a case settles it.
 //
-// They are witnesses: what a case finds comes about, so that no bound may lie on the other side of it. They prove no bound by
-// themselves, for a case opens, shuts and feeds one thing at a time, and what nobody lists as a case is not among them.
+// They are witnesses that stand beside the bounds: what a case finds comes about. They prove no bound by themselves, for a case opens,
+// shuts and feeds one thing at a time, and what nobody lists as a case is not among them; and they move no bound, for a datum that is
+// deleted would then take a finding away with the case that needs it.
 type solvedExtremes struct {
 	high, low         []float64 // Pa; -Inf and +Inf where no case settles it
 	highCase, lowCase []int32
@@ -147,22 +148,6 @@ func (w *World) settled(st *operate.State) []bool {
 		out[i] = held[find(int32(i))]
 	}
 	return out
-}
-
-// raise lets the ends of a bound from above hold what solved cases find at a port.
-func (x *solvedExtremes) raise(port int32, low, high float64) (float64, float64) {
-	if x == nil || x.highCase[port] < 0 {
-		return low, high
-	}
-	return max(low, x.surest[port]), max(high, x.high[port])
-}
-
-// sink lets the ends of a bound from below hold what solved cases find at a port.
-func (x *solvedExtremes) sink(port int32, n Number) Number {
-	if x != nil && x.lowCase[port] >= 0 {
-		n.Low, n.High = min(n.Low, x.low[port]), min(n.High, x.shallow[port])
-	}
-	return n
 }
 
 // solvedHighest is the highest pressure of several ports over the solved cases, and the case in which it comes about; -1 where no case
