@@ -52,6 +52,6 @@ func TestRulesOnStatedDataAlone(t *testing.T) {
 	}
 	assert.Positive(t, needs, "some rule asks for solved cases")
 
-	large := ask(false, copiesOfDemo(t, 300))
-	assert.Contains(t, large.GetCoverage().GetUnsolvedBecause(), "a check solves plants of up to 120")
+	large := ask(false, copiesOfDemo(t, 450))
+	assert.Contains(t, large.GetCoverage().GetUnsolvedBecause(), "a check solves plants of up to 400")
 }

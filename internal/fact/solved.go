@@ -14,7 +14,7 @@ import (
 // largestSolved is the number of components up to which a check solves the operating cases by itself. Beyond it rules rest on what
 // the drawing states; `skidrule solve` solves plants of any size. The time of solving grows with components, cases and uncertain
 // data, that of a check with components alone.
-const largestSolved = 120
+const largestSolved = 400
 
 // solvedMemo holds the solved cases, each solved when a fact first asks for it.
 type solvedMemo struct {
