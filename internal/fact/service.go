@@ -9,7 +9,8 @@ import (
 // serviceMemo is what the service and process facts compute once.
 type serviceMemo struct {
 	live    lazy[liveReach]
-	vessels lazy[liveReach]
+	vessels lazy[liveReach] // from all vessels
+	full    lazy[liveReach] // from those that stay full
 	down    lazy[letDownReach]
 }
 
@@ -40,23 +41,19 @@ var serviceFacts = []Definition{
 		}
 		return Text{}
 	}, moduleKinds...),
-	truthFact("parted_from_vessels", "Valves part it from every vessel that is full of water.",
-		func(w *World, at At) Truth { t, _ := w.partedFromVessels(at.Index); return t }, wetModuleKinds...),
+	truthFact("parted_from_full_vessels", "Valves part it from every vessel that stays full: that no valve shuts off from mains, and no drain of its own empties.",
+		func(w *World, at At) Truth { t, _ := w.partedFrom(w.fullVesselReach(), at.Index); return t }, wetModuleKinds...),
 	textFact("not_parted_at", "The first of its ports that they do not part.", func(w *World, at At) Text {
-		if t, port := w.partedFromVessels(at.Index); t.Value != True {
+		if t, port := w.partedFrom(w.fullVesselReach(), at.Index); t.Value != True {
 			return Text{Value: w.Plant.PortName(port)}
 		}
 		return Text{}
 	}, wetModuleKinds...),
-	textFact("vessel_not_parted", "The nearest vessel whose water runs out there.", func(w *World, at At) Text {
-		t, port := w.partedFromVessels(at.Index)
-		if t.Value == True {
-			return Text{}
+	textFact("vessel_not_parted", "The nearest such vessel whose water runs out there.", func(w *World, at At) Text {
+		if c := w.FullVesselBefore(at.Index); c >= 0 {
+			return Text{Value: w.Plant.Components[c].Tag}
 		}
-		if arcs, _ := w.vesselReach().sure.Path(port); len(arcs) > 0 {
-			port = w.Graph().From(arcs[0])
-		}
-		return Text{Value: w.Plant.Components[w.Plant.Ports[port].Component].Tag}
+		return Text{}
 	}, wetModuleKinds...),
 	pathFact("vessel_path", "The way of the water from there to that port.",
 		func(w *World, at At) Path { return w.vesselPath(at.Index) }, wetModuleKinds...),
@@ -81,7 +78,11 @@ var serviceFacts = []Definition{
 
 // liveReach tells where the pressure of mains and supplies gets to with every isolating valve shut: sure takes valves that are
 // not known to close as open.
-type liveReach struct{ sure, hoped *flowpath.Reach }
+type liveReach struct {
+	sure, hoped *flowpath.Reach
+	// begins is, by the port where a search starts, what is not stated and decides whether it starts there at all.
+	begins map[int32][]Ref
+}
 
 func (w *World) liveReach() *liveReach { return w.service.live.get(w.spreadLive) }
 
@@ -156,19 +157,29 @@ func (w *World) keptOff(x *liveReach, component int32, ports []int32, opens func
 		if x.hoped.Reached(port) {
 			return Truth{}, port
 		}
-		var refs []Ref
 		arcs, _ := x.sure.Path(port)
-		for _, arc := range arcs {
-			if v := w.Plant.Ways[arc/2].Component; v >= 0 && !opens(arc/2, arc%2 == 0) {
-				refs = joinRefs(refs, []Ref{componentRef(v, "fail_position")})
-			}
+		first := port
+		if len(arcs) > 0 {
+			first = w.Graph().From(arcs[0])
 		}
+		refs := joinRefs(w.unstatedOn(arcs, opens), x.begins[first])
 		if all.Value == True {
 			worst = port
 		}
 		all = all.And(Open(refs...))
 	}
 	return all, worst
+}
+
+// unstatedOn lists the fail positions that decide whether a way is open.
+func (w *World) unstatedOn(arcs []int32, opens func(way int32, forward bool) bool) []Ref {
+	var refs []Ref
+	for _, arc := range arcs {
+		if v := w.Plant.Ways[arc/2].Component; v >= 0 && !opens(arc/2, arc%2 == 0) {
+			refs = joinRefs(refs, []Ref{componentRef(v, "fail_position")})
+		}
+	}
+	return refs
 }
 
 func (w *World) livePath(module int32) Path {

@@ -332,15 +332,6 @@ func (w *World) CauseAndEffect() []CauseLine {
 // AskedWhetherIsolated tells the kinds of which the rules of isolation, letting down and joints are asked.
 func AskedWhetherIsolated(k plant.Kind) bool { return slices.Contains(moduleKinds, k) }
 
-// AskedWhetherParted tells the kinds of which the rule of vessels is asked.
-func AskedWhetherParted(k plant.Kind) bool { return slices.Contains(wetModuleKinds, k) }
-
-// PartedFromVessels is the fact parted_from_vessels of a component, whatever its kind.
-func (w *World) PartedFromVessels(component int32) Truth {
-	t, _ := w.partedFromVessels(component)
-	return t
-}
-
 // ComesApart judges the joint at a port: whether it comes apart without being cut.
 func (w *World) ComesApart(port int32) Truth { return w.jointComesApart(port) }
 

@@ -320,18 +320,6 @@ func (w *World) vesselOutlets() []int32 {
 	return out
 }
 
-// vesselReach tells where the water of vessels runs with every isolating valve shut: sure takes valves that are not known to close
-// as open.
-func (w *World) vesselReach() *liveReach {
-	return w.service.vessels.get(func() *liveReach {
-		from := w.vesselOutlets()
-		over := func(unstatedCloses bool) *flowpath.Reach {
-			return reachOver(w.openWays(func(way int32, forward bool) bool { return w.vesselRuns(way, forward, unstatedCloses) }), flowpath.Forward, from)
-		}
-		return &liveReach{sure: over(false), hoped: over(true)}
-	})
-}
-
 // waterPortsOf lists the joined ports of a component that are not for gas.
 func (w *World) waterPortsOf(component int32) []int32 {
 	var out []int32
@@ -341,18 +329,6 @@ func (w *World) waterPortsOf(component int32) []int32 {
 		}
 	}
 	return out
-}
-
-// partedFromVessels tells whether valves part a component from every vessel full of water, and the port nearest to one where they
-// do not.
-func (w *World) partedFromVessels(component int32) (Truth, int32) {
-	x, ports := w.vesselReach(), w.waterPortsOf(component)
-	slices.SortStableFunc(ports, func(a, b int32) int {
-		near, _ := x.sure.Path(a)
-		far, _ := x.sure.Path(b)
-		return len(near) - len(far)
-	})
-	return w.keptOff(x, component, ports, func(way int32, forward bool) bool { return w.vesselRuns(way, forward, true) })
 }
 
 // runsOut lists the vessels whose water no valve parts from a component, ascending.
@@ -370,12 +346,4 @@ func (w *World) runsOut(component int32, unstatedCloses bool) []int32 {
 	}
 	slices.Sort(out)
 	return out
-}
-
-func (w *World) vesselPath(component int32) Path {
-	t, port := w.partedFromVessels(component)
-	if t.Value == True {
-		return nil
-	}
-	return w.reachedPath(w.vesselReach().sure, port)
 }

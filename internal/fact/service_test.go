@@ -99,7 +99,8 @@ lines:
 	}
 }
 
-// A pump is parted from a vessel where every way of its water meets a valve; gas above the water does not run out.
+// A pump is parted from a vessel where every way of its water meets a valve; gas above the water does not run out. The vessel here
+// stays full: it is open to a main.
 func TestPartedFromVessels(t *testing.T) {
 	const frame = `
 components:
@@ -107,8 +108,10 @@ components:
   XX-1: %PART%
   P-1: {pump: {}}
   VV-1: {float_vent_valve: {}}
+  WI-1: {boundary: {service: process_water, role: source}}
 lines:
   W-1: {route: [T-1.%PORT%, XX-1, P-1]}
+  W-2: {route: [WI-1, T-1.inlet]}
 `
 	for _, c := range []struct {
 		part, port string
@@ -124,8 +127,10 @@ lines:
 		{"{actuated_valve: {}, fail_position: open}", "outlet", fact.False},
 	} {
 		a := drawn(t, replace(replace(frame, "%PART%", c.part), "%PORT%", c.port))
-		truth := a.truth("parted_from_vessels", "P-1")
+		truth := a.truth("parted_from_full_vessels", "P-1")
 		assert.Equal(t, c.want, truth.Value, "%+v", c)
+		pump, _ := a.world.Plant.FindComponent("P-1")
+		assert.Equal(t, c.want, a.world.PartedFromVessels(pump).Value, "%+v", c)
 		if c.want == fact.False {
 			assert.Equal(t, "T-1", a.text("vessel_not_parted", "P-1"))
 			assert.Equal(t, "inlet", a.text("not_parted_at", "P-1"))
@@ -133,6 +138,67 @@ lines:
 		}
 		if c.want == fact.Undecided {
 			assert.Equal(t, "components.XX-1.fail_position", truth.Missing[0].Path(a.world.Plant))
+		}
+	}
+}
+
+// A vessel without a valve before the pump stays full where mains come to it past every valve and no drain of its own empties it.
+// Its water stands at the pump in every row.
+func TestVesselsThatStayFull(t *testing.T) {
+	const frame = `
+components:
+  T-1: {open_tank: {}}
+  T-2: {open_tank: {}}
+  P-1: {pump: {}}
+  WI-1: {boundary: {service: process_water, role: source}}
+  HV-1: {hand_valve: {}}
+  XV-1: {actuated_valve: {}}
+  HV-2: {hand_valve: {}, normal_position: closed, locked: true}
+  CV-1: {check_valve: {}}
+  TE-1: {tee: {}}
+  CP-1: {cap: {}}
+  SP-1: {sample_point: {}}
+  DR-1: {drain_point: {}}
+  WO-1: {boundary: {service: drain_water, role: sink}}
+lines:
+  W-1: {route: [T-1.outlet, P-1]}
+  W-2: {route: [%FEED%T-1.inlet]}
+  D-1: {route: [%DRAIN%]}
+`
+	for _, c := range []struct {
+		name, feed, drain string
+		want              fact.Verdict
+		missing           string
+	}{
+		{"open main", "WI-1, ", "T-2.drain, DR-1", fact.False, ""},
+		{"main behind a valve", "WI-1, HV-1, ", "T-2.drain, DR-1", fact.True, ""},
+		{"main behind a valve that may close", "WI-1, XV-1, ", "T-2.drain, DR-1", fact.Undecided, "components.XV-1.fail_position"},
+		{"main behind a check valve", "WI-1, CV-1, ", "T-2.drain, DR-1", fact.False, ""},
+		{"drain", "WI-1, ", "T-1.drain, DR-1", fact.True, ""},
+		{"drain behind a locked valve", "WI-1, ", "T-1.drain, HV-2, DR-1", fact.True, ""},
+		{"drain by a tee", "WI-1, ", "T-1.drain, TE-1, DR-1", fact.True, ""},
+		{"drain that leaves the drawing", "WI-1, ", "T-1.drain, WO-1", fact.True, ""},
+		{"check valve the wrong way", "WI-1, ", "T-1.drain, CV-1.outlet>inlet, DR-1", fact.False, ""},
+		{"capped drain", "WI-1, ", "T-1.drain, CP-1", fact.False, ""},
+		{"sample point on the drain", "WI-1, ", "T-1.drain, SP-1", fact.False, ""},
+		{"overflow is no drain", "WI-1, ", "T-1.overflow, DR-1", fact.False, ""},
+		{"through another tank", "WI-1, ", "T-1.drain, T-2.inlet", fact.False, ""},
+	} {
+		a := drawn(t, replace(replace(frame, "%FEED%", c.feed), "%DRAIN%", c.drain))
+		truth := a.truth("parted_from_full_vessels", "P-1")
+		assert.Equal(t, c.want, truth.Value, c.name)
+		pump, _ := a.world.Plant.FindComponent("P-1")
+		assert.Equal(t, fact.False, a.world.PartedFromVessels(pump).Value, c.name)
+		if c.want == fact.True {
+			assert.Empty(t, a.text("vessel_not_parted", "P-1"), c.name)
+			assert.Empty(t, a.way("vessel_path", "P-1"), c.name)
+		} else {
+			assert.Equal(t, "T-1", a.text("vessel_not_parted", "P-1"), c.name)
+			assert.Equal(t, []string{"T-1", "P-1"}, a.way("vessel_path", "P-1"), c.name)
+		}
+		if c.missing != "" {
+			require.Len(t, truth.Missing, 1, c.name)
+			assert.Equal(t, c.missing, truth.Missing[0].Path(a.world.Plant), c.name)
 		}
 	}
 }

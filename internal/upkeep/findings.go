@@ -47,13 +47,25 @@ func (r *removal) findings() {
 			r.finding(r.ruled(ruleComesOut), "the joint at "+r.p.PortLabel(port)+" does not come apart", practice, r.module)
 		}
 	}
-	if r.w.PartedFromVessels(r.module).Value == fact.False && len(r.iso.RunsOut) > 0 {
-		r.finding(r.ruled(ruleParted), "it cannot be done without draining the rest: no valve parts "+r.tag+" from the water of "+r.names(r.iso.RunsOut), practice, r.iso.RunsOut...)
-	}
+	r.vesselFindings()
 	if vessels := r.stillGivingOff(); len(vessels) > 0 && len(r.iso.RunsOut) == 0 {
 		r.finding("", r.names(vessels)+" is let down with "+r.tag+": no valve stands between, so the water stops as well", practice, vessels...)
 	}
 	r.wholePlant()
+}
+
+// vesselFindings says which vessels are drained with the module. That is ordinary work where a vessel can be emptied; the rule is
+// broken only where one cannot.
+func (r *removal) vesselFindings() {
+	if r.w.PartedFromVessels(r.module).Value != fact.False || len(r.iso.RunsOut) == 0 {
+		return
+	}
+	rule, text := "", "it cannot be done without draining the rest: no valve parts "+r.tag+" from the water of "+r.names(r.iso.RunsOut)
+	if r.w.PartedFromFullVessels(r.module).Value == fact.False {
+		rule = r.ruled(ruleParted)
+		text += "; " + r.p.Components[r.w.FullVesselBefore(r.module)].Tag + " stays full: no valve shuts it off, and it has no drain of its own"
+	}
+	r.finding(rule, text, practice, r.iso.RunsOut...)
 }
 
 // isolationFindings judges the valves.

@@ -341,3 +341,24 @@ func TestModulesThatCannotBePlanned(t *testing.T) {
 	_, err = upkeep.Plan(ended, w, nil)
 	assert.ErrorIs(t, err, context.Canceled)
 }
+
+// Whoever plans the work is told which vessels are drained with the module. The rule is named only where a vessel stays full.
+func TestVesselsDrainedWithTheModule(t *testing.T) {
+	e := newEngine(t)
+	for _, c := range []struct{ design, tag, rule, vessel string }{
+		{"hatchery-side-stream", "INJ-1", "", "CT-1"},
+		{"hatchery-side-stream", "P-1", "", "CT-1"},
+		{"mistakes/pump-behind-no-valve", "P-1", "service/parted-from-vessels", "T-1"},
+	} {
+		var found []*skidrulev1.RemovalFinding
+		for _, f := range planOf(t, worldOf(t, e, readDesign(t, c.design)), c.tag).GetRemovals()[0].GetFindings() {
+			if strings.Contains(f.GetText(), "without draining the rest") {
+				found = append(found, f)
+			}
+		}
+		require.Len(t, found, 1, "%s %s", c.design, c.tag)
+		assert.Equal(t, c.rule, found[0].GetRuleId(), "%s %s", c.design, c.tag)
+		assert.Equal(t, []string{c.vessel}, found[0].GetTags(), "%s %s", c.design, c.tag)
+		assert.Equal(t, c.rule != "", strings.Contains(found[0].GetText(), "stays full"), "%s %s", c.design, c.tag)
+	}
+}
