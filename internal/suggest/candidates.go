@@ -118,11 +118,14 @@ func (s *state) turns(v *vicinity) (out []*candidate) {
 	return out
 }
 
-// locks locks hand valves in their normal position, or closed.
+// locks locks hand valves in their normal position, or closed, but for those of which it is stated that they cannot be locked.
 func (s *state) locks(v *vicinity) (out []*candidate) {
 	for _, tag := range v.components {
 		c := s.component(tag)
 		if c == nil || c.Kind != plant.KindHandValve {
+			continue
+		}
+		if h := c.Data.GetHandValve(); h.Lockable != nil && !*h.Lockable {
 			continue
 		}
 		path := designfile.Child("components", tag)

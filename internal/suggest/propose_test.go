@@ -128,6 +128,29 @@ func TestInsertedPartsStateNothing(t *testing.T) {
 	assert.Equal(t, "trips/stops-on-high-trap-level", r.Proposals[trap].New[0].GetRuleId())
 }
 
+// The branch of a relief valve is moved before the valve that can shut it off; a valve that cannot be locked is not proposed for
+// locking.
+func TestReliefIsMovedBeforeAValve(t *testing.T) {
+	e := newEngine(t)
+	text := string(mistake(t, "valve-below-relief"))
+	for _, change := range [][2]string{
+		{"route: [PRV-1, CV-4, TE-5, HV-3, GF-1", "route: [PRV-1, CV-4, HV-9, TE-5, HV-3, GF-1"},
+		{"route: [TE-5.branch, HV-9, PSV-1]", "route: [TE-5.branch, PSV-1]"},
+		{"locked: false}", "locked: false, hand_valve: {lockable: false}}"},
+	} {
+		require.Contains(t, text, change[0])
+		text = strings.Replace(text, change[0], change[1], 1)
+	}
+	r := propose(t, e, []byte(text), nil)
+	require.NotEmpty(t, r.Proposals)
+	assert.Equal(t, "ratings/regulator-failing-open", r.Proposals[0].Finding.GetRuleId())
+	assert.Contains(t, r.Proposals[0].Words, "move the tee TE-5 in line G-1 between PRV-1 and CV-4")
+	assert.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET, r.Proposals[0].Status)
+	for _, p := range r.Proposals {
+		assert.NotContains(t, p.Words, "lock the hand valve HV-9")
+	}
+}
+
 // TestProposalsLeaveNothingWorse asks that no finding is there afterwards that was not there before, but those that are named.
 func TestProposalsLeaveNothingWorse(t *testing.T) {
 	e := newEngine(t)
