@@ -38,34 +38,48 @@ type heights struct {
 // findHeights reads the elevations; starts are the nodes from which pressure spreads, held those at which it is held. With fails one
 // barrier that fails lets water through.
 func (g *pressureGraph) findHeights(w *World, starts, held []int32, fails bool) *heights {
-	p := w.Plant
-	h := &heights{ports: int32(len(p.Ports)), wet: g.pressedByWater(starts, fails)}
-	lowest, highest := math.Inf(1), math.Inf(-1)
-	at := make([]Number, len(p.Ports))
-	for i := range p.Ports {
-		at[i] = w.portLevel(int32(i))
-		if p.Ports[i].Phase != skidrulev1.Phase_PHASE_GAS && !math.IsInf(at[i].Low, 0) {
-			lowest, highest = min(lowest, at[i].Low), max(highest, at[i].High)
-		}
-	}
-	if lowest > highest {
+	h := &heights{ports: int32(len(w.Plant.Ports)), wet: g.pressedByWater(starts, fails)}
+	columns := w.columns()
+	if columns.up == nil {
 		return h
 	}
-	middle := (lowest + highest) / 2
-	lowest, highest = min(lowest, middle-unstatedHeight/2.0), max(highest, middle+unstatedHeight/2.0)
-	h.up, h.down = make([]float64, len(p.Ports)), make([]float64, len(p.Ports))
-	for i := range at {
-		low, high := at[i].Low, at[i].High
-		if math.IsInf(low, 0) {
-			low, high = lowest, highest
-		}
-		h.down[i], h.up[i] = low*waterColumn, high*waterColumn
-	}
+	h.up, h.down = columns.up, columns.down
 	h.levelGas(w, g)
 	for _, node := range append(starts, held...) {
 		h.doubtful = h.doubtful || h.isWet(node) && h.up[node] > h.down[node]
 	}
 	return h
+}
+
+// columns are the heights of ports as pressures; they are read once for all ways in which pressure spreads.
+type columns struct{ up, down []float64 }
+
+func (w *World) columns() *columns { return w.ratings.columns.get(w.findColumns) }
+
+func (w *World) findColumns() *columns {
+	p := w.Plant
+	lowest, highest := math.Inf(1), math.Inf(-1)
+	up, down := make([]float64, len(p.Ports)), make([]float64, len(p.Ports))
+	for i := range p.Ports {
+		z := w.portLevel(int32(i))
+		down[i], up[i] = z.Low, z.High
+		if p.Ports[i].Phase != skidrulev1.Phase_PHASE_GAS && !math.IsInf(z.Low, 0) {
+			lowest, highest = min(lowest, z.Low), max(highest, z.High)
+		}
+	}
+	if lowest > highest {
+		return &columns{}
+	}
+	middle := (lowest + highest) / 2
+	lowest, highest = min(lowest, middle-unstatedHeight/2.0), max(highest, middle+unstatedHeight/2.0)
+	for i := range up {
+		low, high := down[i], up[i]
+		if math.IsInf(low, 0) {
+			low, high = lowest, highest
+		}
+		down[i], up[i] = low*waterColumn, high*waterColumn
+	}
+	return &columns{up, down}
 }
 
 // isWet tells the nodes that water presses on from those of gas.

@@ -9,6 +9,7 @@ import (
 // ratingsMemo is what the pressure rating facts compute once.
 type ratingsMemo struct {
 	graph        lazy[pressureGraph]
+	columns      lazy[columns]
 	bare         lazy[pressures]
 	highest      lazy[pressures]
 	failing      lazy[pressures]
