@@ -17,6 +17,7 @@ type destructFeed struct {
 	freely     map[int32][]int32 // of those, the vents with a way there that meets no orifice
 	orifices   map[int32][]int32 // by vent, the restriction orifices that its gas comes to first
 	bursts     *flowpath.Reach   // from all float vents
+	unvented   *flowpath.Reach   // from sources of gas, by ways that no float vent closes
 }
 
 func (w *World) destructFeed() *destructFeed { return w.offGas.feed.get(w.traceDestructFeed) }
@@ -81,7 +82,32 @@ func (w *World) traceDestructFeed() *destructFeed {
 		x.freely = x.vents
 	}
 	x.bursts = reachOver(ways, flowpath.Forward, w.portsOf(plant.KindFloatVentValve, "outlet"))
+	x.unvented = reachOver(w.arcCosts(func(way int32, forward bool, h holding) uint8 {
+		if c := p.Ways[way].Component; c >= 0 && p.Components[c].Kind == plant.KindFloatVentValve {
+			return flowpath.Blocked
+		}
+		return passes(way, forward, h)
+	}), flowpath.Forward, w.gasEntries())
 	return x
+}
+
+// gasEntries lists the ports by which gas comes into the ways of off-gas, whatever drives it: sources, machines, generators, the edges of
+// the drawing and the gas spaces of vessels.
+func (w *World) gasEntries() []int32 {
+	var out []int32
+	for i := range w.Plant.Components {
+		c := &w.Plant.Components[i]
+		switch c.Kind {
+		case plant.KindGasSupply, plant.KindBoundary, plant.KindCompressor, plant.KindOxygenConcentrator, plant.KindOzoneGenerator:
+			for k := range c.NumPorts {
+				out = append(out, c.FirstPort+k)
+			}
+		}
+		if isGasVessel(c.Kind) {
+			out = append(out, w.ventPorts(int32(i))...)
+		}
+	}
+	return out
 }
 
 // burstPath is the way from the nearest float vent to a pot or destruct.
@@ -104,13 +130,32 @@ func (w *World) ozoneArrives(destruct int32) Truth {
 }
 
 // fullGasFlow is the gas that comes to a destruct while nothing dissolves: that of its generators as stated, or what a solved case that
-// brings ozone sends through it where that is more, with the air that a blower draws.
+// brings ozone sends through it where that is more, with the air that a blower draws. Where such a case lacks data it may be all that the
+// float vents before it let through.
 func (w *World) fullGasFlow(destruct int32) Number {
 	total := w.generatedGasFlow(destruct)
-	if solved, set := w.solvedThrough(destruct); set >= 0 {
+	solved, set, open := w.solvedThrough(destruct)
+	if set >= 0 {
 		total.Low, total.High = max(total.Low, solved.High), max(total.High, solved.High)
 	}
+	if len(open) == 0 {
+		return total
+	}
+	if most := w.ventedInto(destruct); most.High > total.High {
+		total.High = most.High
+		total.Missing, total.Assumed = JoinRefs(total.Missing, most.Missing, open), joinRefs(total.Assumed, most.Assumed)
+	}
 	return total
+}
+
+// ventedInto is the most gas in mol/s that comes to a destruct by float vents alone; without bound where gas comes in another way too, or
+// where a blower pulls.
+func (w *World) ventedInto(destruct int32) Number {
+	feed := w.destructFeed()
+	if len(feed.vents[destruct]) == 0 || len(w.OfKind(plant.KindBlower)) > 0 || feed.unvented.Reached(w.Plant.PortByTrait(destruct, 0)) {
+		return Missing()
+	}
+	return w.burstInto(destruct)
 }
 
 // generatedGasFlow is the whole flow of every generator that a destruct serves.

@@ -118,11 +118,10 @@ func makesOzone(c *operate.Case) bool {
 }
 
 // solvedThrough is the highest gas flow in mol/s through a destruct over the solved cases that bring ozone, from inlet to outlet, with
-// the case in which it comes about; -1 where no case knows it.
-func (w *World) solvedThrough(component int32) (n Number, at int32) {
+// the case in which it comes about; -1 where no case knows it. open lists data for want of which a case that can occur does not tell it.
+func (w *World) solvedThrough(component int32) (n Number, at int32, open []Ref) {
 	c := &w.Plant.Components[component]
 	n, at = Missing(), -1
-	var open []Ref
 	for _, way := range w.passages(component) {
 		if q := &w.Plant.Ways[way]; q.From != c.FirstPort || q.To != c.FirstPort+1 {
 			continue
@@ -135,7 +134,7 @@ func (w *World) solvedThrough(component int32) (n Number, at int32) {
 			f := &st.Ways[way]
 			switch {
 			case !f.Known || f.Beyond != "":
-				open = joinRefs(open, datumRefs(f.Missing))
+				open = joinRefs(open, statable(datumRefs(f.Missing)))
 			case at < 0 || f.Flow.High > n.High:
 				n, at = Between(min(max(0, f.Flow.Low), f.Flow.High), f.Flow.High), int32(i)
 			}
@@ -144,7 +143,7 @@ func (w *World) solvedThrough(component int32) (n Number, at int32) {
 	if at < 0 {
 		n.Missing = open
 	}
-	return n, at
+	return n, at, open
 }
 
 // solvedStrength is the strongest ozone in the gas that comes to a destruct in a solved case while nothing dissolves, as a mass

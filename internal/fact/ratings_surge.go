@@ -20,7 +20,7 @@ var surgeFacts = []Definition{
 		func(w *World, at At) Number { return w.surge(at.Index).rating }, plant.KindActuatedValve),
 	quantityFact("stopped_velocity", quantity.Velocity, "Velocity of the water that it stops.",
 		func(w *World, at At) Number { return w.stoppedVelocity(at.Index) }, plant.KindActuatedValve),
-	textFact("stopped_velocity_basis", "Whether that is the stated flow over the bore or what a solved case finds.",
+	textFact("stopped_velocity_basis", "Whether that is the stated flow over the bore, what a solved case finds, or a bound where a case lacks data.",
 		func(w *World, at At) Text { return w.stoppedBasis(at.Index) }, plant.KindActuatedValve),
 	quantityFact("critical_time", quantity.Duration, "Time in which the pressure wave runs up the line and back; a valve that closes faster makes the full rise.",
 		func(w *World, at At) Number { return w.surge(at.Index).critical }, plant.KindActuatedValve),
@@ -83,8 +83,12 @@ func (w *World) stoppedBasis(component int32) Text {
 		return Text{}
 	}
 	v := w.lineVelocity(component, line)
-	if solved, set := w.solvedVelocity(line); set >= 0 && solved.High >= v.High {
+	solved, set, open := w.solvedVelocity(line)
+	switch {
+	case set >= 0 && solved.High >= v.High:
 		return Text{Value: "solved, case " + w.Cases[set].ID}
+	case len(open) > 0 && w.freeVelocity(w.Plant.PortByTrait(component, 0)).High >= v.High:
+		return Text{Value: "bounded: no loss on its way, for a case that is not solved"}
 	}
 	return Text{Value: "stated flow over the bore"}
 }
@@ -140,7 +144,7 @@ func (w *World) waveSpeed(line int32) Number {
 }
 
 // lineVelocity is the velocity of the water that a closing valve stops: the flow that the source of its highest pressure states,
-// over the bore of the line, or that of a solved case where it is higher.
+// over the bore of the line, or that of a solved case where it is higher. Where a case lacks data it may be as high as without losses.
 func (w *World) lineVelocity(component, line int32) Number {
 	x := w.pressures()
 	port := w.Plant.PortByTrait(component, 0)
@@ -160,15 +164,32 @@ func (w *World) lineVelocity(component, line int32) Number {
 	area := bore.Mul(bore).Scale(math.Pi / 4)
 	v := flow.Max(Exactly(0)).Div(area)
 	v.Low = max(0, v.Low)
-	if solved, set := w.solvedVelocity(line); set >= 0 {
+	solved, set, open := w.solvedVelocity(line)
+	if set >= 0 {
 		v.Low, v.High = max(v.Low, solved.High), max(v.High, solved.High)
+	}
+	if most := w.freeVelocity(port); len(open) > 0 && most.High > v.High {
+		v.High = most.High
+		v.Missing, v.Assumed = JoinRefs(v.Missing, most.Missing, open), joinRefs(v.Assumed, most.Assumed)
 	}
 	return v
 }
 
+// freeVelocity is the velocity of water at a port that the whole of its highest pressure drives, without any loss, into a vacuum: more
+// than comes about in any case. The air outside is taken as at sea level with its weather, which is the high end.
+//
+// Source: Bernoulli's equation.
+func (w *World) freeVelocity(port int32) Number {
+	n := w.highestPressure(port, 0)
+	air, err := unitop.StandardAtmosphere(0)
+	must(err)
+	n.Low, n.High = 0, math.Sqrt(2*max(0, n.High+air.High)/waterDensity)
+	return n
+}
+
 // solvedVelocity is the highest velocity in the pipes of a line over the solved cases, with the case in which it comes about; -1 where
-// no case knows it.
-func (w *World) solvedVelocity(line int32) (n Number, at int32) {
+// no case knows it. open lists data for want of which a case that can occur does not tell it.
+func (w *World) solvedVelocity(line int32) (n Number, at int32, open []Ref) {
 	n, at = Missing(), -1
 	l := &w.Plant.Lines[line]
 	for i := range w.Cases {
@@ -179,6 +200,7 @@ func (w *World) solvedVelocity(line int32) (n Number, at int32) {
 		for way := l.FirstWay; way < l.FirstWay+l.NumWays; way++ {
 			f := &st.Ways[way]
 			if !f.Known || f.Beyond != "" {
+				open = joinRefs(open, statable(datumRefs(f.Missing)))
 				continue
 			}
 			low, high := math.Abs(f.Velocity.Low), math.Abs(f.Velocity.High)
@@ -187,7 +209,7 @@ func (w *World) solvedVelocity(line int32) (n Number, at int32) {
 			}
 		}
 	}
-	return n, at
+	return n, at, open
 }
 
 // lineInto gives the line whose pipe ends at a port; -1 where none does.

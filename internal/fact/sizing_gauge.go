@@ -110,13 +110,36 @@ func (w *World) gaugeReading(gauge, at int32) Number {
 }
 
 // readingState is the state of an injector as its gauges show it: where cases are solved the solved one, or a question when that one
-// is not known, for what the drawing states along the way may read kinder than what comes about.
+// is not known, for what the drawing states along the way may read kinder than what comes about. Where the solved one lies outside a
+// table or a curve the truth is somewhere between the two.
 func (w *World) readingState(injector, at int32) *operatingState {
 	stated := w.waterCase(at).state[injector]
 	if w.Unsolved() != "" || w.solvedOperating(injector, at, stated) != nil {
 		return w.operatingAt(injector, at)
 	}
-	return w.openState(injector, at, stated)
+	if stated == nil || !w.solvedBeyond(injector, at) {
+		return w.openState(injector, at, stated)
+	}
+	s := *stated
+	first := w.Plant.Components[injector].FirstPort
+	s.inlet, s.outlet = w.betweenBoth(first, max(at, 0), s.inlet), w.betweenBoth(first+2, max(at, 0), s.outlet)
+	return &s
+}
+
+// betweenBoth widens a stated gauge pressure to that of a solved state which lies outside a table or a curve, and names the part or the
+// data that would end the doubt.
+func (w *World) betweenBoth(port, at int32, n Number) Number {
+	st := w.solvedCase(at)
+	q := &st.Ports[port]
+	low, high := q.Pressure.Low-st.Atmosphere, q.Pressure.High-st.Atmosphere
+	if low >= n.Low && high <= n.High {
+		return n
+	}
+	n.Low, n.High = min(n.Low, low), max(n.High, high)
+	if n.Missing = joinRefs(n.Missing, datumRefs(q.Beyond)); len(n.Missing) == 0 {
+		n.Missing = []Ref{{Kind: RefElement, Index: w.Plant.Ports[port].Component}}
+	}
+	return n
 }
 
 // gaugeSide names what a gauge shows: the inlet or outlet of which injector; empty where it is no gauge of an injector's water.

@@ -3,6 +3,7 @@ package fact
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 
 	"github.com/skidrule/skidrule/internal/network"
@@ -105,6 +106,11 @@ func datumRefs(list []operate.Datum) []Ref {
 		}
 	}
 	return out
+}
+
+// statable keeps the data that a design could state: an element that is named for itself lacks none.
+func statable(list []Ref) []Ref {
+	return slices.DeleteFunc(list, func(r Ref) bool { return r.Kind == RefElement })
 }
 
 // endOfSolving is the pressure in Pa abs above which a solved state is none: where gas has no way out the solver comes to rest at the
