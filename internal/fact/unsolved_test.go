@@ -91,7 +91,6 @@ func TestGasToADestructIsOpenWhereNoCaseIsSolved(t *testing.T) {
 	}
 }
 
-
 // A solved state outside the injector's table is neither believed nor passed over: the gauge may read that, or what the drawing states
 // along the water's way.
 func TestGaugeReadsBetweenBothWhereAStateLiesOutsideATable(t *testing.T) {
