@@ -188,13 +188,33 @@ func (w *World) fullConcentration(destruct int32) Number {
 		spec := w.data(g).GetOzoneGenerator()
 		own := w.number(spec.RatedConcentrationMassFraction, specRef(g, "rated_concentration"))
 		for _, point := range spec.GetOutput() {
-			if point.ConcentrationMassFraction != nil {
-				own = own.Max(Exactly(*point.ConcentrationMassFraction))
-			}
+			own = own.Max(pointStrength(g, point))
 		}
 		strongest = strongest.Max(own)
 	}
 	return strongest.Max(Exactly(w.solvedStrength(destruct)))
+}
+
+// pointStrength is the ozone, as a mass fraction, at a point of a generator's table: as stated, or its output over the mass of the feed,
+// which lies between that of air and that of oxygen. A point that states neither leaves it open.
+//
+// Source: balance of mass.
+func pointStrength(generator int32, point *skidrulev1.OutputPoint) Number {
+	if point.ConcentrationMassFraction != nil {
+		return Exactly(*point.ConcentrationMassFraction)
+	}
+	n := Number{Low: 0, High: math.Inf(1), Missing: []Ref{specRef(generator, "output")}}
+	if point.OutputKgPerS == nil || point.GetFlowMolPerS() <= 0 {
+		return n
+	}
+	n.Low, n.High = math.Inf(1), 0
+	for _, gas := range feedGases() {
+		m, err := gas.MolarMass()
+		must(err)
+		x := *point.OutputKgPerS / (*point.FlowMolPerS * m)
+		n.Low, n.High = min(n.Low, x), max(n.High, x)
+	}
+	return n
 }
 
 // feedGases are the driest mixtures between which every feed of a generator lies.

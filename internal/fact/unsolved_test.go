@@ -1,7 +1,9 @@
 package fact_test
 
 import (
+	"math"
 	"os"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -119,4 +121,31 @@ func TestGaugeReadsBetweenBothWhereAStateLiesOutsideATable(t *testing.T) {
 	assert.Less(t, n.Low, 2*high.High, "what comes about stays possible")
 	assert.Greater(t, n.High, 2*high.High, "and so does what is stated")
 	assert.Contains(t, without.missing(n.Missing), "components.INJ-1.venturi_injector.performance")
+}
+
+// A point of a generator's table that states no concentration still bears ozone: its output over the mass of the feed, 10 g/h in 10 mol/h
+// of air (28.96 g/mol) or oxygen (32.00 g/mol); one that states neither leaves open how strong it is.
+func TestStrengthOfAPointWithoutConcentration(t *testing.T) {
+	const text = `
+components:
+  OG: {ozone_generator: {rated_concentration: 1 wt %, output: [{flow: 3.7357 NL/min, OUTPUT}]}}
+  OD: {ozone_destruct: {}}
+lines:
+  G: {route: [OG.ozone_gas, OD], service: ozone_gas}
+`
+	ask := func(point string) (fact.Number, []string) {
+		d := drawn(t, strings.ReplaceAll(text, "OUTPUT", point))
+		n := d.number("full_concentration", "OD")
+		return n, d.missing(n.Missing)
+	}
+	n, _ := ask("concentration: 5 wt %")
+	assert.Equal(t, fact.Exactly(0.05), n)
+	n, missing := ask("output: 10 g/h")
+	assert.InDelta(t, 10/320.0, n.Low, 1e-4)
+	assert.InDelta(t, 10/289.6, n.High, 1e-4)
+	assert.Equal(t, []string{"components.OG.ozone_generator.output"}, missing)
+	n, missing = ask("coolant_temperature: 20 degC")
+	assert.Equal(t, 0.01, n.Low)
+	assert.True(t, math.IsInf(n.High, 1))
+	assert.Equal(t, []string{"components.OG.ozone_generator.output"}, missing)
 }
