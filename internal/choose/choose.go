@@ -26,7 +26,7 @@ const (
 
 // Parts answers a request. The error is an *engine.RequestError for a request that cannot be answered, or the context's.
 func Parts(ctx context.Context, e *engine.Engine, request *skidrulev1.ChoosePartsRequest) (*skidrulev1.PartChoices, error) {
-	c, err := newChooser(e, request)
+	c, err := newChooser(ctx, e, request)
 	if err != nil {
 		return nil, err
 	}
@@ -84,7 +84,7 @@ type chooser struct {
 type pair struct{ rule, subject string }
 
 // newChooser reads a request.
-func newChooser(e *engine.Engine, r *skidrulev1.ChoosePartsRequest) (*chooser, error) {
+func newChooser(ctx context.Context, e *engine.Engine, r *skidrulev1.ChoosePartsRequest) (*chooser, error) {
 	c := &chooser{
 		engine: e, request: r, design: r.GetDesign(), measure: r.GetMeasure(), results: int(r.GetResults()), checks: int(r.GetMaxChecks()),
 		entries: map[string]*skidrulev1.CatalogueEntry{}, ofKind: map[plant.Kind][]*skidrulev1.CatalogueEntry{}, slotOf: map[string]int{},
@@ -122,7 +122,7 @@ func newChooser(e *engine.Engine, r *skidrulev1.ChoosePartsRequest) (*chooser, e
 		c.checks = defaultChecks
 	}
 	// The whole is resolved once as it stands, so that what is wrong with it is told with its places.
-	if _, err := e.World(&skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}); err != nil {
+	if _, err := e.World(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}); err != nil {
 		return nil, err
 	}
 	c.gather()

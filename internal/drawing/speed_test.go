@@ -26,7 +26,7 @@ func TestDrawingIsNotFarSlowerThanTheCheck(t *testing.T) {
 	e, err := engine.New()
 	require.NoError(t, err)
 	request := &skidrulev1.CheckDesignRequest{Design: f.Design}
-	w, err := e.World(request)
+	w, err := e.World(context.Background(), request)
 	require.NoError(t, err)
 	components := map[string]*skidrulev1.Component{}
 	for i := range w.Plant.Components {

@@ -77,7 +77,7 @@ func (e *RequestError) Error() string {
 // Check answers a request. The error is a *RequestError for a request that cannot be answered, or the context's.
 func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
 	_, span := Stage(ctx, "resolve")
-	w, err := e.worldUntil(ctx, request)
+	w, err := e.World(ctx, request)
 	span.End()
 	if err != nil {
 		return nil, err
@@ -158,11 +158,6 @@ func askAll(ctx context.Context, w *fact.World, book []*rulebook.Compiled, asked
 // parallelFrom is the number of components from which starting further goroutines pays.
 const parallelFrom = 200
 
-// World resolves the design of a request and prepares its facts.
-func (e *Engine) World(request *skidrulev1.CheckDesignRequest) (*fact.World, error) {
-	return e.worldUntil(context.Background(), request)
-}
-
 type keptKey struct{}
 
 // Keeping gives a context in which checks keep the cases that they solve, so that a check of the same design with changes solves
@@ -171,8 +166,9 @@ func Keeping(ctx context.Context) context.Context {
 	return context.WithValue(ctx, keptKey{}, &fact.Kept{})
 }
 
-// worldUntil is World, and ends soon after the context, which its facts watch as well.
-func (e *Engine) worldUntil(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*fact.World, error) {
+// World resolves the design of a request and prepares its facts. It ends soon after the context, which its facts watch as well: who
+// asks them outside of rules defers [fact.Contain].
+func (e *Engine) World(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*fact.World, error) {
 	if request.GetDesign() == nil {
 		return nil, &RequestError{[]Violation{{Path: "design", Message: "the request has no design"}}}
 	}

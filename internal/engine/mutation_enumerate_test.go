@@ -2,6 +2,7 @@ package engine_test
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -29,7 +30,7 @@ type mutant struct {
 // and each port can be changed by itself.
 func spelledOut(t *testing.T, e *engine.Engine, design *skidrulev1.Design) *skidrulev1.Design {
 	t.Helper()
-	w, err := e.World(&skidrulev1.CheckDesignRequest{Design: design})
+	w, err := e.World(context.Background(), &skidrulev1.CheckDesignRequest{Design: design})
 	require.NoError(t, err)
 	p := w.Plant
 	out := proto.CloneOf(design)

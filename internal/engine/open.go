@@ -49,7 +49,7 @@ func (e *Engine) checkChosen(ctx context.Context, request *skidrulev1.CheckDesig
 
 // prepare resolves a request's design and chooses its rules and cases.
 func (e *Engine) prepare(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*fact.World, []*rulebook.Compiled, []int32, error) {
-	w, err := e.worldUntil(ctx, request)
+	w, err := e.World(ctx, request)
 	if err != nil {
 		return nil, nil, nil, err
 	}

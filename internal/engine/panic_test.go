@@ -20,7 +20,7 @@ func TestPanicsComeToTheCaller(t *testing.T) {
 	for i := range 2 * parallelFrom {
 		d.Components = append(d.Components, &skidrulev1.Component{Tag: fmt.Sprint("CV-", i), Spec: &skidrulev1.Component_CheckValve{CheckValve: &skidrulev1.CheckValve{}}})
 	}
-	w, err := e.World(&skidrulev1.CheckDesignRequest{Design: d})
+	w, err := e.World(context.Background(), &skidrulev1.CheckDesignRequest{Design: d})
 	require.NoError(t, err)
 	book := append(make([]*rulebook.Compiled, 0, 64), e.Book().Rules()[:32]...)
 	book = append(book, nil, nil)

@@ -25,7 +25,7 @@ func BenchmarkSolve(b *testing.B) {
 	require.NoError(b, err)
 	request := &skidrulev1.CheckDesignRequest{Design: f.Design, Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FINDINGS,
 		StatedOnly: true}}
-	w, err := e.World(request)
+	w, err := e.World(context.Background(), request)
 	require.NoError(b, err)
 	var solving, rules time.Duration
 	for b.Loop() {

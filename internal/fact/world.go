@@ -64,6 +64,17 @@ func (w *World) Until(ctx context.Context) { w.until = ctx }
 // endedError is what pause panics with.
 type endedError struct{ error }
 
+// Contain turns the panic by which facts end with their context into the context's error. Who asks facts outside of rules defers it.
+func Contain(err *error) {
+	if r := recover(); r != nil {
+		ended, ok := r.(endedError)
+		if !ok {
+			panic(r)
+		}
+		*err = ended.error
+	}
+}
+
 // pause ends a long piece of work when the context has ended. It panics: what is half computed must not be kept as if it were
 // whole, and whoever asks a rule contains panics of facts and looks at the context.
 func (w *World) pause() {

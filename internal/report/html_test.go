@@ -41,7 +41,7 @@ func answerOf(t *testing.T, path string) (report.HTMLAnswer, []*skidrulev1.Rule)
 	request := &skidrulev1.CheckDesignRequest{Design: f.Design, Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FULL}}
 	r, err := e.Check(context.Background(), request)
 	require.NoError(t, err)
-	w, err := e.World(request)
+	w, err := e.World(context.Background(), request)
 	require.NoError(t, err)
 	a := report.HTMLAnswer{Answer: report.Answer{File: name, Report: r, Positions: f.Positions}, Design: f.Design, Data: map[string]*skidrulev1.Component{}}
 	solved, err := service.SolveDesign(context.Background(), e, &skidrulev1.SolveDesignRequest{Design: f.Design, SkipMargins: true})

@@ -15,18 +15,9 @@ type chooseService struct {
 	limits Limits
 }
 
-// choosing gives the service.
-func (s *Server) choosing() *chooseService {
-	return &chooseService{engine: s.solve.engine, limits: s.solve.limits}
-}
-
 // ChooseParts chooses the parts of one design.
 func (s *chooseService) ChooseParts(ctx context.Context, r *skidrulev1.ChoosePartsRequest) (*skidrulev1.ChoosePartsResponse, error) {
-	check := &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}
-	if err := s.limits.request(check); err != nil {
-		return nil, err
-	}
-	if err := sound(ctx, check); err != nil {
+	if err := s.limits.admit(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}); err != nil {
 		return nil, err
 	}
 	return ChooseParts(ctx, s.engine, r)

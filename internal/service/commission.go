@@ -20,7 +20,7 @@ type commissionService struct {
 
 // MakeCard makes the card of one design.
 func (s *commissionService) MakeCard(ctx context.Context, r *skidrulev1.MakeCardRequest) (*skidrulev1.MakeCardResponse, error) {
-	if err := s.admit(ctx, r.GetDesign(), r.GetCatalogue()); err != nil {
+	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
 		return nil, err
 	}
 	return MakeCard(ctx, s.engine, r)
@@ -28,29 +28,16 @@ func (s *commissionService) MakeCard(ctx context.Context, r *skidrulev1.MakeCard
 
 // Diagnose diagnoses readings of one design.
 func (s *commissionService) Diagnose(ctx context.Context, r *skidrulev1.DiagnoseRequest) (*skidrulev1.DiagnoseResponse, error) {
-	if err := s.admit(ctx, r.GetDesign(), r.GetCatalogue()); err != nil {
+	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
 		return nil, err
 	}
 	return Diagnose(ctx, s.engine, r)
 }
 
-// admit refuses a design that is too large or unsound.
-func (s *commissionService) admit(ctx context.Context, d *skidrulev1.Design, c *skidrulev1.Catalogue) error {
-	check := commissionCheck(d, c)
-	if err := s.limits.request(check); err != nil {
-		return err
-	}
-	return sound(ctx, check)
-}
-
-// commissionCheck is the check that goes with a request.
-func commissionCheck(d *skidrulev1.Design, c *skidrulev1.Catalogue) *skidrulev1.CheckDesignRequest {
-	return &skidrulev1.CheckDesignRequest{Design: d, Options: &skidrulev1.CheckOptions{Catalogue: c}}
-}
-
 // MakeCard answers as the service does, in this process and without its limits.
-func MakeCard(ctx context.Context, e *engine.Engine, r *skidrulev1.MakeCardRequest) (*skidrulev1.MakeCardResponse, error) {
-	w, err := commissioned(ctx, e, r.GetDesign(), r.GetCatalogue())
+func MakeCard(ctx context.Context, e *engine.Engine, r *skidrulev1.MakeCardRequest) (_ *skidrulev1.MakeCardResponse, err error) {
+	defer fact.Contain(&err)
+	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
 	if err != nil {
 		return nil, err
 	}
@@ -71,8 +58,9 @@ func MakeCard(ctx context.Context, e *engine.Engine, r *skidrulev1.MakeCardReque
 }
 
 // Diagnose answers as the service does, in this process and without its limits.
-func Diagnose(ctx context.Context, e *engine.Engine, r *skidrulev1.DiagnoseRequest) (*skidrulev1.DiagnoseResponse, error) {
-	w, err := commissioned(ctx, e, r.GetDesign(), r.GetCatalogue())
+func Diagnose(ctx context.Context, e *engine.Engine, r *skidrulev1.DiagnoseRequest) (_ *skidrulev1.DiagnoseResponse, err error) {
+	defer fact.Contain(&err)
+	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
 	if err != nil {
 		return nil, err
 	}
@@ -101,16 +89,6 @@ func Diagnose(ctx context.Context, e *engine.Engine, r *skidrulev1.DiagnoseReque
 	}
 	diagnosis.Cautions = engine.Cautions()
 	return &skidrulev1.DiagnoseResponse{Diagnosis: diagnosis}, ctx.Err()
-}
-
-// commissioned prepares a design, whose facts end with the context.
-func commissioned(ctx context.Context, e *engine.Engine, d *skidrulev1.Design, c *skidrulev1.Catalogue) (*fact.World, error) {
-	w, err := e.World(commissionCheck(d, c))
-	if err != nil {
-		return nil, err
-	}
-	w.Until(ctx)
-	return w, nil
 }
 
 // diagnosedCase finds the case that readings were taken in: one that can occur and has one state.

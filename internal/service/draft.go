@@ -16,18 +16,9 @@ type draftService struct {
 	limits Limits
 }
 
-// drafting is the service of drafts, with the engine and the limits of the others.
-func (s *Server) drafting() *draftService {
-	return &draftService{engine: s.solve.engine, limits: s.solve.limits}
-}
-
 // DraftDesign drafts one design.
 func (s *draftService) DraftDesign(ctx context.Context, r *skidrulev1.DraftDesignRequest) (*skidrulev1.DraftDesignResponse, error) {
-	check := &skidrulev1.CheckDesignRequest{Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue()}}
-	if err := s.limits.request(check); err != nil {
-		return nil, err
-	}
-	if err := sound(ctx, check); err != nil {
+	if err := s.limits.admit(ctx, checkOf(nil, r.GetCatalogue())); err != nil {
 		return nil, err
 	}
 	return DraftDesign(ctx, s.engine, r)

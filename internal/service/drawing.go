@@ -23,11 +23,7 @@ type drawingService struct {
 
 // DrawDesign draws one design.
 func (s *drawingService) DrawDesign(ctx context.Context, r *skidrulev1.DrawDesignRequest) (*skidrulev1.DrawDesignResponse, error) {
-	check := &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}
-	if err := s.limits.request(check); err != nil {
-		return nil, err
-	}
-	if err := stage(ctx, "look at the form", func(ctx context.Context) error { return sound(ctx, check) }); err != nil {
+	if err := s.limits.admit(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}); err != nil {
 		return nil, err
 	}
 	return DrawDesign(ctx, s.engine, r)
@@ -44,7 +40,7 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 		return nil, invalidStyle("sheet_capacity", "the capacity of a sheet is not from 0 to 200", "leave it out for 64")
 	}
 	request := &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}
-	w, err := e.World(request)
+	w, err := e.World(ctx, request)
 	if err != nil {
 		return nil, err
 	}

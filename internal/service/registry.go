@@ -64,14 +64,14 @@ func (s *Server) doors() []door {
 				return skidrulev1connect.NewCommissionServiceHandler(s.commission, o...)
 			}},
 		{skidrulev1.DraftService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterDraftServiceServer(r, s.drafting()) },
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterDraftServiceServer(r, s.draft) },
 			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewDraftServiceHandler(s.drafting(), o...)
+				return skidrulev1connect.NewDraftServiceHandler(s.draft, o...)
 			}},
 		{skidrulev1.ChooseService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterChooseServiceServer(r, s.choosing()) },
+			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterChooseServiceServer(r, s.choose) },
 			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewChooseServiceHandler(s.choosing(), o...)
+				return skidrulev1connect.NewChooseServiceHandler(s.choose, o...)
 			}},
 		{skidrulev1.UpkeepService_ServiceDesc.ServiceName,
 			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterUpkeepServiceServer(r, s.upkeep) },

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/schedule"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -20,40 +21,27 @@ type scheduleService struct {
 
 // ListDesign lists one design.
 func (s *scheduleService) ListDesign(ctx context.Context, r *skidrulev1.ListDesignRequest) (*skidrulev1.ListDesignResponse, error) {
-	check := listCheck(r)
-	if err := s.limits.request(check); err != nil {
-		return nil, err
-	}
-	if err := sound(ctx, check); err != nil {
+	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
 		return nil, err
 	}
 	return ListDesign(ctx, s.engine, r)
 }
 
-func listCheck(r *skidrulev1.ListDesignRequest) *skidrulev1.CheckDesignRequest {
-	return &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue()}}
-}
-
 // ListDesign answers as the service does, in this process and without its limits.
-func ListDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.ListDesignRequest) (*skidrulev1.ListDesignResponse, error) {
-	w, err := e.World(listCheck(r))
+func ListDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.ListDesignRequest) (_ *skidrulev1.ListDesignResponse, err error) {
+	defer fact.Contain(&err)
+	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
 	if err != nil {
 		return nil, err
 	}
 	var states *operate.States
 	if !r.GetSkipSolving() && solvesFor(r.GetLists()) {
-		solver, err := operate.NewSolver(ctx, w.Plant, w.Cases)
+		all, err := solveCases(w.Cases, nil)
 		if err != nil {
 			return nil, err
 		}
-		states = &operate.States{Plant: w.Plant, Cases: w.Cases, States: make([]*operate.State, len(w.Cases))}
-		for i := range w.Cases {
-			if w.Cases[i].Excluded != "" {
-				continue
-			}
-			if states.States[i], err = solver.Case(ctx, i); err != nil {
-				return nil, err
-			}
+		if _, states, err = statesOf(ctx, w, all); err != nil {
+			return nil, err
 		}
 	}
 	book, err := schedule.Book(ctx, w, states, r.GetLists())

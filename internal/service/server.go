@@ -58,6 +58,8 @@ type Server struct {
 	solve   *solveService
 	// commission makes cards and diagnoses readings.
 	commission *commissionService
+	draft      *draftService
+	choose     *chooseService
 	upkeep     *upkeepService
 	schedule   *scheduleService
 	// stopping is closed when the server begins to stop.
@@ -75,6 +77,7 @@ func New(e *engine.Engine, o Options) *Server {
 	s.check, s.rules, s.calc = newCheckService(e, o, log, s.stopping), &ruleService{engine: e}, &calcService{}
 	s.drawing, s.solve = &drawingService{engine: e, limits: o.Limits}, &solveService{engine: e, limits: o.Limits}
 	s.commission = &commissionService{engine: e, limits: o.Limits}
+	s.draft, s.choose = &draftService{engine: e, limits: o.Limits}, &chooseService{engine: e, limits: o.Limits}
 	s.upkeep, s.schedule = &upkeepService{engine: e, limits: o.Limits}, &scheduleService{engine: e, limits: o.Limits}
 	s.handler = s.web(o)
 	secure := o.Telemetry.server()

@@ -23,31 +23,20 @@ type solveService struct {
 
 // SolveDesign solves the cases of one design.
 func (s *solveService) SolveDesign(ctx context.Context, r *skidrulev1.SolveDesignRequest) (*skidrulev1.SolveDesignResponse, error) {
-	check := solveCheck(r)
-	if err := s.limits.request(check); err != nil {
-		return nil, err
-	}
-	if err := stage(ctx, "look at the form", func(ctx context.Context) error { return sound(ctx, check) }); err != nil {
+	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
 		return nil, err
 	}
 	return SolveDesign(ctx, s.engine, r)
 }
 
-// solveCheck is the check that goes with a request.
-func solveCheck(r *skidrulev1.SolveDesignRequest) *skidrulev1.CheckDesignRequest {
-	return &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue(),
-		CaseIds: r.GetCaseIds(), View: skidrulev1.ReportView_REPORT_VIEW_FULL}}
-}
-
 // SolveDesign answers as the service does, in this process and without its limits.
 func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesignRequest) (*skidrulev1.SolveDesignResponse, error) {
 	_, span := engine.Stage(ctx, "resolve")
-	w, err := e.World(solveCheck(r))
+	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
 	span.End()
 	if err != nil {
 		return nil, err
 	}
-	w.Until(ctx)
 	asked, err := solveCases(w.Cases, r.GetCaseIds())
 	if err != nil {
 		return nil, err
@@ -71,9 +60,19 @@ func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesig
 func solveAsked(ctx context.Context, w *fact.World, asked []int) (*skidrulev1.Solution, error) {
 	ctx, span := engine.Stage(ctx, "solve")
 	defer span.End()
-	solver, err := operate.NewSolver(ctx, w.Plant, w.Cases)
+	solver, states, err := statesOf(ctx, w, asked)
 	if err != nil {
 		return nil, err
+	}
+	out := solutionOf(states, asked)
+	return out, dutyCurves(ctx, solver, states, asked, out)
+}
+
+// statesOf solves those of the asked cases that can occur.
+func statesOf(ctx context.Context, w *fact.World, asked []int) (*operate.Solver, *operate.States, error) {
+	solver, err := operate.NewSolver(ctx, w.Plant, w.Cases)
+	if err != nil {
+		return nil, nil, err
 	}
 	states := &operate.States{Plant: w.Plant, Cases: w.Cases, States: make([]*operate.State, len(w.Cases))}
 	for _, i := range asked {
@@ -81,11 +80,10 @@ func solveAsked(ctx context.Context, w *fact.World, asked []int) (*skidrulev1.So
 			continue
 		}
 		if states.States[i], err = solver.Case(ctx, i); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
-	out := solutionOf(states, asked)
-	return out, dutyCurves(ctx, solver, states, asked, out)
+	return solver, states, nil
 }
 
 // solveCases gives the places of the cases that are asked for.

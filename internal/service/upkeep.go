@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/upkeep"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -19,23 +20,16 @@ type upkeepService struct {
 
 // PlanUpkeep plans the upkeep of one design.
 func (s *upkeepService) PlanUpkeep(ctx context.Context, r *skidrulev1.PlanUpkeepRequest) (*skidrulev1.PlanUpkeepResponse, error) {
-	check := upkeepCheck(r)
-	if err := s.limits.request(check); err != nil {
-		return nil, err
-	}
-	if err := sound(ctx, check); err != nil {
+	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
 		return nil, err
 	}
 	return PlanUpkeep(ctx, s.engine, r)
 }
 
-func upkeepCheck(r *skidrulev1.PlanUpkeepRequest) *skidrulev1.CheckDesignRequest {
-	return &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue()}}
-}
-
 // PlanUpkeep answers as the service does, in this process and without its limits.
-func PlanUpkeep(ctx context.Context, e *engine.Engine, r *skidrulev1.PlanUpkeepRequest) (*skidrulev1.PlanUpkeepResponse, error) {
-	w, err := e.World(upkeepCheck(r))
+func PlanUpkeep(ctx context.Context, e *engine.Engine, r *skidrulev1.PlanUpkeepRequest) (_ *skidrulev1.PlanUpkeepResponse, err error) {
+	defer fact.Contain(&err)
+	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
 	if err != nil {
 		return nil, err
 	}

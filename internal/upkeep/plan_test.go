@@ -42,7 +42,7 @@ func newEngine(t *testing.T) *engine.Engine {
 
 func worldOf(t *testing.T, e *engine.Engine, d *skidrulev1.Design) *fact.World {
 	t.Helper()
-	w, err := e.World(&skidrulev1.CheckDesignRequest{Design: d})
+	w, err := e.World(context.Background(), &skidrulev1.CheckDesignRequest{Design: d})
 	require.NoError(t, err)
 	return w
 }
