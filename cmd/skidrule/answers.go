@@ -74,7 +74,7 @@ func (c *checking) one(ctx context.Context, in *input) (o outcome) {
 	}
 	answer, err := c.asker.Check(ctx, &skidrulev1.CheckDesignRequest{Design: file.Design, Options: proto.CloneOf(options)})
 	if err != nil {
-		return c.refusedAt(in.name, file, err, place)
+		return c.refused(in.name, file, err, place)
 	}
 	return outcome{design: file.Design, site: in.site, answer: &report.Answer{File: in.name, Report: answer, Positions: file.Positions}}
 }
@@ -91,13 +91,8 @@ func unusable(name, message string) outcome {
 	return outcome{unusable: &report.Unusable{File: name, Problems: []designfile.Problem{{File: name, Message: message}}}}
 }
 
-// refused places what is wrong with a request in the files that it was made of.
-func (c *checking) refused(name string, file *designfile.File, err error) outcome {
-	return c.refusedAt(name, file, err, c.brought.place)
-}
-
-// refusedAt is refused with the places of the fields of the options.
-func (c *checking) refusedAt(name string, file *designfile.File, err error, place func(field string) string) outcome {
+// refused places what is wrong with a request in the files that it was made of; place tells where fields of the options stand.
+func (c *checking) refused(name string, file *designfile.File, err error, place func(field string) string) outcome {
 	list, more, ok := violationsOf(err)
 	if !ok {
 		return unusable(name, plainFailure(err, c.server))

@@ -9,7 +9,6 @@ import (
 
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/choose"
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
@@ -20,8 +19,9 @@ import (
 type chooseFlags struct {
 	look
 	serverFlags
+	siteFlags
 	format, output, write, stdinName, measure string
-	slots, accept, catalogues, rules          []string
+	slots, accept                             []string
 	results, checks                           int32
 	ownOnly                                   bool
 }
@@ -62,9 +62,8 @@ unreadable input; 3 the design leaves data open that concern the parts, or the s
 	flags.StringVar(&f.measure, "by", "power", "`measure` that choices are ranked by: power, count, margin or size")
 	flags.Int32Var(&f.results, "results", 0, "how many choices to give, up to 20; 0 gives 3")
 	flags.StringSliceVar(&f.accept, "accept", nil, "`paths` of data that may stay unknown, as lines.W-1.length; one stands for all below it")
-	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files and tables with parts of your own; may be repeated")
+	f.siteFlags.add(cmd)
 	flags.BoolVar(&f.ownOnly, "own-parts-only", false, "take no part of the demo catalogue")
-	flags.StringArrayVar(&f.rules, "rules", nil, "`folder` of rules of your own that have to be met as well; may be repeated")
 	flags.Int32Var(&f.checks, "max-checks", 0, "most whole designs to check, up to 100000; 0 stands for 20000")
 	flags.StringVar(&f.format, "format", "text", "format: text or json; numbers of json are in SI units")
 	flags.StringVarP(&f.output, "output", "o", "", "`FILE` to write in place of standard output")
@@ -81,37 +80,16 @@ func (f *chooseFlags) run(ctx context.Context, arg string, s *surroundings) erro
 	if err != nil {
 		return err
 	}
-	b, err := bring(f.catalogues, f.rules)
-	if err != nil {
-		return problemsExit(s.Err, err)
-	}
-	in, err := gatherOne(arg, s.In, f.stdinName)
+	d, err := f.readOne(arg, f.stdinName, s)
 	if err != nil {
 		return err
-	}
-	data, err := in.bytes()
-	if err != nil {
-		return err
-	}
-	file, err := designfile.Read(in.name, data)
-	if err != nil {
-		return problemsExit(s.Err, err)
-	}
-	options := &skidrulev1.CheckOptions{Catalogue: b.catalogue}
-	for _, r := range b.rules {
-		options.SiteRules = append(options.SiteRules, r.Rule)
 	}
 	answer, err := f.ask(ctx, &skidrulev1.ChoosePartsRequest{
-		Design: file.Design, Options: options, Slots: f.slots, Measure: chooseMeasures[f.measure], Results: f.results, Accept: f.accept,
+		Design: d.file.Design, Options: d.site.options, Slots: f.slots, Measure: chooseMeasures[f.measure], Results: f.results, Accept: f.accept,
 		OwnPartsOnly: f.ownOnly, MaxChecks: f.checks,
 	})
 	if err != nil {
-		if _, _, ok := violationsOf(err); !ok {
-			return errors.New(plainFailure(err, f.server))
-		}
-		o := (&checking{server: f.server, brought: b}).refused(in.name, file, err)
-		printProblems(s.Err, o.unusable.Problems, o.unusable.More)
-		return &exitError{code: exitUnusable}
+		return d.refuse(err, f.server, s)
 	}
 	if f.write != "-" {
 		err = target{path: f.output}.send(s.Out, func(w io.Writer) error {
@@ -122,7 +100,7 @@ func (f *chooseFlags) run(ctx context.Context, arg string, s *surroundings) erro
 		})
 	}
 	if err == nil && f.write != "" && len(answer.GetChoices()) > 0 {
-		err = f.fill(in.name, data, answer.GetChoices()[0], b.catalogue, s)
+		err = f.fill(d.name, d.data, answer.GetChoices()[0], d.site.options.GetCatalogue(), s)
 	}
 	if err != nil {
 		return err

@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/internal/commission"
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/report"
@@ -22,8 +21,9 @@ import (
 type commissionFlags struct {
 	look
 	serverFlags
+	siteFlags
 	format, output, stdinName, sheet string
-	cases, readings, catalogues      []string
+	cases, readings                  []string
 }
 
 func newCommission(s *surroundings) *cobra.Command {
@@ -55,7 +55,7 @@ value, or "class 1.6", per cent of the span. What is not stated is assumed, and 
 	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` of the card, all where there are none; with readings the one they were taken in, normal where there is none")
 	flags.StringArrayVar(&f.readings, "reading", nil, "`TAG=VALUE` of a reading; may be repeated")
 	flags.StringVar(&f.sheet, "readings", "", "`FILE` of readings")
-	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
+	f.siteFlags.addParts(cmd)
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that answers")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text, markdown and html: metric or us")
@@ -71,34 +71,18 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 	if err != nil {
 		return problemsExit(s.Err, err)
 	}
-	b, err := bring(f.catalogues, nil)
-	if err != nil {
-		return problemsExit(s.Err, err)
-	}
-	in, err := gatherOne(arg, s.In, f.stdinName)
+	d, err := f.readOne(arg, f.stdinName, s)
 	if err != nil {
 		return err
 	}
-	data, err := in.bytes()
-	if err != nil {
-		return err
-	}
-	file, err := designfile.Read(in.name, data)
-	if err != nil {
-		return problemsExit(s.Err, err)
-	}
+	parts := d.site.options.GetCatalogue()
 	a, closing, err := f.asker()
 	if err != nil {
 		return err
 	}
 	defer closing()
 	refused := func(err error) error {
-		if _, _, ok := violationsOf(err); !ok {
-			return errors.New(plainFailure(err, f.server))
-		}
-		o := (&checking{server: f.server, brought: b}).refusedAt(in.name, file, err, func(field string) string { return readingAt(field, readings) })
-		printProblems(s.Err, o.unusable.Problems, o.unusable.More)
-		return &exitError{code: exitUnusable}
+		return d.refuse(err, f.server, s, func(field string) string { return readingAt(field, readings) })
 	}
 	units := quantity.Metric
 	if f.units == "us" {
@@ -106,7 +90,7 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 	}
 	out := target{path: f.output}
 	if len(readings) == 0 && f.sheet == "" {
-		card, err := a.MakeCard(ctx, &skidrulev1.MakeCardRequest{Design: file.Design, Catalogue: b.catalogue, CaseIds: f.cases})
+		card, err := a.MakeCard(ctx, &skidrulev1.MakeCardRequest{Design: d.file.Design, Catalogue: parts, CaseIds: f.cases})
 		if err != nil {
 			return refused(err)
 		}
@@ -122,7 +106,7 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 			return report.Card(w, card, f.style(w, s.Env))
 		})
 	}
-	diagnosis, err := a.Diagnose(ctx, &skidrulev1.DiagnoseRequest{Design: file.Design, Catalogue: b.catalogue, CaseId: caseID, Readings: readings})
+	diagnosis, err := a.Diagnose(ctx, &skidrulev1.DiagnoseRequest{Design: d.file.Design, Catalogue: parts, CaseId: caseID, Readings: readings})
 	if err != nil {
 		return refused(err)
 	}

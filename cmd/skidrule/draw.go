@@ -10,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
@@ -101,27 +100,14 @@ func draw(ctx context.Context, arg string, f *drawFlags, s *surroundings) error 
 	if err != nil {
 		return problemsExit(s.Err, err)
 	}
-	in, err := gatherOne(arg, s.In, f.stdinName)
+	d, err := f.readOne(arg, f.stdinName, s)
 	if err != nil {
 		return err
 	}
-	site, err := f.siteFlags.one(in, &skidrulev1.CheckOptions{})
-	if err != nil {
-		return problemsExit(s.Err, err)
-	}
-	request.Options = site.options
-	data, err := in.bytes()
-	if err != nil {
-		return err
-	}
-	file, err := designfile.Read(in.name, data)
-	if err != nil {
-		return problemsExit(s.Err, err)
-	}
-	request.Design = file.Design
+	request.Design, request.Options = d.file.Design, d.site.options
 	pages, err := f.ask(ctx, request)
 	if err != nil {
-		return drawRefused(in.name, file, err, f.server, site, s)
+		return d.refuse(err, f.server, s)
 	}
 	return f.write(pages, s)
 }
@@ -142,16 +128,6 @@ func (f *drawFlags) ask(ctx context.Context, request *skidrulev1.DrawDesignReque
 	}
 	defer c.Close()
 	return c.Draw(ctx, request)
-}
-
-// drawRefused places what is wrong with the design in its file.
-func drawRefused(name string, file *designfile.File, err error, server string, site *site, s *surroundings) error {
-	if _, _, ok := violationsOf(err); !ok {
-		return errors.New(plainFailure(err, server))
-	}
-	o := (&checking{server: server}).refusedAt(name, file, err, site.place)
-	printProblems(s.Err, o.unusable.Problems, o.unusable.More)
-	return &exitError{code: exitUnusable}
 }
 
 // write puts each sheet into its file.

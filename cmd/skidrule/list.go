@@ -19,8 +19,8 @@ import (
 type listFlags struct {
 	look
 	serverFlags
+	siteFlags
 	format, output, stdinName string
-	catalogues                []string
 	noSolving                 bool
 }
 
@@ -46,7 +46,7 @@ xlsx is a spreadsheet with a sheet for each list; csv is one list. Their numbers
 	flags.StringVar(&f.format, "format", "text", "format: text, csv, xlsx or json; numbers of json are in SI units")
 	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output; xlsx needs one")
 	flags.BoolVar(&f.noSolving, "no-solving", false, "leave out what is computed by solving the operating cases")
-	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
+	f.siteFlags.addParts(cmd)
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that lists")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text, csv and xlsx: metric or us")
@@ -65,11 +65,11 @@ func listDesign(ctx context.Context, arg string, lists []string, f *listFlags, s
 	if err != nil {
 		return err
 	}
-	d, err := readOne(arg, f.stdinName, f.catalogues, s)
+	d, err := f.readOne(arg, f.stdinName, s)
 	if err != nil {
 		return err
 	}
-	book, err := f.ask(ctx, &skidrulev1.ListDesignRequest{Design: d.file.Design, Catalogue: d.brought.catalogue, Lists: lists, SkipSolving: f.noSolving})
+	book, err := f.ask(ctx, &skidrulev1.ListDesignRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), Lists: lists, SkipSolving: f.noSolving})
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}

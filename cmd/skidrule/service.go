@@ -17,8 +17,9 @@ import (
 type upkeepFlags struct {
 	look
 	serverFlags
+	siteFlags
 	format, output, stdinName string
-	modules, catalogues       []string
+	modules                   []string
 	steps                     bool
 }
 
@@ -44,7 +45,7 @@ equally few; check valves stand in only where nothing else does.
 	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output")
 	flags.StringSliceVar(&f.modules, "module", nil, "`tags` of modules to take out; all where there are none")
 	flags.BoolVar(&f.steps, "steps", false, "show the steps for every module")
-	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
+	f.siteFlags.addParts(cmd)
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that plans")
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
@@ -56,11 +57,11 @@ func planUpkeep(ctx context.Context, arg string, f *upkeepFlags, s *surroundings
 	if err := errors.Join(oneOf("format", f.format, "text", "json"), oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never")); err != nil {
 		return err
 	}
-	d, err := readOne(arg, f.stdinName, f.catalogues, s)
+	d, err := f.readOne(arg, f.stdinName, s)
 	if err != nil {
 		return err
 	}
-	plan, err := f.ask(ctx, &skidrulev1.PlanUpkeepRequest{Design: d.file.Design, Catalogue: d.brought.catalogue, ModuleTags: f.modules})
+	plan, err := f.ask(ctx, &skidrulev1.PlanUpkeepRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), ModuleTags: f.modules})
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}

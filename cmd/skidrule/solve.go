@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
@@ -62,30 +61,13 @@ func solve(ctx context.Context, arg string, f *solveFlags, s *surroundings) erro
 	if err != nil {
 		return err
 	}
-	in, err := gatherOne(arg, s.In, f.stdinName)
+	d, err := f.readOne(arg, f.stdinName, s)
 	if err != nil {
 		return err
 	}
-	site, err := f.siteFlags.one(in, &skidrulev1.CheckOptions{})
+	solution, err := f.ask(ctx, &skidrulev1.SolveDesignRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), CaseIds: f.cases, SkipMargins: f.noMargins})
 	if err != nil {
-		return problemsExit(s.Err, err)
-	}
-	data, err := in.bytes()
-	if err != nil {
-		return err
-	}
-	file, err := designfile.Read(in.name, data)
-	if err != nil {
-		return problemsExit(s.Err, err)
-	}
-	solution, err := f.ask(ctx, &skidrulev1.SolveDesignRequest{Design: file.Design, Catalogue: site.options.GetCatalogue(), CaseIds: f.cases, SkipMargins: f.noMargins})
-	if err != nil {
-		if _, _, ok := violationsOf(err); !ok {
-			return errors.New(plainFailure(err, f.server))
-		}
-		o := (&checking{server: f.server}).refusedAt(in.name, file, err, site.place)
-		printProblems(s.Err, o.unusable.Problems, o.unusable.More)
-		return &exitError{code: exitUnusable}
+		return d.refuse(err, f.server, s)
 	}
 	for _, p := range plots {
 		err := target{path: p.path}.send(s.Out, func(w io.Writer) error { return report.SolutionPlot(w, solution, p.name) })
