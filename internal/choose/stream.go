@@ -194,11 +194,16 @@ func (j *join) get(ctx context.Context, k int) (*item, error) {
 // queue holds pairs, the lowest cost first; of equal ones the one whose items come first.
 type queue []*couple
 
+// Len counts the pairs.
 func (q queue) Len() int { return len(q) }
+
+// Less puts the lower cost first, then the pair whose items come first.
 func (q queue) Less(i, j int) bool {
 	a, b := q[i], q[j]
 	return cmp.Or(a.cost.compare(b.cost), cmp.Compare(a.ix, b.ix), cmp.Compare(a.iy, b.iy)) < 0
 }
+
+// Swap changes two places.
 func (q queue) Swap(i, j int) { q[i], q[j] = q[j], q[i] }
 
 // Push appends a pair.

@@ -277,31 +277,25 @@ func (h *heights) levelRest(g *pressureGraph, space []int32, level map[int32]flo
 	}
 }
 
-// start gives the column of a node from which pressure spreads, at one end of what is known.
-func (h *heights) start(node int32, end int) float64 {
+// column gives the column of a node at one end of what is known: in gas that of its space at that end, in water that of the
+// highest or lowest place where it may be.
+func (h *heights) column(node int32, end int, highest bool) float64 {
 	switch {
 	case h.up == nil:
 		return 0
 	case !h.isWet(node):
 		return h.level[end][node]
-	case end == highEnd:
+	case highest:
 		return h.up[node]
 	}
 	return h.down[node]
 }
 
+// start gives the column of a node from which pressure spreads, at one end of what is known.
+func (h *heights) start(node int32, end int) float64 { return h.column(node, end, end == highEnd) }
+
 // end gives the column of a node at which pressure is read.
-func (h *heights) end(node int32, end int) float64 {
-	switch {
-	case h.up == nil:
-		return 0
-	case !h.isWet(node):
-		return h.level[end][node]
-	case end == highEnd:
-		return h.down[node]
-	}
-	return h.up[node]
-}
+func (h *heights) end(node int32, end int) float64 { return h.column(node, end, end != highEnd) }
 
 // head gives what a pressure at a node spreads as, at one end of what is known.
 func (h *heights) head(node int32, pressure float64, end int) float64 {

@@ -3,6 +3,7 @@ package fact
 import (
 	"math"
 
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -80,23 +81,12 @@ func (w *World) findExtremes() *solvedExtremes {
 // valves has the pressure that stood there before they closed, whatever a steady state shows; and a drain does not stand full.
 func (w *World) settled(st *operate.State) []bool {
 	p := w.Plant
-	up := make([]int32, len(p.Ports))
-	for i := range up {
-		up[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for up[i] != i {
-			up[i] = up[up[i]]
-			i = up[i]
-		}
-		return i
-	}
-	join := func(a, b int32) { up[find(a)] = find(b) }
+	sets := flowpath.NewSets(len(p.Ports))
 	var ground []int32
 	for i := range p.Ways {
 		q, f := &p.Ways[i], &st.Ways[i]
 		if q.IsPipe() {
-			join(q.From, q.To)
+			sets.Join(q.From, q.To)
 			continue
 		}
 		kind := p.Components[q.Component].Kind
@@ -108,7 +98,7 @@ func (w *World) settled(st *operate.State) []bool {
 			}
 		case kind == plant.KindVenturiInjector:
 			if first := p.Components[q.Component].FirstPort; q.From == first && q.To == first+2 && f.Known && f.Flow.Best > 0 {
-				join(q.From, q.To)
+				sets.Join(q.From, q.To)
 				ground = append(ground, first+1)
 			}
 		case f.Known && f.State == network.Controlling && f.Flow.Best > 0:
@@ -121,7 +111,7 @@ func (w *World) settled(st *operate.State) []bool {
 		case open && oneWay(kind) && f.Flow.Best <= 0:
 			// At rest it is as good as shut, whatever state the solver left it in.
 		case open, !f.Known && len(f.Missing) == 0 && st.Ports[q.From].Phase == st.Ports[q.To].Phase, isGasVessel(kind):
-			join(q.From, q.To)
+			sets.Join(q.From, q.To)
 		}
 	}
 	for i := range p.Components {
@@ -129,7 +119,7 @@ func (w *World) settled(st *operate.State) []bool {
 		switch c.Kind {
 		case plant.KindTee, plant.KindHeader, plant.KindJunction, plant.KindUnion:
 			for k := int32(1); k < c.NumPorts; k++ {
-				join(c.FirstPort, c.FirstPort+k)
+				sets.Join(c.FirstPort, c.FirstPort+k)
 			}
 		case plant.KindBoundary, plant.KindAtmosphereVent, plant.KindGasSupply, plant.KindOpenTank:
 			for k := range c.NumPorts {
@@ -139,13 +129,13 @@ func (w *World) settled(st *operate.State) []bool {
 			}
 		}
 	}
-	held := make([]bool, len(up))
+	held := make([]bool, len(sets))
 	for _, port := range ground {
-		held[find(port)] = true
+		held[sets.Root(port)] = true
 	}
-	out := make([]bool, len(up))
+	out := make([]bool, len(sets))
 	for i := range out {
-		out[i] = held[find(int32(i))]
+		out[i] = held[sets.Root(int32(i))]
 	}
 	return out
 }

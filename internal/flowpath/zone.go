@@ -4,7 +4,7 @@ package flowpath
 // numbered 0..k-1 in ascending order of their lowest node, so the numbers do
 // not depend on the order of the arcs.
 type Zones struct {
-	parent  []int32
+	parent  Sets
 	zone    []int32
 	start   []int32
 	members []int32
@@ -28,7 +28,7 @@ func (z *Zones) Sweep(g *Graph, open []bool) error {
 	for a, o := range open {
 		// The second arc of an open passage would find both ends joined.
 		if t := g.twin[a]; o && (t > int32(a) || t == None || !open[t]) {
-			z.join(g.from[a], g.to[a])
+			z.parent.Join(g.from[a], g.to[a])
 		}
 	}
 	z.number()
@@ -45,7 +45,7 @@ func (z *Zones) SweepOpen(ways *Ways) error {
 	z.begin(int(g.nodes))
 	for a, c := range ways.cost {
 		if t := g.twin[a]; c == Open && (t > int32(a) || t == None || ways.cost[t] != Open) {
-			z.join(g.from[a], g.to[a])
+			z.parent.Join(g.from[a], g.to[a])
 		}
 	}
 	z.number()
@@ -54,31 +54,10 @@ func (z *Zones) SweepOpen(ways *Ways) error {
 
 func (z *Zones) begin(n int) {
 	z.parent = sized(z.parent, n)
-	for i := range z.parent {
-		z.parent[i] = int32(i)
-	}
+	z.parent.Part()
 	z.zone = z.zone[:0]
 	z.start = z.start[:0]
 	z.members = z.members[:0]
-}
-
-// join hangs the higher root under the lower one, so that the root of a zone is
-// its lowest node and a parent is never above its child.
-func (z *Zones) join(u, v int32) {
-	parent := z.parent
-	for parent[u] != u {
-		parent[u] = parent[parent[u]]
-		u = parent[u]
-	}
-	for parent[v] != v {
-		parent[v] = parent[parent[v]]
-		v = parent[v]
-	}
-	if u < v {
-		parent[v] = u
-	} else {
-		parent[u] = v
-	}
 }
 
 // number gives zone numbers in one ascending pass, in which each parent has its

@@ -1,10 +1,14 @@
 package network
 
-import "math"
+import (
+	"math"
+
+	"github.com/skidrule/skidrule/internal/flowpath"
+)
 
 // parts finds the parts of the network that have no open way to a pressure.
 type parts struct {
-	up       []int32 // union–find
+	up       flowpath.Sets
 	grounded []bool
 	roots    []int32 // one node of each part without ground, ascending
 	number   []int32 // node → index in roots, or −1
@@ -14,31 +18,10 @@ type parts struct {
 	b        []float64
 }
 
-func (t *parts) root(i int32) int32 {
-	for t.up[i] != i {
-		t.up[i] = t.up[t.up[i]]
-		i = t.up[i]
-	}
-	return i
-}
-
-func (t *parts) join(i, j int32) {
-	i, j = t.root(i), t.root(j)
-	if i == j {
-		return
-	}
-	if i > j {
-		i, j = j, i
-	}
-	t.up[j] = i
-}
-
 func (t *parts) reset(n int) {
 	t.up, t.grounded, t.number = grow(t.up, n), grow(t.grounded, n), grow(t.number, n)
-	for i := range t.up {
-		t.up[i] = int32(i)
-		t.grounded[i] = false
-	}
+	t.up.Part()
+	clear(t.grounded)
 }
 
 // passes tells whether an edge in its present state ties the pressures of its
@@ -63,17 +46,17 @@ func (t *parts) find(s *solver) {
 	t.reset(n)
 	for i, m := range s.tied {
 		if m >= 0 {
-			t.join(int32(i), m)
+			t.up.Join(int32(i), m)
 		}
 	}
 	for i := range s.edges {
 		if e := &s.edges[i]; e.passes() || s.soft > 0 && e.switches() {
-			t.join(e.a, e.b)
+			t.up.Join(e.a, e.b)
 		}
 	}
 	for i := range s.p.Nodes {
 		if s.p.Nodes[i].Pressure != nil {
-			t.grounded[t.root(int32(i))] = true
+			t.grounded[t.up.Root(int32(i))] = true
 		}
 	}
 	for i := range s.edges {
@@ -83,14 +66,14 @@ func (t *parts) find(s *solver) {
 		}
 		switch e.control {
 		case controlReduce:
-			t.grounded[t.root(e.b)] = true
+			t.grounded[t.up.Root(e.b)] = true
 		case controlBack:
-			t.grounded[t.root(e.a)] = true
+			t.grounded[t.up.Root(e.a)] = true
 		}
 	}
 	for i := range s.edges {
 		if e := &s.edges[i]; e.form == formSuction && e.state == Open && !e.blocked {
-			t.grounded[t.root(e.a)] = true
+			t.grounded[t.up.Root(e.a)] = true
 		}
 	}
 	t.roots = t.roots[:0]
@@ -98,7 +81,7 @@ func (t *parts) find(s *solver) {
 		t.number[i] = -1
 	}
 	for i := range s.p.Nodes {
-		r := t.root(int32(i))
+		r := t.up.Root(int32(i))
 		if t.grounded[r] {
 			continue
 		}
@@ -324,24 +307,24 @@ func (s *solver) wellPosed() error {
 		t.reset(n)
 		for i, m := range s.tied {
 			if m >= 0 {
-				t.join(int32(i), m)
+				t.up.Join(int32(i), m)
 			}
 		}
 		for i := range s.edges {
 			e := &s.edges[i]
 			if e.b >= 0 && e.form != formFixed && (through || !e.blocked) {
-				t.join(e.a, e.b)
+				t.up.Join(e.a, e.b)
 			}
 		}
 		for i := range s.p.Nodes {
 			if s.p.Nodes[i].Pressure != nil {
-				t.grounded[t.root(int32(i))] = true
+				t.grounded[t.up.Root(int32(i))] = true
 			}
 		}
 		for i := range s.edges {
 			e := &s.edges[i]
 			if e.form == formSuction && (through || !e.blocked) {
-				t.grounded[t.root(e.a)] = true
+				t.grounded[t.up.Root(e.a)] = true
 			}
 		}
 		if through {
@@ -357,7 +340,7 @@ func (s *solver) wellPosed() error {
 
 func (s *solver) members(root int32) (nodes []int, names []string) {
 	for i := range s.p.Nodes {
-		if s.part.root(int32(i)) == root {
+		if s.part.up.Root(int32(i)) == root {
 			nodes = append(nodes, i)
 			names = append(names, s.p.nodeName(i))
 		}
@@ -367,7 +350,7 @@ func (s *solver) members(root int32) (nodes []int, names []string) {
 
 func (s *solver) floating() error {
 	for i := range s.p.Nodes {
-		if r := s.part.root(int32(i)); !s.part.grounded[r] {
+		if r := s.part.up.Root(int32(i)); !s.part.grounded[r] {
 			e := &FloatingError{Phase: s.p.Nodes[i].Phase}
 			e.Nodes, e.Names = s.members(r)
 			return e
@@ -382,18 +365,18 @@ func (s *solver) contradiction() error {
 	clear(s.balance)
 	var most float64
 	for i := range s.p.Nodes {
-		s.balance[t.root(int32(i))] += s.p.Nodes[i].Inflow
+		s.balance[t.up.Root(int32(i))] += s.p.Nodes[i].Inflow
 		most = math.Max(most, math.Abs(s.p.Nodes[i].Inflow))
 	}
 	for i := range s.edges {
 		if e := &s.edges[i]; e.form == formFixed && !e.blocked {
-			s.balance[t.root(e.a)] -= e.set
-			s.balance[t.root(e.b)] += e.set
+			s.balance[t.up.Root(e.a)] -= e.set
+			s.balance[t.up.Root(e.b)] += e.set
 			most = math.Max(most, math.Abs(e.set))
 		}
 	}
 	for i := range s.p.Nodes {
-		r := t.root(int32(i))
+		r := t.up.Root(int32(i))
 		if !t.grounded[r] && math.Abs(s.balance[r]) > 1e-9*most {
 			e := &ContradictionError{Phase: s.p.Nodes[i].Phase, Net: s.balance[r]}
 			e.Nodes, e.Names = s.members(r)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -96,29 +97,19 @@ func (w *wiring) burstGas() {
 // burst solves one variant. It tells which of the links are float vents.
 func (s *Solver) burst(ctx context.Context, sc *scenario, v variant, gauge map[int32]float64, base *solved) (*solved, map[int]bool, error) {
 	w := wire(&s.m, sc, v)
-	up := make([]int32, len(w.knots))
-	for i := range up {
-		up[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for up[i] != i {
-			up[i] = up[up[i]]
-			i = up[i]
-		}
-		return i
-	}
+	sets := flowpath.NewSets(len(w.knots))
 	float := func(l *link) bool {
 		return l.component >= 0 && w.p.Components[l.component].Kind == plant.KindFloatVentValve
 	}
 	for i := range w.links {
 		if l := &w.links[i]; !l.blocked && !l.vessel && !float(l) && l.suction < 0 {
-			up[find(l.from)] = find(l.to)
+			sets.Join(l.from, l.to)
 		}
 	}
 	behind := map[int32]bool{}
 	for i := range w.links {
 		if l := &w.links[i]; float(l) && w.knots[l.to].phase == network.Gas {
-			behind[find(l.to)] = true
+			behind[sets.Root(l.to)] = true
 		}
 	}
 	var kept []link
@@ -128,7 +119,7 @@ func (s *Solver) burst(ctx context.Context, sc *scenario, v variant, gauge map[i
 		switch {
 		case float(&l):
 			p, open := gauge[l.component]
-			if !open || !behind[find(l.to)] {
+			if !open || !behind[sets.Root(l.to)] {
 				continue
 			}
 			l.from = w.extra(network.Gas, l.component)
@@ -136,7 +127,7 @@ func (s *Solver) burst(ctx context.Context, sc *scenario, v variant, gauge map[i
 			l.law, l.missing = w.fullOpen(l.component, w.fluids[fluidAir])
 			l.switches = false
 			vents[len(kept)] = true
-		case l.vessel || l.suction >= 0 || !behind[find(l.to)] && !behind[find(l.from)]:
+		case l.vessel || l.suction >= 0 || !behind[sets.Root(l.to)] && !behind[sets.Root(l.from)]:
 			continue
 		}
 		kept = append(kept, l)

@@ -3,6 +3,7 @@ package operate
 import (
 	"math"
 
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -21,19 +22,16 @@ type joints struct {
 type joining struct {
 	p     *plant.Plant
 	m     *model
-	up    []int32 // union-find over ports
+	sets  flowpath.Sets // of ports
 	vents map[int32]bool
 }
 
 func newJoints(m *model) *joints {
-	w := &joining{p: m.p, m: m, up: make([]int32, len(m.p.Ports)), vents: map[int32]bool{}}
-	for i := range w.up {
-		w.up[i] = int32(i)
-	}
+	w := &joining{p: m.p, m: m, sets: flowpath.NewSets(len(m.p.Ports)), vents: map[int32]bool{}}
 	w.joinPorts()
 	out := &joints{knotOf: make([]int32, len(m.p.Ports)), vents: w.vents, bores: make([]float64, len(m.p.Lines)), links: len(m.p.Ways) + len(m.p.Components)}
 	for i := range out.knotOf {
-		r := w.find(int32(i))
+		r := w.sets.Root(int32(i))
 		if r == int32(i) {
 			out.knotOf[i] = int32(out.knots)
 			out.knots++
@@ -44,22 +42,6 @@ func newJoints(m *model) *joints {
 		out.bores[i] = boreOf(m.p, int32(i))
 	}
 	return out
-}
-
-func (w *joining) find(i int32) int32 {
-	for w.up[i] != i {
-		w.up[i] = w.up[w.up[i]]
-		i = w.up[i]
-	}
-	return i
-}
-
-func (w *joining) join(a, b int32) {
-	a, b = w.find(a), w.find(b)
-	if a > b {
-		a, b = b, a
-	}
-	w.up[b] = a
 }
 
 // boreOf is the inner diameter of a line that its size and wall give; NaN where its own datum must.
@@ -87,7 +69,7 @@ func boreOf(p *plant.Plant, at int32) float64 {
 func (w *joining) joinAll(component int32, names ...string) {
 	list := portsOf(w.p, component, names...)
 	for i := 1; i < len(list); i++ {
-		w.join(list[0], list[i])
+		w.sets.Join(list[0], list[i])
 	}
 }
 
@@ -131,7 +113,7 @@ func (w *joining) joinPorts() {
 		// A float vent sits on the gas space: the bore before it is wide against its orifice.
 		chamber := w.isGasSpace(q.From) && isFloat(w.p, q.To) || w.isGasSpace(q.To) && isFloat(w.p, q.From)
 		if none || chamber {
-			w.join(q.From, q.To)
+			w.sets.Join(q.From, q.To)
 			w.vents[int32(i)] = true
 		}
 	}

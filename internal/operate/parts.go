@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/network"
 )
 
@@ -248,31 +249,17 @@ func (w *wiring) prune() []bool {
 
 // parts numbers the parts between which nothing can pass but by vessels and injectors.
 func (w *wiring) parts() []int32 {
-	up := make([]int32, len(w.knots))
-	for i := range up {
-		up[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for up[i] != i {
-			up[i] = up[up[i]]
-			i = up[i]
-		}
-		return i
-	}
+	sets := flowpath.NewSets(len(w.knots))
 	for i := range w.links {
 		l := &w.links[i]
 		if l.blocked || l.vessel || isVent(l) {
 			continue
 		}
-		a, b := find(l.from), find(l.to)
-		if a > b {
-			a, b = b, a
-		}
-		up[b] = a
+		sets.Join(l.from, l.to)
 	}
 	out := make([]int32, len(w.knots))
 	for i := range out {
-		out[i] = find(int32(i))
+		out[i] = sets.Root(int32(i))
 	}
 	return out
 }

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+
+	"github.com/skidrule/skidrule/internal/flowpath"
 )
 
 // order is the sequence in which components and lines are resolved. It follows from the tags and from what the lines join,
@@ -23,19 +25,12 @@ func (r *resolver) arrange(tags map[string]int32) *order {
 	design := r.plant.Design
 	components, lines := design.GetComponents(), design.GetLines()
 	o := &order{components: make([]int32, len(components)), lines: make([]int32, len(lines)), stopStart: make([]int32, len(lines)+1)}
-	parent := make([]int32, len(components))
+	joined := flowpath.NewSets(len(components))
 	for i := range components {
-		o.components[i], parent[i] = int32(i), int32(i)
+		o.components[i] = int32(i)
 		if _, twice := tags[components[i].GetTag()]; !twice {
 			tags[components[i].GetTag()] = int32(i)
 		}
-	}
-	root := func(i int32) int32 {
-		for parent[i] != i {
-			parent[i] = parent[parent[i]]
-			i = parent[i]
-		}
-		return i
 	}
 	o.stops = make([]int32, 0, 5*len(lines))
 	for l := range lines {
@@ -46,7 +41,7 @@ func (r *resolver) arrange(tags map[string]int32) *order {
 				place = -1
 			} else {
 				if last >= 0 {
-					parent[root(last)] = root(place)
+					joined.Join(last, place)
 				}
 				last = place
 			}
@@ -61,7 +56,7 @@ func (r *resolver) arrange(tags map[string]int32) *order {
 	}
 	var parts []int32
 	for i := range components {
-		p := root(int32(i))
+		p := joined.Root(int32(i))
 		if least[p] < 0 {
 			parts, least[p] = append(parts, p), int32(i)
 		} else if components[i].GetTag() < components[least[p]].GetTag() {
@@ -77,7 +72,7 @@ func (r *resolver) arrange(tags map[string]int32) *order {
 	}
 	partOf := make([]int32, len(components))
 	for i := range partOf {
-		partOf[i] = rank[root(int32(i))]
+		partOf[i] = rank[joined.Root(int32(i))]
 	}
 	slices.SortStableFunc(o.components, func(a, b int32) int {
 		if c := cmp.Compare(partOf[a], partOf[b]); c != 0 {
