@@ -55,6 +55,13 @@ func newRouter(sh *Sheet) (*router, error) {
 		r.left, right = min(r.left, it.At.X-it.Extent.Left), max(right, it.At.X+it.Extent.Right)
 		r.top, bottom = min(r.top, it.At.Y-it.Extent.Up), max(bottom, it.At.Y+it.Extent.Down)
 	}
+	// Many lines at one symbol have ports beyond what it takes up itself.
+	for i := range sh.Edges {
+		for _, end := range [2]End{sh.Edges[i].From, sh.Edges[i].To} {
+			p := sh.Items[end.Item].PortAt(end.Port)
+			r.left, right, r.top, bottom = min(r.left, p.X), max(right, p.X), min(r.top, p.Y), max(bottom, p.Y)
+		}
+	}
 	r.left -= routeMargin
 	r.top -= routeMargin
 	r.w, r.h = right-r.left+routeMargin+1, bottom-r.top+routeMargin+1

@@ -274,6 +274,23 @@ func TestBareDesigns(t *testing.T) {
 	}
 }
 
+// Lines that crowd at a few symbols have ports far beyond them; the ways still lead from port to port.
+func TestPortsBeyondTheirSymbols(t *testing.T) {
+	s := newSketch("crowd").add("pump", "X-0", "").add("pump", "X-1", "").add("pump", "X-2", "").add("header", "X-3", "")
+	for i, ends := range [][2]int{{1, 0}, {3, 0}, {1, 3}, {1, 0}, {0, 1}, {2, 2}, {2, 0}, {3, 1}, {1, 3}, {1, 3}, {0, 1}, {1, 1}, {1, 0}, {0, 0},
+		{3, 0}, {0, 3}, {0, 0}, {3, 3}, {0, 0}, {1, 1}, {1, 0}, {0, 0}, {2, 2}, {1, 0}, {0, 3}, {3, 1}, {1, 3}} {
+		s.line(fmt.Sprintf("L-%d", i), water, "15", fmt.Sprintf("X-%d > X-%d", ends[0], ends[1]))
+	}
+	for _, p := range draw(t, s.d, drawing.Options{}) {
+		for _, e := range p.Sheet.Edges {
+			from, to := &p.Sheet.Items[e.From.Item], &p.Sheet.Items[e.To.Item]
+			require.GreaterOrEqual(t, len(e.Path), 2, e.Line)
+			assert.Equal(t, from.PortAt(e.From.Port), e.Path[0], e.Line)
+			assert.Equal(t, to.PortAt(e.To.Port), e.Path[len(e.Path)-1], e.Line)
+		}
+	}
+}
+
 // TestAnyGraphIsLegal draws random diagrams: whatever is joined to whatever, lines run at right angles and end at their ports.
 func TestAnyGraphIsLegal(t *testing.T) {
 	kinds := []string{"pump", "hand_valve", "check_valve", "tee", "contact_vessel", "venturi_injector", "knock_out_pot", "drain_point",
