@@ -73,7 +73,8 @@ func New(e *engine.Engine, o Options) *Server {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, tls: o.TLS, stopping: make(chan struct{})}
+	// Serving over HTTP writes into its configuration; the caller's may serve another door at the same time.
+	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, tls: o.TLS.Clone(), stopping: make(chan struct{})}
 	s.check, s.rules, s.calc = newCheckService(e, o, log, s.stopping), &ruleService{engine: e}, &calcService{}
 	s.drawing, s.solve = &drawingService{engine: e, limits: o.Limits}, &solveService{engine: e, limits: o.Limits}
 	s.commission = &commissionService{engine: e, limits: o.Limits}
@@ -81,8 +82,8 @@ func New(e *engine.Engine, o Options) *Server {
 	s.upkeep, s.schedule = &upkeepService{engine: e, limits: o.Limits}, &scheduleService{engine: e, limits: o.Limits}
 	s.handler = s.web(o)
 	secure := o.Telemetry.server()
-	if o.TLS != nil {
-		secure = append(secure, grpc.Creds(credentials.NewTLS(o.TLS)))
+	if s.tls != nil {
+		secure = append(secure, grpc.Creds(credentials.NewTLS(s.tls)))
 	}
 	s.grpc = grpc.NewServer(append(secure,
 		// The transport lets somewhat longer messages in, so that the answer can say what was given and what is allowed.
