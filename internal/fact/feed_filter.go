@@ -25,7 +25,7 @@ type carrySource struct {
 func (w *World) carry(sources []carrySource, missing map[int32][]Ref, limit func(filter int32) (passes float64, known bool, ref Ref)) *carried {
 	x := &carried{missing: missing}
 	ways := w.openWays(func(way int32, forward bool) bool { return forward && w.feedPasses(way) })
-	sure, hoped := map[int32]flowpath.LevelLimit{}, map[int32]flowpath.LevelLimit{}
+	var sure, hoped arcLimits
 	for i := range w.Plant.Ways {
 		if w.kindOfWay(int32(i)) != plant.KindGasFilter {
 			continue
@@ -34,9 +34,10 @@ func (w *World) carry(sources []carrySource, missing map[int32][]Ref, limit func
 		passes, known, ref := limit(filter)
 		switch {
 		case known && !math.IsInf(passes, 1):
-			sure[2*int32(i)], hoped[2*int32(i)] = flowpath.LevelLimit{Value: passes}, flowpath.LevelLimit{Value: passes}
+			sure.add(2*int32(i), flowpath.LevelLimit{Value: passes})
+			hoped.add(2*int32(i), flowpath.LevelLimit{Value: passes})
 		case !known:
-			hoped[2*int32(i)] = flowpath.LevelLimit{Value: 0}
+			hoped.add(2*int32(i), flowpath.LevelLimit{Value: 0})
 			missing[filter] = []Ref{ref}
 		}
 	}
@@ -50,8 +51,8 @@ func (w *World) carry(sources []carrySource, missing map[int32][]Ref, limit func
 		}
 		return list
 	}
-	must(x.sure.Sweep(flowpath.LevelInput{Ways: ways, Sources: from(true), ArcLimits: sure, Hold: true}))
-	must(x.hoped.Sweep(flowpath.LevelInput{Ways: ways, Sources: from(false), ArcLimits: hoped, Hold: true}))
+	must(x.sure.Sweep(flowpath.LevelInput{Ways: ways, Sources: from(true), ArcLimits: sure.of(ways.Graph()), Hold: true}))
+	must(x.hoped.Sweep(flowpath.LevelInput{Ways: ways, Sources: from(false), ArcLimits: hoped.of(ways.Graph()), Hold: true}))
 	return x
 }
 

@@ -25,7 +25,17 @@ type pressures struct {
 	// itself, then what machines make. Those are the same that do not differ.
 	fields [2][2][2]*field
 	relief *reliefs // nil for the pressures that would be without relief valves
+
+	// limits are, while everything holds and with one failure, for both ends, what passages let through and what is lost on the way
+	// between water and gas; oneWay are the ways of both ends closed against going back through machines.
+	limits [2][2]*flowpath.Limits
+	oneWay [2]*flowpath.Ways
+	spans  [2][]span // of each node, once spread is done; nil where few are asked for
+	spare  []*field  // memory of fields that nobody asks any more
 }
+
+// span is a range of pressures, Pa gauge.
+type span struct{ low, high float64 }
 
 // field is how one set of sources spreads: main over open ways, through behind restrictions.
 type field struct {
@@ -53,9 +63,11 @@ func (w *World) findPressures() *pressures {
 	bare := w.barePressures()
 	x := *bare
 	if r := w.reliefs(); len(r.list) > 0 {
-		x = pressures{g: bare.g, heights: bare.heights, sources: bare.sources, machines: append([]machine(nil), bare.machines...), relief: r}
+		x = pressures{g: bare.g, heights: bare.heights, sources: bare.sources, machines: slices.Clone(bare.machines), relief: r, limits: bare.limits, oneWay: bare.oneWay}
 		x.spread(w, spreadMode{})
 	}
+	w.pause()
+	x.readSpans()
 	return &x
 }
 
@@ -69,6 +81,8 @@ func (w *World) barePressures() *pressures {
 			w.pause()
 			x.heights[failures] = g.findHeights(w, starts, held, failures == 1)
 		}
+		x.limit(spreadMode{})
+		x.oneWay = [2]*flowpath.Ways{lowEnd: g.oneWay(g.hoped, x.machines), highEnd: g.oneWay(g.sure, x.machines)}
 		x.spread(w, spreadMode{})
 		return x
 	})
@@ -78,8 +92,11 @@ func (w *World) barePressures() *pressures {
 func (w *World) failingRegulators() *pressures {
 	return w.ratings.failing.get(func() *pressures {
 		bare := w.barePressures()
-		x := &pressures{g: bare.g, heights: [2]*heights{bare.heights[0], bare.heights[0]}, sources: bare.sources, machines: append([]machine(nil), bare.machines...), relief: w.reliefs()}
+		x := &pressures{g: bare.g, heights: [2]*heights{bare.heights[0], bare.heights[0]}, sources: bare.sources, machines: slices.Clone(bare.machines), relief: w.reliefs(), oneWay: bare.oneWay}
+		x.limit(spreadMode{regulatorsFail: true})
 		x.spread(w, spreadMode{regulatorsFail: true})
+		w.pause()
+		x.readSpans()
 		return x
 	})
 }
@@ -89,16 +106,18 @@ type spreadMode struct{ regulatorsFail bool }
 
 // spread fills the fields.
 func (x *pressures) spread(w *World, mode spreadMode) {
-	x.fill(w, 0, func(failures, end int) *field { return x.spreadSources(failures, end, mode, nil) })
+	x.fill(w, 0, func(failures, end int) *field { return x.spreadSources(failures, end, mode, false) })
 	if len(x.machines) == 0 {
 		return
 	}
 	s := w.ratings.series.get(func() *series { return x.g.seriesOf(x.machines) })
 	// A machine that runs lets nothing back through itself, so it adds to what comes to its inlet another way.
-	running := &pressures{g: x.g, heights: x.heights, sources: x.sources, relief: x.relief}
-	running.fill(w, 0, func(failures, end int) *field { return running.spreadSources(failures, end, mode, x.machines) })
+	running := &pressures{g: x.g, heights: x.heights, sources: x.sources, relief: x.relief, limits: x.limits, oneWay: x.oneWay}
+	running.fill(w, 0, func(failures, end int) *field { return running.spreadSources(failures, end, mode, true) })
 	s.makes(x.machines, func(node int32, failures int) Number { return running.at(w, node, failures) })
+	x.spare = running.distinct(0)
 	x.fill(w, 1, func(failures, end int) *field { return x.spreadMachines(failures, end, mode) })
+	x.spare = nil
 }
 
 // fill makes the fields of one kind: 0 for what stands by itself, 1 for what machines make.
@@ -149,27 +168,85 @@ func (x *pressures) exact(failures, kind int) bool {
 	return true
 }
 
-// input is what a sweep of one end is asked, without its sources.
+// limit finds the limits of both ends, once for all that spreads over them.
+func (x *pressures) limit(mode spreadMode) {
+	for failures, h := range x.heights {
+		if failures == 1 && x.level() {
+			x.limits[1] = x.limits[0]
+			break
+		}
+		for end := range 2 {
+			var list arcLimits
+			drops := h.drops[end]
+			dropsBefore := func(arc int32) {
+				for ; len(drops) > 0 && drops[0].arc < arc; drops = drops[1:] {
+					list.add(drops[0].arc, flowpath.LevelLimit{Value: math.Inf(1), Drop: drops[0].drop})
+				}
+			}
+			for arc, l := range x.g.limitsInOrder() {
+				dropsBefore(arc)
+				limit := flowpath.LevelLimit{Value: h.head(x.g.graph.To(arc), endOf(l.highest, end), end), MayFail: l.regulator && mode.regulatorsFail}
+				if len(drops) > 0 && drops[0].arc == arc {
+					limit.Drop, drops = drops[0].drop, drops[1:]
+				}
+				list.add(arc, limit)
+			}
+			dropsBefore(math.MaxInt32)
+			x.limits[failures][end] = list.of(x.g.graph)
+		}
+	}
+}
+
+// input is what a sweep of one end is asked, without its sources. Where heights differ, what holds and what has failed are spread
+// apart from each other: then nothing fails in the first.
 func (x *pressures) input(failures, end int, mode spreadMode) flowpath.LevelInput {
-	h := x.heights[failures]
-	in := flowpath.LevelInput{Ways: x.g.sure, Groups: x.g.groups, Hold: mode.regulatorsFail}
+	holds := mode.regulatorsFail || failures == 0 && !x.level()
+	in := flowpath.LevelInput{Ways: x.g.sure, ArcLimits: x.limits[failures][end], Hold: holds}
 	if end == lowEnd {
 		in.Ways = x.g.hoped
 	}
-	if mode.regulatorsFail {
-		in.Groups = nil
-	}
-	if len(x.g.limits)+len(h.drops[end]) > 0 {
-		in.ArcLimits = make(map[int32]flowpath.LevelLimit, len(x.g.limits)+len(h.drops[end]))
-		for arc, l := range x.g.limits {
-			in.ArcLimits[arc] = flowpath.LevelLimit{Value: h.head(x.g.graph.To(arc), endOf(l.highest, end), end), MayFail: l.regulator && mode.regulatorsFail}
-		}
-		h.limit(in.ArcLimits, end)
+	if !holds {
+		in.Groups = x.g.groups
 	}
 	if x.relief != nil {
 		in.NodeLimits = x.relief.limits[x.limitsOf(failures)][end]
 	}
 	return in
+}
+
+// distinct lists the fields of a kind, each once.
+func (x *pressures) distinct(kind int) (list []*field) {
+	for failures := range 2 {
+		for end := range 2 {
+			if f := x.fields[failures][end][kind]; !slices.Contains(list, f) {
+				list = append(list, f)
+			}
+		}
+	}
+	return list
+}
+
+// empty gives a field without sources, in memory that is spare.
+func (x *pressures) empty() *field {
+	n := len(x.spare)
+	if n == 0 {
+		return &field{}
+	}
+	f := x.spare[n-1]
+	x.spare = x.spare[:n-1]
+	f.of, f.seeds = f.of[:0], f.seeds[:0]
+	return f
+}
+
+// readSpans reads the range of the highest pressure at every node.
+func (x *pressures) readSpans() {
+	for failures := range 2 {
+		spans := make([]span, x.g.graph.NumNodes())
+		for node := range spans {
+			spans[node].low, spans[node].high = x.ends(int32(node), failures)
+		}
+		x.spans[failures] = spans
+	}
 }
 
 // limitsOf tells which limits of relief devices hold: with heights alike those while everything holds.
@@ -188,12 +265,12 @@ func endOf(n Number, end int) float64 {
 	return n.High
 }
 
-// spreadSources spreads what stands by itself; it does not go back through running machines.
-func (x *pressures) spreadSources(failures, end int, mode spreadMode, running []machine) *field {
-	f, h := &field{}, x.heights[failures]
+// spreadSources spreads what stands by itself; where machines run it does not go back through them.
+func (x *pressures) spreadSources(failures, end int, mode spreadMode, running bool) *field {
+	f, h := x.empty(), x.heights[failures]
 	in := x.input(failures, end, mode)
-	if len(running) > 0 {
-		in.Ways = x.g.oneWay(in.Ways, running)
+	if running {
+		in.Ways = x.oneWay[end]
 	}
 	for i := range x.sources {
 		if v := endOf(x.sources[i].value, end); v > math.Inf(-1) {
@@ -209,14 +286,14 @@ func (x *pressures) spreadSources(failures, end int, mode spreadMode, running []
 
 // spreadMachines spreads what machines make. It does not go back through a machine: what one makes stands at its own outlet.
 func (x *pressures) spreadMachines(failures, end int, mode spreadMode) *field {
-	f, h := &field{}, x.heights[failures]
+	f, h := x.empty(), x.heights[failures]
 	in := x.input(failures, end, mode)
-	in.Ways = x.g.oneWay(in.Ways, x.machines)
+	in.Ways = x.oneWay[end]
 	for i := range x.machines {
 		m := &x.machines[i]
 		for count := range 2 {
 			v := endOf(m.makes[count], end)
-			if v == math.Inf(-1) || count == 1 && v == endOf(m.makes[0], end) {
+			if v == math.Inf(-1) || count == 1 && (failures == 0 && !x.level() || v == endOf(m.makes[0], end)) {
 				continue
 			}
 			in.Sources = append(in.Sources, flowpath.LevelSource{Node: m.outlet, Value: h.madeHead(m, v, end), Failures: uint8(count)})
@@ -267,13 +344,16 @@ func (h *heights) spread(l *flowpath.Levels, in flowpath.LevelInput, end int, ar
 	if end == lowEnd {
 		return
 	}
-	before := len(in.Sources)
+	before, layers := len(in.Sources), 1
+	if l.Fails() {
+		layers = 2
+	}
 	for _, arc := range arcs {
 		from, to := in.Ways.Graph().From(arc), in.Ways.Graph().To(arc)
 		if in.Ways.Cost(arc) == flowpath.Blocked || in.Avoid != nil && in.Avoid.Has(to) {
 			continue
 		}
-		for failures := range 2 {
+		for failures := range layers {
 			v, ok := l.Value(from, failures)
 			if !ok || math.IsInf(v, 0) || !ofGas(l.Source(from, failures)) {
 				continue
@@ -293,23 +373,18 @@ func (h *heights) spread(l *flowpath.Levels, in flowpath.LevelInput, end int, ar
 
 // oneWay closes the way back through machines.
 func (g *pressureGraph) oneWay(ways *flowpath.Ways, ms []machine) *flowpath.Ways {
-	cost := make([]uint8, g.graph.NumArcs())
-	for arc := range cost {
-		cost[arc] = ways.Cost(int32(arc))
-	}
+	var back []int32
 	for i := range ms {
 		// Both layers of the passage, if it has two.
 		way := g.of[ms[i].passage/2]
 		for arc := ms[i].passage; arc >= 0 && g.of[arc/2] == way; arc -= 2 {
-			cost[arc+1] = flowpath.Blocked
+			back = append(back, arc+1)
 		}
 		for arc := ms[i].passage + 2; int(arc/2) < len(g.of) && g.of[arc/2] == way; arc += 2 {
-			cost[arc+1] = flowpath.Blocked
+			back = append(back, arc+1)
 		}
 	}
-	out, err := flowpath.NewWays(g.graph, cost)
-	must(err)
-	return out
+	return ways.Without(back...)
 }
 
 // pass spreads what comes through restrictions, over places where it can build up.
@@ -377,6 +452,9 @@ func (x *pressures) best(node int32, failures, end int) (f *field, v float64, th
 
 // ends gives the range of the highest pressure at a node. Where nothing brings pressure it is that of the atmosphere.
 func (x *pressures) ends(node int32, failures int) (low, high float64) {
+	if spans := x.spans[failures]; spans != nil {
+		return spans[node].low, spans[node].high
+	}
 	if _, high, _, ok := x.best(node, failures, highEnd); ok {
 		if _, low, _, ok = x.best(node, failures, lowEnd); !ok {
 			low = 0
@@ -409,7 +487,7 @@ func (x *pressures) at(w *World, node int32, failures int) Number {
 			n.Missing = joinRefs(n.Missing, x.heights[failures].refs(w, node, x.sourceNode(source)))
 			n.Missing = joinRefs(n.Missing, x.doubts(w, arcs))
 			if through {
-				n.Missing = joinRefs(n.Missing, x.g.vents.doubt(w, x.portOf(node)))
+				n.Missing = joinRefs(n.Missing, x.g.vents.doubt(w, x.g.portOf(node)))
 			}
 		}
 	}
@@ -537,20 +615,12 @@ func (x *pressures) path(w *World, node int32, failures int) Path {
 			notes[way] = "taken as failed"
 		}
 	}
-	return w.wayPath(x.portOf(x.sourceNode(source)), ways, func(way int32, _ bool) (skidrulev1.StepRole, string) {
+	return w.wayPath(x.g.portOf(x.sourceNode(source)), ways, func(way int32, _ bool) (skidrulev1.StepRole, string) {
 		if note := notes[way]; note != "" {
 			return skidrulev1.StepRole_STEP_ROLE_NOT_COUNTED, note
 		}
 		return skidrulev1.StepRole_STEP_ROLE_PASSES, ""
 	})
-}
-
-// portOf is the port of a node.
-func (x *pressures) portOf(node int32) int32 {
-	if n := int32(len(x.g.gas)); node >= n {
-		return node - n
-	}
-	return node
 }
 
 // highestPressure is the highest gauge pressure that can come to a port in any case, in Pa, with so many barriers failed (0

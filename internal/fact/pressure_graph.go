@@ -17,6 +17,7 @@ import (
 type pressureGraph struct {
 	graph *flowpath.Graph
 	gas   []int32 // of each port, its gas node; its liquid node is the port itself
+	port  []int32 // of each gas node that is no liquid node, its port; they are numbered behind the ports
 	// of tells whose passage each pair of arcs is: a way of the plant, or ^component where ports are joined inside.
 	of []int32
 
@@ -62,14 +63,14 @@ func (w *World) pressureGraph() *pressureGraph { return w.ratings.graph.get(w.bu
 func (w *World) buildPressureGraph() *pressureGraph {
 	p := w.Plant
 	n := int32(len(p.Ports))
-	g := &pressureGraph{gas: make([]int32, n), limits: map[int32]limit{}}
+	g := &pressureGraph{gas: make([]int32, n), port: make([]int32, 0, n), limits: map[int32]limit{}}
 	b := &arcBuilder{w: w, p: g, openInCase: w.openInSomeCase()}
 	pairs := 2*len(p.Ways) + len(p.Components)
 	b.a, b.b, b.of, b.arcs = make([]int32, 0, pairs), make([]int32, 0, pairs), make([]int32, 0, pairs), make([]passing, 0, 2*pairs)
 	for i := range n {
-		g.gas[i] = n + i
-		if p.Ports[i].Phase == skidrulev1.Phase_PHASE_LIQUID {
-			g.gas[i] = i
+		if g.gas[i] = i; p.Ports[i].Phase != skidrulev1.Phase_PHASE_LIQUID {
+			g.gas[i] = n + int32(len(g.port))
+			g.port = append(g.port, i)
 		}
 	}
 	for i := range p.Ways {
@@ -80,7 +81,7 @@ func (w *World) buildPressureGraph() *pressureGraph {
 	}
 	b.conversions()
 	var err error
-	g.graph, err = flowpath.FromPassages(int(2*n), b.a, b.b)
+	g.graph, err = flowpath.FromPassages(int(n)+len(g.port), b.a, b.b)
 	must(err)
 	g.of = b.of
 	g.vents = w.ventedNodes(g)
@@ -308,4 +309,32 @@ func (g *pressureGraph) limitsInOrder() iter.Seq2[int32, limit] {
 			}
 		}
 	}
+}
+
+// portOf is the port of a node.
+func (g *pressureGraph) portOf(node int32) int32 {
+	if n := int32(len(g.gas)); node >= n {
+		return g.port[node-n]
+	}
+	return node
+}
+
+// arcLimits collects what arcs pass, in ascending order of arcs.
+type arcLimits struct {
+	arcs   []int32
+	limits []flowpath.LevelLimit
+}
+
+func (l *arcLimits) add(arc int32, limit flowpath.LevelLimit) {
+	l.arcs, l.limits = append(l.arcs, arc), append(l.limits, limit)
+}
+
+// of binds them to a graph; nil where there are none.
+func (l *arcLimits) of(g *flowpath.Graph) *flowpath.Limits {
+	if len(l.arcs) == 0 {
+		return nil
+	}
+	limits, err := flowpath.NewLimits(g, l.arcs, l.limits)
+	must(err)
+	return limits
 }

@@ -1,7 +1,9 @@
 package fact
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -25,14 +27,20 @@ type heights struct {
 	// Of each port, the pressure in Pa of a column from elevation 0 to the highest and to the lowest place where it may be; nil in a
 	// drawing that states no elevation.
 	up, down []float64
-	level    [2][]float64         // of each dry node, that of its gas space, for both ends of what is known
-	drops    [2]map[int32]float64 // of arcs, Pa
-	lifts    []int32              // arcs by which gas pushes water above the level of its space
-	rises    []int32              // restrictions behind which the level is higher than before them
-	wet      *flowpath.Reach      // nodes that water of a source may press on
+	level    [2][]float64    // of each dry node, that of its gas space, for both ends of what is known
+	drops    [2][]arcDrop    // ascending by arc
+	lifts    []int32         // arcs by which gas pushes water above the level of its space
+	rises    []int32         // restrictions behind which the level is higher than before them
+	wet      *flowpath.Reach // nodes that water of a source may press on
 	ports    int32
 	doubtful bool    // something that pressure starts from or passes has no stated elevation
 	surfaces []int32 // ports of unknown elevation at which gas stands over water
+}
+
+// arcDrop is what is lost on an arc, Pa.
+type arcDrop struct {
+	arc  int32
+	drop float64
 }
 
 // findHeights reads the elevations; starts are the nodes from which pressure spreads, held those at which it is held. With fails one
@@ -101,18 +109,26 @@ func (w *World) portLevel(port int32) Number {
 	return z
 }
 
-// meets calls back for every arc by which pressure can pass from water to gas or the other way, with the two ports.
-func (h *heights) meets(g *pressureGraph, found func(arc, gas, liquid int32, toGas bool)) {
+// meeting is an arc by which pressure can pass from water to gas or the other way, with the nodes of both.
+type meeting struct {
+	arc, gas, liquid int32
+	toGas            bool
+}
+
+// meetings lists the places where water and gas meet, in ascending order of arcs.
+func (h *heights) meetings(g *pressureGraph) []meeting {
+	var out []meeting
 	for arc := range int32(g.graph.NumArcs()) {
 		from, to := g.graph.From(arc), g.graph.To(arc)
 		switch wet := h.isWet(from); {
 		case wet == h.isWet(to) || g.sureThrough.Cost(arc) == flowpath.Blocked:
 		case wet:
-			found(arc, to, from, true)
+			out = append(out, meeting{arc, to, from, true})
 		default:
-			found(arc, from, to, false)
+			out = append(out, meeting{arc, from, to, false})
 		}
 	}
+	return out
 }
 
 // pressedByWater marks the nodes that water of a source may press on.
@@ -140,123 +156,131 @@ func (g *pressureGraph) pressedByWater(starts []int32, fails bool) *flowpath.Rea
 
 // gasSpaces numbers the dry nodes by the spaces that no restriction parts, each by its first node.
 func (h *heights) gasSpaces(g *pressureGraph) []int32 {
-	first := make([]int32, g.graph.NumNodes())
-	for i := range first {
-		first[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for first[i] != i {
-			first[i] = first[first[i]]
-			i = first[i]
-		}
-		return i
-	}
+	sets := make(flowpath.Sets, g.graph.NumNodes())
+	sets.Part()
 	for arc := range int32(g.graph.NumArcs()) {
 		from, to := g.graph.From(arc), g.graph.To(arc)
 		if h.isWet(from) || h.isWet(to) || g.sure.Cost(arc) == flowpath.Blocked {
 			continue
 		}
-		if a, b := find(from), find(to); a != b {
-			first[max(a, b)] = min(a, b)
-		}
+		sets.Join(from, to)
 	}
-	for i := range first {
-		first[i] = find(int32(i))
+	for i := range sets {
+		sets[i] = sets.Root(int32(i))
 	}
-	return first
+	return sets
 }
+
+// unknownLevel stands for the level of a gas space of which none is known yet.
+var unknownLevel = math.NaN()
 
 // levelGas finds the level of each gas space and what is lost where pressure passes between it and water.
 func (h *heights) levelGas(w *World, g *pressureGraph) {
+	meetings := h.meetings(g)
 	space := h.gasSpaces(g)
-	top := h.tops(w, g)
+	top := h.tops(w, meetings)
+	level := make([]float64, len(space)) // of each space, at its first node
 	for end := range 2 {
 		surface, other := h.down, h.up
 		if end == lowEnd {
 			surface, other = h.up, h.down
 		}
-		level := map[int32]float64{}
-		h.meets(g, func(_, gas, liquid int32, toGas bool) {
-			if toGas {
-				z := surface[top[liquid]]
-				if was, ok := level[space[gas]]; !ok || z < was {
-					level[space[gas]] = z
+		for i := range level {
+			level[i] = unknownLevel
+		}
+		for i, m := range meetings {
+			if s := space[m.gas]; m.toGas {
+				if z := surface[top[i]]; math.IsNaN(level[s]) || z < level[s] {
+					level[s] = z
 				}
 			}
-		})
-		h.levelRest(g, space, level)
-		h.level[end] = make([]float64, len(space))
-		for i := range space {
-			h.level[end][i] = level[space[i]]
 		}
-		h.drops[end] = map[int32]float64{}
-		h.meets(g, func(arc, gas, liquid int32, toGas bool) {
-			drop := h.level[end][gas] - other[liquid]
-			if toGas {
-				drop = surface[top[liquid]] - h.level[end][gas]
+		h.levelRest(g, space, level, meetings)
+		h.level[end] = make([]float64, len(space))
+		for i, s := range space {
+			if z := level[s]; !math.IsNaN(z) {
+				h.level[end][i] = z
+			}
+		}
+		for i, m := range meetings {
+			drop := h.level[end][m.gas] - other[m.liquid]
+			if m.toGas {
+				drop = surface[top[i]] - h.level[end][m.gas]
 			}
 			switch {
 			case drop > 0:
-				h.drops[end][arc] = drop
+				h.drops[end] = append(h.drops[end], arcDrop{m.arc, drop})
 			case end == highEnd && drop < 0:
-				h.lifts = append(h.lifts, arc)
+				h.lifts = append(h.lifts, m.arc)
 			}
-			if h.up[top[liquid]] > h.down[top[liquid]] {
+			if h.up[top[i]] > h.down[top[i]] {
 				h.doubtful = true
-				if toGas && end == highEnd {
-					h.surfaces = append(h.surfaces, top[liquid])
+				if m.toGas && end == highEnd {
+					h.surfaces = append(h.surfaces, top[i])
 				}
 			}
-		})
+		}
 		for _, arc := range g.restrictions {
 			from, to := g.graph.From(arc), g.graph.To(arc)
 			if h.isWet(from) || h.isWet(to) {
 				continue
 			}
 			if drop := h.level[end][from] - h.level[end][to]; drop > 0 {
-				h.drops[end][arc] = drop
+				h.drops[end] = append(h.drops[end], arcDrop{arc, drop})
 			} else if end == highEnd && drop < 0 {
 				h.rises = append(h.rises, arc)
 			}
 		}
+		slices.SortFunc(h.drops[end], func(a, b arcDrop) int { return cmp.Compare(a.arc, b.arc) })
 	}
 }
 
-// tops gives for each port at which gas stands over water the place that counts: itself, but for one that no line meets the highest
-// of its component that a line meets.
-func (h *heights) tops(w *World, g *pressureGraph) map[int32]int32 {
-	top, highest := map[int32]int32{}, map[int32]int32{}
+// tops gives for each meeting the place that counts as the water's surface: the port itself, but for one that no line meets the
+// highest of its component that a line meets.
+func (h *heights) tops(w *World, meetings []meeting) []int32 {
 	ports := w.Plant.Ports
-	h.meets(g, func(_, _, liquid int32, toGas bool) {
-		top[liquid] = liquid
-		c := ports[liquid].Component
-		if best, ok := highest[c]; toGas && ports[liquid].Joints > 0 && (!ok || h.down[liquid] > h.down[best]) {
-			highest[c] = liquid
+	highest := map[int32]int32{} // by component
+	for _, m := range meetings {
+		if !m.toGas || ports[m.liquid].Joints == 0 {
+			continue
 		}
-	})
-	h.meets(g, func(_, _, liquid int32, toGas bool) {
-		if best, ok := highest[ports[liquid].Component]; toGas && ok && ports[liquid].Joints == 0 {
-			top[liquid] = best
+		c := ports[m.liquid].Component
+		if best, ok := highest[c]; !ok || h.down[m.liquid] > h.down[best] {
+			highest[c] = m.liquid
 		}
-	})
+	}
+	byPort := map[int32]int32{}
+	for _, m := range meetings {
+		if !m.toGas || ports[m.liquid].Joints > 0 {
+			continue
+		}
+		if best, ok := highest[ports[m.liquid].Component]; ok {
+			byPort[m.liquid] = best
+		}
+	}
+	top := make([]int32, len(meetings))
+	for i, m := range meetings {
+		top[i] = m.liquid
+		if best, ok := byPort[m.liquid]; ok {
+			top[i] = best
+		}
+	}
 	return top
 }
 
 // levelRest gives gas spaces that stand over no water the level of the highest place to which they bring gas, or of a space that
 // they are joined with by a restriction.
-func (h *heights) levelRest(g *pressureGraph, space []int32, level map[int32]float64) {
+func (h *heights) levelRest(g *pressureGraph, space []int32, level []float64, meetings []meeting) {
 	pushed := map[int32]float64{}
-	h.meets(g, func(_, gas, liquid int32, toGas bool) {
-		if s := space[gas]; !toGas {
-			if z, ok := pushed[s]; !ok || h.up[liquid] > z {
-				pushed[s] = h.up[liquid]
+	for _, m := range meetings {
+		if s := space[m.gas]; !m.toGas && math.IsNaN(level[s]) {
+			if z, ok := pushed[s]; !ok || h.up[m.liquid] > z {
+				pushed[s] = h.up[m.liquid]
 			}
 		}
-	})
+	}
 	for s, z := range pushed {
-		if _, ok := level[s]; !ok {
-			level[s] = z
-		}
+		level[s] = z
 	}
 	for range 2 {
 		for _, arc := range g.restrictions {
@@ -265,13 +289,11 @@ func (h *heights) levelRest(g *pressureGraph, space []int32, level map[int32]flo
 				continue
 			}
 			a, b := space[from], space[to]
-			za, oka := level[a]
-			zb, okb := level[b]
-			switch {
-			case oka && !okb:
-				level[b] = za
-			case okb && !oka:
-				level[a] = zb
+			switch unknownA, unknownB := math.IsNaN(level[a]), math.IsNaN(level[b]); {
+			case !unknownA && unknownB:
+				level[b] = level[a]
+			case unknownA && !unknownB:
+				level[a] = level[b]
 			}
 		}
 	}
@@ -320,18 +342,6 @@ func (h *heights) passes(from, to int32, head float64, end int) float64 {
 		return head
 	}
 	return head - h.end(from, end) + h.start(to, end)
-}
-
-// limit gives the arcs on which pressure is lost.
-func (h *heights) limit(limits map[int32]flowpath.LevelLimit, end int) {
-	for arc, drop := range h.drops[end] {
-		l, ok := limits[arc]
-		if !ok {
-			l.Value = math.Inf(1)
-		}
-		l.Drop = drop
-		limits[arc] = l
-	}
 }
 
 // refs names the elevations that are not stated of places of water; where those are known, of the places where gas stands over water.

@@ -15,22 +15,12 @@ type LevelSource struct {
 	Failures uint8
 }
 
-// LevelLimit is the most that an arc passes, and what is lost on it.
-type LevelLimit struct {
-	Value float64
-	// Drop is taken off what passes, 0 or more, before the limit.
-	Drop float64
-	// MayFail lets the arc pass the whole value at the cost of a failure. Such an
-	// arc is no barrier.
-	MayFail bool
-}
-
 // LevelInput is what [Levels.Sweep] is asked.
 type LevelInput struct {
 	Ways    *Ways
 	Sources []LevelSource
 	// ArcLimits limit what single arcs pass; nil for none.
-	ArcLimits map[int32]LevelLimit
+	ArcLimits *Limits
 	// NodeLimits hold the value at a node down; nil for none, else one for each
 	// node, +Inf where there is none.
 	NodeLimits []float64
@@ -48,10 +38,11 @@ type LevelInput struct {
 // reaches it while everything holds, and while at most one barrier, or one
 // group of barriers that fail together, is taken as failed.
 type Levels struct {
-	in      LevelInput
-	cells   []levelCell // two for each node: without and with a failure
-	failed  []int32     // of each node, the arc that failed for its second cell
-	limited Set         // arcs that have a limit
+	in LevelInput
+	// cells are those of each node without failure, failing those with one; these
+	// are not there where nothing can fail.
+	cells, failing []levelCell
+	failed         []int32 // of each node, the arc that failed for its failing cell
 
 	heap  []levelSeed
 	queue [2][]int32
@@ -61,11 +52,18 @@ type Levels struct {
 	stamp      []int32 // of each node, its place in groupCells in the present group
 }
 
+// levelCell is what arrives at a node. The zero value is a cell at which nothing
+// does: fresh memory is a table of them.
 type levelCell struct {
-	value  float64
-	arc    int32
-	source int32
+	value float64
+	arc   int32 // by which it arrives, plus 1; 0 at the source
+	from  int32 // its source, plus 1; 0 where nothing arrives
 }
+
+func cellOf(s *levelSeed) levelCell { return levelCell{s.value, s.arc + 1, s.source + 1} }
+
+// below tells whether a value is more than what is there.
+func (c *levelCell) below(value float64) bool { return c.from == 0 || c.value < value }
 
 type groupCell struct {
 	levelCell
@@ -111,11 +109,12 @@ func (l *Levels) Sweep(in LevelInput) error {
 }
 
 func (l *Levels) begin(in LevelInput) error {
-	l.in, l.cells, l.heap = LevelInput{}, l.cells[:0], l.heap[:0]
+	l.in, l.cells, l.failing, l.heap = LevelInput{}, l.cells[:0], l.failing[:0], l.heap[:0]
 	if in.Ways == nil {
 		return ErrNoWays
 	}
-	n, m := int(in.Ways.g.nodes), len(in.Ways.g.from)
+	n := int(in.Ways.g.nodes)
+	fails := !in.Hold || in.ArcLimits != nil && in.ArcLimits.fails
 	for i, s := range in.Sources {
 		switch {
 		case uint32(s.Node) >= uint32(n):
@@ -125,6 +124,7 @@ func (l *Levels) begin(in LevelInput) error {
 		case s.Failures > 1:
 			return fmt.Errorf("flowpath: source %d starts with %d failures; it is 0 or 1", i, s.Failures)
 		}
+		fails = fails || s.Failures == 1
 	}
 	if in.NodeLimits != nil && len(in.NodeLimits) != n {
 		return fmt.Errorf("flowpath: %d limits for %d nodes; give one for each node", len(in.NodeLimits), n)
@@ -135,24 +135,17 @@ func (l *Levels) begin(in LevelInput) error {
 	if err := (Avoid{Nodes: in.Avoid}).check(in.Ways.g); err != nil {
 		return err
 	}
-	l.limited.resize(m)
-	for a, limit := range in.ArcLimits {
-		if uint32(a) >= uint32(m) || math.IsNaN(limit.Value) {
-			return fmt.Errorf("flowpath: limit %g of arc %d; arcs are 0..%d and limits are numbers", limit.Value, a, m-1)
-		}
-		if !(limit.Drop >= 0) || math.IsInf(limit.Drop, 1) {
-			return fmt.Errorf("flowpath: drop %g on arc %d; it is a number of 0 or more", limit.Drop, a)
-		}
-		if limit.MayFail && in.Ways.cost[a] == Barrier {
-			return fmt.Errorf("flowpath: the limit of arc %d may fail, but the arc is a barrier; it can be one of both", a)
-		}
-		l.limited.Add(a)
+	if err := in.ArcLimits.check(in.Ways); err != nil {
+		return err
 	}
 	l.in = in
-	l.cells = sized(l.cells, 2*n)
-	fill(l.cells, levelCell{math.Inf(-1), None, None})
-	l.failed = sized(l.failed, n)
-	fill(l.failed, None)
+	l.cells = sized(l.cells, n)
+	clear(l.cells)
+	if fails {
+		l.failing = sized(l.failing, n)
+		clear(l.failing)
+		l.failed = sized(l.failed, n) // read only where a failing cell was set
+	}
 	l.groupCells, l.groupBest, l.stamp = l.groupCells[:0], l.groupBest[:0], l.stamp[:0]
 	return nil
 }
@@ -208,10 +201,7 @@ func (l *Levels) pop() levelSeed {
 // gains tells whether a value is more than what a node has at no more failures.
 // Values arrive in descending order, so one that a node has is never improved.
 func (l *Levels) gains(node int32, failures uint8, value float64) bool {
-	if l.cells[2*node].value >= value {
-		return false
-	}
-	return failures == 0 || l.cells[2*node+1].value < value
+	return l.cells[node].below(value) && (failures == 0 || l.failing[node].below(value))
 }
 
 // spread walks from a seed over arcs that pass its whole value; lower values
@@ -240,8 +230,7 @@ func (l *Levels) spread(s levelSeed) {
 			if c == Barrier {
 				next.failed = h.arc
 			}
-			if l.limited.Has(h.arc) {
-				limit := l.in.ArcLimits[h.arc]
+			if limit := l.in.ArcLimits.of(h.arc); limit != nil {
 				if limit.MayFail && next.failures == 0 {
 					free := next
 					free.failures, free.failed = 1, h.arc
@@ -276,9 +265,10 @@ func (l *Levels) arrive(s levelSeed) {
 		}
 		return
 	}
-	l.cells[2*s.node+int32(s.failures)] = levelCell{s.value, s.arc, s.source}
-	if s.failures == 1 {
-		l.failed[s.node] = s.failed
+	if s.failures == 0 {
+		l.cells[s.node] = cellOf(&s)
+	} else {
+		l.failing[s.node], l.failed[s.node] = cellOf(&s), s.failed
 	}
 	l.queue[s.failures] = append(l.queue[s.failures], s.node)
 }
@@ -293,8 +283,9 @@ func (l *Levels) spreadGroup(arcs []int32) {
 			continue
 		}
 		inside[a] = true
-		from := l.cells[2*g.from[a]]
-		l.pushGroup(levelSeed{value: from.value, node: g.to[a], arc: a, source: from.source, failed: a, prev: None})
+		if from := &l.cells[g.from[a]]; from.from != 0 {
+			l.pushGroup(levelSeed{value: from.value, node: g.to[a], arc: a, source: from.from - 1, failed: a, prev: None})
+		}
 	}
 	if len(l.heap) == 0 {
 		return
@@ -313,7 +304,7 @@ func (l *Levels) spreadGroup(arcs []int32) {
 		}
 		place := int32(len(l.groupCells))
 		l.stamp[s.node] = place
-		l.groupCells = append(l.groupCells, groupCell{levelCell{s.value, s.arc, s.source}, s.node, s.prev, s.failed})
+		l.groupCells = append(l.groupCells, groupCell{cellOf(&s), s.node, s.prev, s.failed})
 		if best := l.groupBest[s.node]; best == None || l.groupCells[best].value < s.value {
 			l.groupBest[s.node] = place
 		}
@@ -327,62 +318,69 @@ func (l *Levels) spreadGroup(arcs []int32) {
 
 // pushGroup adds a seed of a group where its node gains by it.
 func (l *Levels) pushGroup(s levelSeed) {
-	if l.limited.Has(s.arc) {
-		limit := l.in.ArcLimits[s.arc]
+	if limit := l.in.ArcLimits.of(s.arc); limit != nil {
 		s.value = min(s.value-limit.Drop, limit.Value)
 	}
 	if l.in.NodeLimits != nil {
 		s.value = min(s.value, l.in.NodeLimits[s.node])
 	}
-	if l.cells[2*s.node].value < s.value {
+	if l.cells[s.node].below(s.value) {
 		l.push(s)
 	}
 }
 
 // cell gives the best arrival with at most the given number of failures, and
 // its place in groupCells if it is one of a group.
-func (l *Levels) cell(node int32, failures int) (c levelCell, own, place int32) {
-	if uint64(2*int64(node)) >= uint64(len(l.cells)) || node < 0 || failures < 0 {
-		return levelCell{math.Inf(-1), None, None}, 0, None
+func (l *Levels) cell(node int32, failures int) (c levelCell, failing bool, place int32) {
+	if uint64(node) >= uint64(len(l.cells)) || failures < 0 {
+		return levelCell{}, false, None
 	}
-	c = l.cells[2*node]
-	if failures == 0 {
-		return c, 0, None
+	c = l.cells[node]
+	if failures == 0 || len(l.failing) == 0 {
+		return c, false, None
 	}
-	if d := l.cells[2*node+1]; d.value > c.value {
-		c, own = d, 1
+	if d := l.failing[node]; d.from != 0 && c.below(d.value) {
+		c, failing = d, true
 	}
 	if len(l.groupBest) > 0 {
-		if k := l.groupBest[node]; k != None && l.groupCells[k].value > c.value {
-			return l.groupCells[k].levelCell, 1, k
+		if k := l.groupBest[node]; k != None && c.below(l.groupCells[k].value) {
+			return l.groupCells[k].levelCell, true, k
 		}
 	}
-	return c, own, None
+	return c, failing, None
 }
 
+// Fails tells whether anything could fail: where nothing can, what arrives with
+// a failure is what arrives without.
+func (l *Levels) Fails() bool { return len(l.failing) > 0 }
+
 // Value returns the highest value that reaches the node with at most the given
-// number of failures (0, or 1 and more for one), and whether any does.
+// number of failures (0, or 1 and more for one), and whether any does; -Inf
+// where none does.
 func (l *Levels) Value(node int32, failures int) (float64, bool) {
 	c, _, _ := l.cell(node, failures)
-	return c.value, c.source != None
+	if c.from == 0 {
+		return math.Inf(-1), false
+	}
+	return c.value, true
 }
 
 // Source returns the place, in the list of sources, of the source whose value
 // arrives, or None.
 func (l *Levels) Source(node int32, failures int) int32 {
 	c, _, _ := l.cell(node, failures)
-	return c.source
+	return c.from - 1
 }
 
 // Failed returns the arc whose failure lets the value arrive, the first of its
 // path where a group fails together; None where nothing needs to fail or the
 // source came with the failure.
 func (l *Levels) Failed(node int32) int32 {
-	_, own, place := l.cell(node, 1)
+	_, failing, place := l.cell(node, 1)
 	switch {
 	case place != None:
 		return l.groupCells[place].failed
-	case own == 1:
+	case failing:
 		return l.failed[node]
 	}
 	return None
@@ -391,28 +389,29 @@ func (l *Levels) Failed(node int32) int32 {
 // Path returns the arcs by which the value arrives, in the order in which they
 // are walked, and whether any does. The slice is the caller's. O(length).
 func (l *Levels) Path(node int32, failures int) ([]int32, bool) {
-	c, own, place := l.cell(node, failures)
-	if c.source == None {
+	c, failing, place := l.cell(node, failures)
+	if c.from == 0 {
 		return nil, false
 	}
 	g, cost := l.in.Ways.g, l.in.Ways.cost
 	path := []int32{}
 	for place != None {
 		k := &l.groupCells[place]
-		path = append(path, k.arc)
-		node, place = g.from[k.arc], k.prev
-		own = 0
+		path = append(path, k.arc-1)
+		node, place = g.from[k.arc-1], k.prev
+		failing = false
 	}
 	if len(path) > 0 {
-		c = l.cells[2*node]
+		c = l.cells[node]
 	}
-	for c.arc != None {
-		path = append(path, c.arc)
-		node = g.from[c.arc]
-		if own == 1 && (cost[c.arc] == Barrier || l.freed(c.arc)) {
-			own = 0
+	for c.arc != 0 {
+		arc := c.arc - 1
+		path = append(path, arc)
+		node = g.from[arc]
+		failing = failing && cost[arc] != Barrier && !l.freed(arc)
+		if c = l.cells[node]; failing {
+			c = l.failing[node]
 		}
-		c = l.cells[2*node+own]
 	}
 	slices.Reverse(path)
 	return path, true
@@ -421,5 +420,6 @@ func (l *Levels) Path(node int32, failures int) ([]int32, bool) {
 // freed tells whether an arc with a limit that may fail is the failure by which
 // the value behind it arrives.
 func (l *Levels) freed(arc int32) bool {
-	return l.limited.Has(arc) && l.in.ArcLimits[arc].MayFail && l.failed[l.in.Ways.g.to[arc]] == arc
+	limit := l.in.ArcLimits.of(arc)
+	return limit != nil && limit.MayFail && l.failed[l.in.Ways.g.to[arc]] == arc
 }

@@ -17,6 +17,7 @@ type levelCase struct {
 	from, to  []int32
 	cost      []uint8
 	in        flowpath.LevelInput
+	limits    map[int32]flowpath.LevelLimit
 	groupArcs [][]int32
 }
 
@@ -32,7 +33,9 @@ func drawLevelCase(t *rapid.T) levelCase {
 	}
 	g, err := flowpath.FromPassages(c.n, a, b)
 	require.NoError(t, err)
-	c.in.ArcLimits = map[int32]flowpath.LevelLimit{}
+	c.limits = map[int32]flowpath.LevelLimit{}
+	var limited []int32
+	var limits []flowpath.LevelLimit
 	for arc := range int32(g.NumArcs()) {
 		c.from, c.to = append(c.from, g.From(arc)), append(c.to, g.To(arc))
 		c.cost = append(c.cost, rapid.SampledFrom([]uint8{flowpath.Open, flowpath.Open, flowpath.Barrier, flowpath.Blocked}).Draw(t, "cost"))
@@ -41,10 +44,13 @@ func drawLevelCase(t *rapid.T) levelCase {
 			if rapid.Bool().Draw(t, "drops") {
 				limit = flowpath.LevelLimit{Value: math.Inf(1), Drop: float64(rapid.IntRange(0, 3).Draw(t, "drop"))}
 			}
-			c.in.ArcLimits[arc] = limit
+			c.limits[arc] = limit
+			limited, limits = append(limited, arc), append(limits, limit)
 		}
 	}
 	c.in.Ways, err = flowpath.NewWays(g, c.cost)
+	require.NoError(t, err)
+	c.in.ArcLimits, err = flowpath.NewLimits(g, limited, limits)
 	require.NoError(t, err)
 	for range rapid.IntRange(0, 4).Draw(t, "sources") {
 		c.in.Sources = append(c.in.Sources, flowpath.LevelSource{
@@ -120,7 +126,7 @@ func (c *levelCase) relax(open map[int32]bool) [2][]float64 {
 			}
 			for f := range 2 {
 				x := v[f][c.from[arc]]
-				limit, limited := c.in.ArcLimits[a]
+				limit, limited := c.limits[a]
 				if limited && limit.MayFail && step == 0 && f == 0 && len(open) == 0 {
 					again = raise(1, c.to[arc], x-limit.Drop) || again
 				}
@@ -195,7 +201,7 @@ func (c *levelCase) walk(t *rapid.T, l *flowpath.Levels, path []int32, node int3
 		if c.cost[a] == flowpath.Barrier {
 			crossed = append(crossed, a)
 		}
-		if limit, ok := c.in.ArcLimits[a]; ok && min(x-limit.Drop, limit.Value) < want {
+		if limit, ok := c.limits[a]; ok && min(x-limit.Drop, limit.Value) < want {
 			require.True(t, limit.MayFail)
 			crossed = append(crossed, a)
 		} else if ok && (a != failed || !limit.MayFail) {
@@ -238,17 +244,20 @@ func TestLevelsRefusesBadInput(t *testing.T) {
 	require.NoError(t, err)
 	groups, err := flowpath.NewGroups(other, 0, nil, nil)
 	require.NoError(t, err)
+	limits := func(g *flowpath.Graph, list ...flowpath.LevelLimit) *flowpath.Limits {
+		arcs := []int32{0, 1}[:len(list)]
+		l, err := flowpath.NewLimits(g, arcs, list)
+		require.NoError(t, err)
+		return l
+	}
 	for name, in := range map[string]flowpath.LevelInput{
 		"no ways":          {},
 		"unknown node":     {Ways: ways, Sources: []flowpath.LevelSource{{Node: 2}}},
 		"no number":        {Ways: ways, Sources: []flowpath.LevelSource{{Value: math.NaN()}}},
 		"two failures":     {Ways: ways, Sources: []flowpath.LevelSource{{Failures: 2}}},
 		"few limits":       {Ways: ways, NodeLimits: []float64{1}},
-		"unknown arc":      {Ways: ways, ArcLimits: map[int32]flowpath.LevelLimit{7: {}}},
-		"barrier may fail": {Ways: shut, ArcLimits: map[int32]flowpath.LevelLimit{0: {MayFail: true}}},
-		"drop no number":   {Ways: ways, ArcLimits: map[int32]flowpath.LevelLimit{0: {Drop: math.NaN()}}},
-		"drop that lifts":  {Ways: ways, ArcLimits: map[int32]flowpath.LevelLimit{0: {Drop: -1}}},
-		"limit no number":  {Ways: ways, ArcLimits: map[int32]flowpath.LevelLimit{0: {Value: math.NaN()}}},
+		"barrier may fail": {Ways: shut, ArcLimits: limits(g, flowpath.LevelLimit{MayFail: true})},
+		"foreign limits":   {Ways: ways, ArcLimits: limits(other)},
 		"foreign groups":   {Ways: ways, Groups: groups},
 	} {
 		var l flowpath.Levels
@@ -262,4 +271,29 @@ func TestLevelsRefusesBadInput(t *testing.T) {
 	assert.False(t, ok)
 	_, ok = l.Path(9, 1)
 	assert.False(t, ok)
+}
+
+// TestLimitsRefuseBadInput demands an error for what limits nothing.
+func TestLimitsRefuseBadInput(t *testing.T) {
+	g, err := flowpath.FromPassages(2, []int32{0}, []int32{1})
+	require.NoError(t, err)
+	type limit = flowpath.LevelLimit
+	for name, c := range map[string]struct {
+		arcs   []int32
+		limits []limit
+	}{
+		"unknown arc":     {[]int32{7}, []limit{{}}},
+		"negative arc":    {[]int32{-1}, []limit{{}}},
+		"too few":         {[]int32{0, 1}, []limit{{}}},
+		"twice":           {[]int32{1, 1}, []limit{{}, {}}},
+		"out of order":    {[]int32{1, 0}, []limit{{}, {}}},
+		"drop no number":  {[]int32{0}, []limit{{Drop: math.NaN()}}},
+		"drop that lifts": {[]int32{0}, []limit{{Drop: -1}}},
+		"limit no number": {[]int32{0}, []limit{{Value: math.NaN()}}},
+	} {
+		_, err := flowpath.NewLimits(g, c.arcs, c.limits)
+		assert.Error(t, err, name)
+	}
+	_, err = flowpath.NewLimits(nil, nil, nil)
+	assert.Error(t, err)
 }

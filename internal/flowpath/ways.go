@@ -44,6 +44,18 @@ func NewWays(g *Graph, costs []uint8) (*Ways, error) {
 	return &Ways{g: g, cost: slices.Clone(costs)}, nil
 }
 
+// Without returns ways on which the given arcs are blocked too. An arc outside
+// the graph is blocked anyway. O(m).
+func (w *Ways) Without(arcs ...int32) *Ways {
+	cost := slices.Clone(w.cost)
+	for _, a := range arcs {
+		if uint32(a) < uint32(len(cost)) {
+			cost[a] = Blocked
+		}
+	}
+	return &Ways{g: w.g, cost: cost}
+}
+
 // Graph returns the graph that the costs belong to.
 func (w *Ways) Graph() *Graph { return w.g }
 
