@@ -1,12 +1,14 @@
 package rulebook
 
 import (
+	"reflect"
 	"slices"
 	"sort"
 	"strings"
 
 	"cel.dev/cel-go/common/types"
 	"google.golang.org/protobuf/reflect/protoreflect"
+	"google.golang.org/protobuf/reflect/protoregistry"
 
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -134,48 +136,78 @@ func (v *vocabulary) reader(typeName, field string) *reader {
 	return statedReader(f, read)
 }
 
-// source reads the message that a stated datum lies in, and names the datum.
-type source func(s *scope) (protoreflect.Message, fact.Ref)
+// source reads the struct of the message that a stated datum lies in, and names the datum.
+type source func(s *scope) (reflect.Value, fact.Ref)
 
 // message gives the message type behind a variable and how to read it.
 func (v *vocabulary) message(head string) (protoreflect.MessageDescriptor, source) {
 	switch head {
 	case "basis":
-		return (&skidrulev1.Basis{}).ProtoReflect().Descriptor(), func(s *scope) (protoreflect.Message, fact.Ref) {
-			return s.world.Plant.Basis.ProtoReflect(), fact.Ref{Kind: fact.RefBasis}
+		return (&skidrulev1.Basis{}).ProtoReflect().Descriptor(), func(s *scope) (reflect.Value, fact.Ref) {
+			return reflect.ValueOf(s.world.Plant.Basis).Elem(), fact.Ref{Kind: fact.RefBasis}
 		}
 	case "component":
-		return (&skidrulev1.Component{}).ProtoReflect().Descriptor(), func(s *scope) (protoreflect.Message, fact.Ref) {
-			return s.world.Plant.Components[s.at.Index].Data.ProtoReflect(), fact.Ref{Kind: fact.RefComponent, Index: s.at.Index}
+		return (&skidrulev1.Component{}).ProtoReflect().Descriptor(), func(s *scope) (reflect.Value, fact.Ref) {
+			return reflect.ValueOf(s.world.Plant.Components[s.at.Index].Data).Elem(), fact.Ref{Kind: fact.RefComponent, Index: s.at.Index}
 		}
 	case "line":
-		return (&skidrulev1.Line{}).ProtoReflect().Descriptor(), func(s *scope) (protoreflect.Message, fact.Ref) {
-			return s.world.Plant.Lines[s.at.Index].Data.ProtoReflect(), fact.Ref{Kind: fact.RefLine, Index: s.at.Index}
+		return (&skidrulev1.Line{}).ProtoReflect().Descriptor(), func(s *scope) (reflect.Value, fact.Ref) {
+			return reflect.ValueOf(s.world.Plant.Lines[s.at.Index].Data).Elem(), fact.Ref{Kind: fact.RefLine, Index: s.at.Index}
 		}
 	case "spec":
 		if v.on != fact.OnComponent || len(v.kinds) != 1 {
 			return nil, nil
 		}
-		field := v.kinds[0].Info().Field
-		return field.Message(), func(s *scope) (protoreflect.Message, fact.Ref) {
-			return s.world.Plant.Components[s.at.Index].Data.ProtoReflect().Get(field).Message(), fact.Ref{Kind: fact.RefSpec, Index: s.at.Index}
+		message := v.kinds[0].Info().Field.Message()
+		unstated := reflect.New(goType(message)).Elem()
+		return message, func(s *scope) (reflect.Value, fact.Ref) {
+			ref := fact.Ref{Kind: fact.RefSpec, Index: s.at.Index}
+			// The choice holds a pointer to a struct of one field, the spec.
+			choice := reflect.ValueOf(s.world.Plant.Components[s.at.Index].Data.GetSpec())
+			if spec := choice.Elem().Field(0); !spec.IsNil() {
+				return spec.Elem(), ref
+			}
+			return unstated, ref
 		}
 	}
 	return nil, nil
 }
 
-// enumWords maps enum numbers to their file spelling; zero has none.
-func enumWords(e protoreflect.EnumDescriptor) map[protoreflect.EnumNumber]string {
+// goType is the generated struct of a message.
+func goType(m protoreflect.MessageDescriptor) reflect.Type {
+	t, err := protoregistry.GlobalTypes.FindMessageByName(m.FullName())
+	if err != nil {
+		panic(err) // the messages are compiled in
+	}
+	return reflect.TypeOf(t.Zero().Interface()).Elem()
+}
+
+// goField is the place of a field in its generated struct; -1 where it has none of its own, as one of a choice has.
+func goField(f protoreflect.FieldDescriptor) int {
+	t := goType(f.ContainingMessage())
+	for i := range t.NumField() {
+		for _, part := range strings.Split(t.Field(i).Tag.Get("protobuf"), ",") {
+			if part == "name="+string(f.Name()) {
+				return i
+			}
+		}
+	}
+	return -1
+}
+
+// enumWords lists the file spelling of enum values by their numbers; zero and numbers that are not in use have none.
+func enumWords(e protoreflect.EnumDescriptor) []string {
 	prefix := ""
 	zero := string(e.Values().ByNumber(0).Name())
 	if cut, ok := strings.CutSuffix(zero, "UNSPECIFIED"); ok {
 		prefix = cut
 	}
-	words := map[protoreflect.EnumNumber]string{}
+	var words []string
 	for i := 0; i < e.Values().Len(); i++ {
 		value := e.Values().Get(i)
-		if value.Number() != 0 {
-			words[value.Number()] = strings.ToLower(strings.TrimPrefix(string(value.Name()), prefix))
+		if n := int(value.Number()); n > 0 {
+			words = append(words, make([]string, max(0, n+1-len(words)))...)
+			words[n] = strings.ToLower(strings.TrimPrefix(string(value.Name()), prefix))
 		}
 	}
 	return words

@@ -1,6 +1,8 @@
 package rulebook
 
 import (
+	"reflect"
+
 	"cel.dev/cel-go/common/types"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
@@ -52,12 +54,13 @@ func (s *scope) rests(assumed []fact.Ref) {
 }
 
 // statedReader reads a stated datum; one that is not stated is missing under its own name. It is nil for fields that
-// expressions cannot use.
+// expressions cannot use. Fields are read from the generated structs by their place: reflection of messages would take longer than
+// most conditions.
 func statedReader(f protoreflect.FieldDescriptor, read source) *reader {
-	key := plant.FieldKey(f)
+	key, at := plant.FieldKey(f), goField(f)
 	named := func(r fact.Ref) fact.Ref { r.Field = key; return r }
 	switch {
-	case f.IsMap():
+	case f.IsMap() || at < 0:
 		return nil
 	case f.IsList():
 		if f.Kind() != protoreflect.StringKind {
@@ -65,10 +68,10 @@ func statedReader(f protoreflect.FieldDescriptor, read source) *reader {
 		}
 		return &reader{texts: func(s *scope) []string {
 			m, _ := read(s)
-			list := m.Get(f).List()
+			list := m.Field(at)
 			texts := make([]string, list.Len())
 			for i := range texts {
-				texts[i] = list.Get(i).String()
+				texts[i] = list.Index(i).String()
 			}
 			return texts
 		}}
@@ -79,24 +82,24 @@ func statedReader(f protoreflect.FieldDescriptor, read source) *reader {
 		}
 		return &reader{dimension: dimension, number: func(s *scope) fact.Number {
 			m, r := read(s)
-			if m.Has(f) {
-				return fact.Exactly(m.Get(f).Float())
+			if x, ok := stated(m.Field(at)); ok {
+				return fact.Exactly(x.Float())
 			}
 			return s.noted(s.world.Unstated(named(r)))
 		}}
 	case f.Kind() == protoreflect.Int32Kind:
 		return &reader{dimension: countDimension, number: func(s *scope) fact.Number {
 			m, r := read(s)
-			if m.Has(f) {
-				return fact.Exactly(float64(m.Get(f).Int()))
+			if x, ok := stated(m.Field(at)); ok {
+				return fact.Exactly(float64(x.Int()))
 			}
 			return fact.Missing(named(r))
 		}}
 	case f.Kind() == protoreflect.BoolKind:
 		return &reader{truth: func(s *scope) fact.Truth {
 			m, r := read(s)
-			if m.Has(f) {
-				return fact.Is(m.Get(f).Bool())
+			if x, ok := stated(m.Field(at)); ok {
+				return fact.Is(x.Bool())
 			}
 			return fact.Open(named(r))
 		}}
@@ -104,21 +107,30 @@ func statedReader(f protoreflect.FieldDescriptor, read source) *reader {
 		words := enumWords(f.Enum())
 		return &reader{text: func(s *scope) fact.Text {
 			m, r := read(s)
-			if word := words[m.Get(f).Enum()]; word != "" {
-				return fact.Text{Value: word}
+			if x, ok := stated(m.Field(at)); ok && x.Int() > 0 && x.Int() < int64(len(words)) && words[x.Int()] != "" {
+				return fact.Text{Value: words[x.Int()]}
 			}
 			return fact.Text{Missing: []fact.Ref{named(r)}}
 		}}
 	case f.Kind() == protoreflect.StringKind:
 		return &reader{text: func(s *scope) fact.Text {
 			m, r := read(s)
-			if text := m.Get(f).String(); text != "" {
-				return fact.Text{Value: text}
+			if x, ok := stated(m.Field(at)); ok && x.String() != "" {
+				return fact.Text{Value: x.String()}
 			}
 			return fact.Text{Missing: []fact.Ref{named(r)}}
 		}}
 	}
 	return nil
+}
+
+// stated gives what a field of a generated struct holds, and whether anything was stated: a pointer that is set, or a value that is
+// not the zero value where the message tells no more.
+func stated(x reflect.Value) (reflect.Value, bool) {
+	if x.Kind() == reflect.Pointer {
+		return x.Elem(), !x.IsNil()
+	}
+	return x, !x.IsZero()
 }
 
 // field makes a field of the expression language of the reader.
