@@ -151,7 +151,7 @@ func (w *World) twoBores(line int32) (stated, given float64, both bool) {
 	}
 	outer := data.OuterDiameterM
 	if outer == nil {
-		if size, err := w.nominalSize(data.GetSize()); err == nil {
+		if size := w.lineSize(line); size.stated {
 			if d, known := size.OutsideDiameter(); known {
 				outer = &d
 			}

@@ -12,7 +12,7 @@ func (w *World) lineBore(line int32) Number {
 	data := w.Plant.Lines[line].Data
 	if data.InnerDiameterM == nil {
 		outer := data.OuterDiameterM
-		if size, err := w.nominalSize(data.GetSize()); err == nil {
+		if size := w.lineSize(line); size.stated {
 			if inside, ok := size.InsideDiameter(); ok {
 				return Exactly(inside)
 			}
@@ -59,6 +59,24 @@ func (w *World) nominalSize(s *skidrulev1.NominalSize) (quantity.NominalSize, er
 	size, err := quantity.ParseNominalSize(sizeText(s))
 	w.sizes.Store(key, answer{size, err})
 	return size, err
+}
+
+// lineSize is the nominal size of a line, and whether it states one that can be read.
+type lineSize struct {
+	quantity.NominalSize
+	stated bool
+}
+
+// lineSize reads the sizes of all lines once.
+func (w *World) lineSize(line int32) lineSize {
+	return (*w.lineSizes.get(func() *[]lineSize {
+		list := make([]lineSize, len(w.Plant.Lines))
+		for i := range list {
+			size, err := w.nominalSize(w.Plant.Lines[i].Data.GetSize())
+			list[i] = lineSize{size, err == nil}
+		}
+		return &list
+	}))[line]
 }
 
 // lineVolume is what a line holds.

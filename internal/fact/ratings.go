@@ -55,9 +55,7 @@ var ratingsFacts = joinDefinitions([]Definition{
 	quantityFact("rating", quantity.PressureGauge, "Highest working pressure that the line bears: as stated, at its temperature; what its wall bears where none is stated.",
 		func(w *World, at At) Number { return w.loads().lines[at.Index].rating }).on(OnLine),
 	quantityFact("highest_temperature", quantity.Temperature, "Highest temperature that the line takes: of the room, of its water, of hot gas that flows in it.",
-		func(w *World, at At) Number {
-			return w.highestTemperature(w.linePorts(nil, at.Index), w.wetLine(at.Index))
-		}).on(OnLine),
+		func(w *World, at At) Number { return w.lineTemperature(at.Index) }).on(OnLine),
 	truthFact("wall_is_pipe", "It is a pipe or tube of metal or plastic, whose wall can be judged.",
 		func(w *World, at At) Truth { return w.wallIsPipe(at.Index) }).on(OnLine),
 	quantityFact("wall_rating", quantity.PressureGauge, "Pressure that the wall of the line bears, by its diameter, thickness and allowable stress.",
@@ -136,14 +134,4 @@ func (w *World) partPath(p *part) Path {
 		return nil
 	}
 	return w.pathTo(x, exposed{part: p, node: node}, 0)
-}
-
-// componentTemperature is the highest temperature that a component takes.
-func (w *World) componentTemperature(component int32) Number {
-	c := &w.Plant.Components[component]
-	ports := make([]int32, c.NumPorts)
-	for i := range ports {
-		ports[i] = c.FirstPort + int32(i)
-	}
-	return w.highestTemperature(ports, w.wet(component))
 }

@@ -52,6 +52,9 @@ func (w *World) ends(component int32) endMatch {
 			own, sizeRef, connectionRef := w.portEnd(component, port, q.Line)
 			data := p.Lines[q.Line].Data
 			line := endOfPipe{data.GetSize(), data.GetConnection()}
+			if own.connection == line.connection && line.connection != 0 && spelledAlike(own.size, line.size) && w.lineSize(q.Line).stated {
+				continue // as nearly all ends are
+			}
 			fit := w.sameSize(line.size, own.size, lineRef(q.Line, "size"), sizeRef).
 				And(sameConnection(line.connection, own.connection, lineRef(q.Line, "connection"), connectionRef))
 			switch fit.Value {
@@ -120,6 +123,11 @@ func (w *World) sameSize(a, b *skidrulev1.NominalSize, refA, refB Ref) Truth {
 		return Open(joinRefs(nil, missing)...)
 	}
 	return Is(quantity.Same(x, y))
+}
+
+// spelledAlike tells whether two sizes are stated in the same words.
+func spelledAlike(a, b *skidrulev1.NominalSize) bool {
+	return a != nil && b != nil && a.GetSystem() == b.GetSystem() && a.GetDesignation() == b.GetDesignation()
 }
 
 // sameConnection tells whether two ends are joined in one way.

@@ -78,7 +78,7 @@ func (w *World) findLoads() *loads {
 func (w *World) listParts(l *loads, g *pressureGraph) {
 	p := w.Plant
 	l.components, l.lines = make([]part, len(p.Components)), make([]part, len(p.Lines))
-	ports := make([]int32, 0, 16)
+	ports, nodes := make([]int32, 0, 16), make([]int32, 0, 2*len(p.Ports)+4*len(p.Ways))
 	for i := range p.Components {
 		c, component := &p.Components[i], int32(i)
 		x := &l.components[i]
@@ -92,7 +92,7 @@ func (w *World) listParts(l *loads, g *pressureGraph) {
 				ports = append(ports, port)
 			}
 		}
-		x.nodes = g.nodesOf(ports)
+		x.nodes, nodes = g.nodesOf(ports, nodes)
 		x.rating = w.componentRating(component, w.highestTemperature(ports, w.wet(component)))
 		x.wetGas = w.inGasLine(component)
 	}
@@ -101,7 +101,7 @@ func (w *World) listParts(l *loads, g *pressureGraph) {
 		x := &l.lines[i]
 		x.component, x.line = -1, line
 		ports = w.linePorts(ports[:0], line)
-		x.nodes = g.nodesOf(ports)
+		x.nodes, nodes = g.nodesOf(ports, nodes)
 		x.rating = w.lineRating(line, w.highestTemperature(ports, w.wetLine(line)))
 		x.wetGas = w.lineOfGas(line)
 	}
@@ -116,16 +116,16 @@ func (w *World) linePorts(ports []int32, line int32) []int32 {
 	return ports
 }
 
-// nodesOf lists the nodes of ports.
-func (g *pressureGraph) nodesOf(ports []int32) []int32 {
-	nodes := make([]int32, 0, 2*len(ports))
+// nodesOf lists the nodes of ports behind those in a list that is shared, and gives the longer list as well.
+func (g *pressureGraph) nodesOf(ports, shared []int32) (nodes, all []int32) {
+	first := len(shared)
 	for _, port := range ports {
-		nodes = append(nodes, port)
+		shared = append(shared, port)
 		if gas := g.gas[port]; gas != port {
-			nodes = append(nodes, gas)
+			shared = append(shared, gas)
 		}
 	}
-	return nodes
+	return shared[first:len(shared):len(shared)], shared
 }
 
 // highestOf gives the node at which a part has its highest pressure.

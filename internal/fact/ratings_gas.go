@@ -36,10 +36,11 @@ func (w *World) lineGasPressure(line int32) Number {
 	if known && !gas {
 		return Exactly(0)
 	}
-	x := w.pressures()
-	n := Exactly(0)
-	for _, port := range w.linePorts(nil, line) {
-		n = n.Max(x.at(w, x.g.gas[port], 0))
+	x, l, n := w.pressures(), &w.Plant.Lines[line], Exactly(0)
+	for i := l.FirstWay; i < l.FirstWay+l.NumWays; i++ {
+		for _, port := range [2]int32{w.Plant.Ways[i].From, w.Plant.Ways[i].To} {
+			n = n.Max(x.at(w, x.g.gas[port], 0))
+		}
 	}
 	if !known && n.High > 0 {
 		return Number{Low: 0, High: n.High, Missing: joinRefs(n.Missing, []Ref{lineRef(line, "service")}), Assumed: n.Assumed}
@@ -63,8 +64,10 @@ func (w *World) highestGasPressure(component int32) Number {
 				continue
 			}
 			gas, known := isGas(p.Lines[line].Data.GetService())
+			if known && !gas {
+				continue
+			}
 			switch at := x.at(w, x.g.gas[port], 0); {
-			case known && !gas:
 			case gas || p.Ports[port].Phase == skidrulev1.Phase_PHASE_GAS:
 				n = n.Max(at)
 			case at.High > 0:

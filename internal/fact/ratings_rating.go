@@ -263,7 +263,7 @@ func (w *World) outerDiameter(line int32) Number {
 	if data.OuterDiameterM != nil {
 		return Exactly(*data.OuterDiameterM)
 	}
-	if size, err := w.nominalSize(data.GetSize()); err == nil {
+	if size := w.lineSize(line); size.stated {
 		if d, known := size.OutsideDiameter(); known {
 			return Exactly(d)
 		}

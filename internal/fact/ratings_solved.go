@@ -16,7 +16,7 @@ var solvedRatingFacts = joinDefinitions(
 		}, OnComponent),
 	boundFacts(func(w *World, at At) []int32 { return w.linePorts(nil, at.Index) },
 		func(w *World, at At) *part { return &w.loads().lines[at.Index] },
-		func(w *World, at At) Number { return w.lowestOf(w.linePorts(nil, at.Index)) },
+		func(w *World, at At) Number { return w.lineVacuum(at.Index) },
 		func(w *World, at At) Number {
 			return w.number(w.Plant.Lines[at.Index].Data.MinPressurePaGauge, lineRef(at.Index, "min_pressure"))
 		}, OnLine),

@@ -12,8 +12,11 @@ import (
 type temperatures struct {
 	water, coldWater Number
 	room, coldRoom   Number
+	wetRoom, coldWet Number              // of what water comes to in the room
 	hot              [2]flowpath.Highest // low and high end of hot gas
 	sources          []hotSource
+	// wet are the components that a line of water, or one of unknown service, meets.
+	wet *flowpath.Set
 }
 
 // hotSource is where gas leaves hot.
@@ -31,6 +34,8 @@ func (w *World) findTemperatures() *temperatures {
 		coldRoom: w.number(b.MinAmbientTemperatureK, basisRef("min_ambient_temperature")),
 	}
 	t.water, t.coldWater = w.waterExtremes()
+	t.wetRoom, t.coldWet = t.room.Max(t.water), t.coldRoom.Min(t.coldWater)
+	t.wet = w.wetComponents()
 	t.sources = w.hotSources()
 	w.spreadHeat(t)
 	return t
@@ -122,46 +127,79 @@ func losesHeat(k plant.Kind) bool {
 // highestTemperature is the highest that some ports take.
 func (w *World) highestTemperature(ports []int32, wet bool) Number {
 	t := w.temperatures()
-	n := t.room
-	if wet {
-		n = n.Max(t.water)
-	}
+	n := t.dry(wet)
 	for _, port := range ports {
-		high, ok := t.hot[highEnd].Value(port, 0)
-		if !ok {
-			continue
-		}
-		low, _ := t.hot[lowEnd].Value(port, 0)
-		hot := Between(min(low, high), high)
-		if low < high {
-			hot.Missing = t.sources[t.hot[highEnd].Source(port, 0)].value.Missing
-		}
-		n = n.Max(hot)
+		n = t.withGas(n, port)
 	}
 	return n
+}
+
+// componentTemperature is the highest that a component takes.
+func (w *World) componentTemperature(component int32) Number {
+	t, c := w.temperatures(), &w.Plant.Components[component]
+	n := t.dry(t.wet.Has(component))
+	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+		n = t.withGas(n, port)
+	}
+	return n
+}
+
+// lineTemperature is the highest that a line takes.
+func (w *World) lineTemperature(line int32) Number {
+	t, l := w.temperatures(), &w.Plant.Lines[line]
+	n := t.dry(w.wetLine(line))
+	for i := l.FirstWay; i < l.FirstWay+l.NumWays; i++ {
+		n = t.withGas(t.withGas(n, w.Plant.Ways[i].From), w.Plant.Ways[i].To)
+	}
+	return n
+}
+
+// dry is the highest temperature of what no hot gas comes to.
+func (t *temperatures) dry(wet bool) Number {
+	if wet {
+		return t.wetRoom
+	}
+	return t.room
+}
+
+// withGas is the highest temperature with the gas at a port as well.
+func (t *temperatures) withGas(n Number, port int32) Number {
+	high, ok := t.hot[highEnd].Value(port, 0)
+	if !ok {
+		return n
+	}
+	low, _ := t.hot[lowEnd].Value(port, 0)
+	hot := Between(min(low, high), high)
+	if low < high {
+		hot.Missing = t.sources[t.hot[highEnd].Source(port, 0)].value.Missing
+	}
+	return n.Max(hot)
 }
 
 // lowestTemperature is the lowest that parts take.
 func (w *World) lowestTemperature(wet bool) Number {
 	t := w.temperatures()
 	if wet {
-		return t.coldRoom.Min(t.coldWater)
+		return t.coldWet
 	}
 	return t.coldRoom
 }
 
 // wet tells whether a line of water, or one of unknown service, meets the component.
-func (w *World) wet(component int32) bool {
-	p := w.Plant
-	c := &p.Components[component]
-	for i := range c.NumPorts {
-		for _, way := range p.WaysAt(c.FirstPort + i) {
-			if line := p.Ways[way].Line; line >= 0 && w.wetLine(line) {
-				return true
-			}
+func (w *World) wet(component int32) bool { return w.temperatures().wet.Has(component) }
+
+func (w *World) wetComponents() *flowpath.Set {
+	p, wet := w.Plant, flowpath.NewSet(len(w.Plant.Components))
+	for i := range p.Lines {
+		if !w.wetLine(int32(i)) {
+			continue
+		}
+		for way := p.Lines[i].FirstWay; way < p.Lines[i].FirstWay+p.Lines[i].NumWays; way++ {
+			wet.Add(p.Ports[p.Ways[way].From].Component)
+			wet.Add(p.Ports[p.Ways[way].To].Component)
 		}
 	}
-	return false
+	return wet
 }
 
 func (w *World) wetLine(line int32) bool {

@@ -18,6 +18,8 @@ type vacuums struct {
 	ends  [2]flowpath.Levels
 	of    [2][]int32
 	graph *flowpath.Graph
+	// pulled are the ports to which any vacuum comes; no number there is above that of the atmosphere.
+	pulled *flowpath.Set
 }
 
 var vacuumFacts = []Definition{
@@ -26,7 +28,7 @@ var vacuumFacts = []Definition{
 	pathFact("lowest_pressure_path", "How the lowest pressure comes to it.",
 		func(w *World, at At) Path { return w.lowestPath(w.joinedPortsOf(at.Index)) }),
 	quantityFact("lowest_pressure", quantity.PressureGauge, "Lowest pressure that can come to the line in any case.",
-		func(w *World, at At) Number { return w.lowestOf(w.linePorts(nil, at.Index)) }).on(OnLine),
+		func(w *World, at At) Number { return w.lineVacuum(at.Index) }).on(OnLine),
 	pathFact("lowest_pressure_path", "How the lowest pressure comes to the line.",
 		func(w *World, at At) Path { return w.lowestPath(w.linePorts(nil, at.Index)) }).on(OnLine),
 }
@@ -58,6 +60,12 @@ func (w *World) findVacuums() *vacuums {
 			}
 		}
 		must(v.ends[end].Sweep(in))
+	}
+	v.pulled = flowpath.NewSet(len(p.Ports))
+	for port := range int32(len(p.Ports)) {
+		if deep, ok := v.ends[lowEnd].Value(port, 0); ok && deep > 0 {
+			v.pulled.Add(port)
+		}
 	}
 	return v
 }
@@ -255,7 +263,7 @@ func (w *World) breakerDoubts() []Ref {
 func (w *World) lowestOf(ports []int32) Number {
 	n := Exactly(0)
 	for _, port := range ports {
-		n = n.Min(w.lowestPressure(port))
+		n = w.lowered(n, port)
 	}
 	return n
 }
@@ -284,7 +292,30 @@ func (w *World) componentVacuum(component int32) Number {
 	case plant.KindCompressor, plant.KindOxygenConcentrator, plant.KindGasSupply:
 		return Exactly(0)
 	}
-	return w.lowestOf(w.joinedPortsOf(component))
+	c, n := &w.Plant.Components[component], Exactly(0)
+	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+		if w.Plant.Ports[port].Joints > 0 {
+			n = w.lowered(n, port)
+		}
+	}
+	return n
+}
+
+// lineVacuum is the lowest pressure in a line.
+func (w *World) lineVacuum(line int32) Number {
+	l, n := &w.Plant.Lines[line], Exactly(0)
+	for i := l.FirstWay; i < l.FirstWay+l.NumWays; i++ {
+		n = w.lowered(w.lowered(n, w.Plant.Ways[i].From), w.Plant.Ways[i].To)
+	}
+	return n
+}
+
+// lowered is the lowest pressure with that of a port as well.
+func (w *World) lowered(n Number, port int32) Number {
+	if !w.vacuums().pulled.Has(port) {
+		return n
+	}
+	return n.Min(w.lowestPressure(port))
 }
 
 // joinedPortsOf lists the ports of a component that lines meet.

@@ -22,10 +22,11 @@ type World struct {
 	graph     *flowpath.Graph
 	graphErr  error
 
-	byKind lazy[kindIndex]
-	sizes  sync.Map // of nominalSize
-	joints lazy[jointIndex]
-	signal lazy[signalIndex]
+	byKind    lazy[kindIndex]
+	sizes     sync.Map // of nominalSize
+	lineSizes lazy[[]lineSize]
+	joints    lazy[jointIndex]
+	signal    lazy[signalIndex]
 
 	// What each topic computes once stands in a struct of its own beside its facts.
 	backflow backflowMemo
