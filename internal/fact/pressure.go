@@ -28,10 +28,11 @@ type pressures struct {
 
 	// limits are, while everything holds and with one failure, for both ends, what passages let through and what is lost on the way
 	// between water and gas; oneWay are the ways of both ends closed against going back through machines.
-	limits [2][2]*flowpath.Limits
-	oneWay [2]*flowpath.Ways
-	spans  [2][]span // of each node, once spread is done; nil where few are asked for
-	spare  []*field  // memory of fields that nobody asks any more
+	limits  [2][2]*flowpath.Limits
+	oneWay  [2]*flowpath.Ways
+	spans   [2][]span              // of each node, once spread is done; nil where few are asked for
+	spare   []*field               // memory of fields that nobody asks any more
+	scratch *flowpath.LevelScratch // of the sweeps of one spread
 }
 
 // span is a range of pressures, Pa gauge.
@@ -106,13 +107,15 @@ type spreadMode struct{ regulatorsFail bool }
 
 // spread fills the fields.
 func (x *pressures) spread(w *World, mode spreadMode) {
+	x.scratch = &flowpath.LevelScratch{}
+	defer func() { x.scratch = nil }()
 	x.fill(w, 0, func(failures, end int) *field { return x.spreadSources(failures, end, mode, false) })
 	if len(x.machines) == 0 {
 		return
 	}
 	s := w.ratings.series.get(func() *series { return x.g.seriesOf(x.machines) })
 	// A machine that runs lets nothing back through itself, so it adds to what comes to its inlet another way.
-	running := &pressures{g: x.g, heights: x.heights, sources: x.sources, relief: x.relief, limits: x.limits, oneWay: x.oneWay}
+	running := &pressures{g: x.g, heights: x.heights, sources: x.sources, relief: x.relief, limits: x.limits, oneWay: x.oneWay, scratch: x.scratch}
 	running.fill(w, 0, func(failures, end int) *field { return running.spreadSources(failures, end, mode, true) })
 	s.makes(x.machines, func(node int32, failures int) Number { return running.at(w, node, failures) })
 	x.spare = running.distinct(0)
@@ -176,8 +179,8 @@ func (x *pressures) limit(mode spreadMode) {
 			break
 		}
 		for end := range 2 {
-			var list arcLimits
 			drops := h.drops[end]
+			list := arcLimits{make([]int32, 0, len(drops)+len(x.g.limits)), make([]flowpath.LevelLimit, 0, len(drops)+len(x.g.limits))}
 			dropsBefore := func(arc int32) {
 				for ; len(drops) > 0 && drops[0].arc < arc; drops = drops[1:] {
 					list.add(drops[0].arc, flowpath.LevelLimit{Value: math.Inf(1), Drop: drops[0].drop})
@@ -201,7 +204,7 @@ func (x *pressures) limit(mode spreadMode) {
 // apart from each other: then nothing fails in the first.
 func (x *pressures) input(failures, end int, mode spreadMode) flowpath.LevelInput {
 	holds := mode.regulatorsFail || failures == 0 && !x.level()
-	in := flowpath.LevelInput{Ways: x.g.sure, ArcLimits: x.limits[failures][end], Hold: holds}
+	in := flowpath.LevelInput{Ways: x.g.sure, ArcLimits: x.limits[failures][end], Hold: holds, Scratch: x.scratch}
 	if end == lowEnd {
 		in.Ways = x.g.hoped
 	}

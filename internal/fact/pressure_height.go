@@ -27,7 +27,8 @@ type heights struct {
 	// Of each port, the pressure in Pa of a column from elevation 0 to the highest and to the lowest place where it may be; nil in a
 	// drawing that states no elevation.
 	up, down []float64
-	level    [2][]float64    // of each dry node, that of its gas space, for both ends of what is known
+	space    []int32         // of each dry node, the number of its gas space
+	level    [2][]float64    // of each gas space, for both ends of what is known
 	drops    [2][]arcDrop    // ascending by arc
 	lifts    []int32         // arcs by which gas pushes water above the level of its space
 	rises    []int32         // restrictions behind which the level is higher than before them
@@ -154,8 +155,8 @@ func (g *pressureGraph) pressedByWater(starts []int32, fails bool) *flowpath.Rea
 	return r
 }
 
-// gasSpaces numbers the dry nodes by the spaces that no restriction parts, each by its first node.
-func (h *heights) gasSpaces(g *pressureGraph) []int32 {
+// gasSpaces numbers the spaces of dry nodes that no restriction parts, and gives that of each node and how many there are.
+func (h *heights) gasSpaces(g *pressureGraph) (space []int32, count int32) {
 	sets := make(flowpath.Sets, g.graph.NumNodes())
 	sets.Part()
 	for arc := range int32(g.graph.NumArcs()) {
@@ -165,10 +166,19 @@ func (h *heights) gasSpaces(g *pressureGraph) []int32 {
 		}
 		sets.Join(from, to)
 	}
-	for i := range sets {
-		sets[i] = sets.Root(int32(i))
+	// An entry is never above its own index, so what it points to has its number already.
+	for i, first := range sets {
+		switch {
+		case h.isWet(int32(i)):
+			sets[i] = 0
+		case int(first) == i:
+			sets[i] = count
+			count++
+		default:
+			sets[i] = sets[first]
+		}
 	}
-	return sets
+	return sets, count
 }
 
 // unknownLevel stands for the level of a gas space of which none is known yet.
@@ -177,14 +187,15 @@ var unknownLevel = math.NaN()
 // levelGas finds the level of each gas space and what is lost where pressure passes between it and water.
 func (h *heights) levelGas(w *World, g *pressureGraph) {
 	meetings := h.meetings(g)
-	space := h.gasSpaces(g)
+	space, count := h.gasSpaces(g)
+	h.space = space
 	top := h.tops(w, meetings)
-	level := make([]float64, len(space)) // of each space, at its first node
 	for end := range 2 {
 		surface, other := h.down, h.up
 		if end == lowEnd {
 			surface, other = h.up, h.down
 		}
+		level := make([]float64, count)
 		for i := range level {
 			level[i] = unknownLevel
 		}
@@ -196,16 +207,16 @@ func (h *heights) levelGas(w *World, g *pressureGraph) {
 			}
 		}
 		h.levelRest(g, space, level, meetings)
-		h.level[end] = make([]float64, len(space))
-		for i, s := range space {
-			if z := level[s]; !math.IsNaN(z) {
-				h.level[end][i] = z
+		for i := range level {
+			if math.IsNaN(level[i]) {
+				level[i] = 0
 			}
 		}
+		h.level[end] = level
 		for i, m := range meetings {
-			drop := h.level[end][m.gas] - other[m.liquid]
+			drop := level[space[m.gas]] - other[m.liquid]
 			if m.toGas {
-				drop = surface[top[i]] - h.level[end][m.gas]
+				drop = surface[top[i]] - level[space[m.gas]]
 			}
 			switch {
 			case drop > 0:
@@ -225,7 +236,7 @@ func (h *heights) levelGas(w *World, g *pressureGraph) {
 			if h.isWet(from) || h.isWet(to) {
 				continue
 			}
-			if drop := h.level[end][from] - h.level[end][to]; drop > 0 {
+			if drop := level[space[from]] - level[space[to]]; drop > 0 {
 				h.drops[end] = append(h.drops[end], arcDrop{arc, drop})
 			} else if end == highEnd && drop < 0 {
 				h.rises = append(h.rises, arc)
@@ -306,7 +317,7 @@ func (h *heights) column(node int32, end int, highest bool) float64 {
 	case h.up == nil:
 		return 0
 	case !h.isWet(node):
-		return h.level[end][node]
+		return h.level[end][h.space[node]]
 	case highest:
 		return h.up[node]
 	}

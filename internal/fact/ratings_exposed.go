@@ -17,7 +17,6 @@ type part struct {
 	nodes     []int32
 	rating    Number
 	pressure  Number // the highest while everything holds
-	wetGas    Truth  // it lies in a line of gas, where water comes only backwards
 }
 
 // exposed is a part together with what it is exposed to.
@@ -94,7 +93,6 @@ func (w *World) listParts(l *loads, g *pressureGraph) {
 		}
 		x.nodes, nodes = g.nodesOf(ports, nodes)
 		x.rating = w.componentRating(component, w.highestTemperature(ports, w.wet(component)))
-		x.wetGas = w.inGasLine(component)
 	}
 	for i := range p.Lines {
 		line := int32(i)
@@ -103,7 +101,6 @@ func (w *World) listParts(l *loads, g *pressureGraph) {
 		ports = w.linePorts(ports[:0], line)
 		x.nodes, nodes = g.nodesOf(ports, nodes)
 		x.rating = w.lineRating(line, w.highestTemperature(ports, w.wetLine(line)))
-		x.wetGas = w.lineOfGas(line)
 	}
 }
 
@@ -114,6 +111,14 @@ func (w *World) linePorts(ports []int32, line int32) []int32 {
 		ports = append(ports, w.Plant.Ways[way].From, w.Plant.Ways[way].To)
 	}
 	return ports
+}
+
+// partOfGas tells whether a part lies in a line of gas, where water comes only backwards.
+func (w *World) partOfGas(p *part) Truth {
+	if p.component < 0 {
+		return w.lineOfGas(p.line)
+	}
+	return w.inGasLine(p.component)
 }
 
 // nodesOf lists the nodes of ports behind those in a list that is shared, and gives the longer list as well.
@@ -167,12 +172,12 @@ func (w *World) loadPart(l *loads, x *pressures, p *part) {
 		}
 		to, component, pressure := l.byBarrier, w.Plant.Ways[x.g.arcWay(arc)].Component, x.at(w, n, 1)
 		if int(n) < len(x.g.gas) {
-			switch p.wetGas.Value {
+			switch gas := w.partOfGas(p); gas.Value {
 			case True:
 				to = l.byWaterBarrier
 			case Undecided:
 				// It is exposed all the same; whether that is water up a gas line is a question of its own.
-				flood := Number{Low: math.Inf(-1), High: pressure.High, Missing: joinRefs(pressure.Missing, p.wetGas.Missing), Assumed: pressure.Assumed}
+				flood := Number{Low: math.Inf(-1), High: pressure.High, Missing: joinRefs(pressure.Missing, gas.Missing), Assumed: pressure.Assumed}
 				get(l.byWaterBarrier, component).add(exposed{p, n, flood})
 			}
 		}

@@ -31,6 +31,18 @@ type LevelInput struct {
 	// Groups are barriers that fail together: the failure of one of a group is
 	// the failure of all. Nil for none.
 	Groups *Groups
+	// Scratch is memory that sweeps, one after the other, share; nil for none.
+	Scratch *LevelScratch
+}
+
+// LevelScratch is memory that [Levels.Sweep] needs while it runs and not for its
+// answers.
+type LevelScratch struct {
+	heap  []levelSeed
+	queue [2][]int32
+	// Cells grow here; when a sweep ends they are copied to memory of their size.
+	growing        []levelCell
+	growingFailing []failingCell
 }
 
 // Levels spreads values, such as pressures, like [Highest], where arcs and
@@ -39,21 +51,22 @@ type LevelInput struct {
 // group of barriers that fail together, is taken as failed.
 type Levels struct {
 	in LevelInput
-	// cells are those of each node without failure, failing those with one; these
-	// are not there where nothing can fail.
-	cells, failing []levelCell
-	failed         []int32 // of each node, the arc that failed for its failing cell
+	// cells are what arrives without failure, failing what arrives with one, in
+	// the order in which it does: most nodes are reached by little of what is
+	// asked. at and failingAt tell of each node the place of its cell, plus 1; 0
+	// where nothing arrives. Nothing is failing where nothing can fail.
+	cells         []levelCell
+	failing       []failingCell
+	at, failingAt []int32
 
-	heap  []levelSeed
-	queue [2][]int32
+	*LevelScratch // only while it sweeps
 
 	groupCells []groupCell
 	groupBest  []int32 // of each node, its place in groupCells, or None
 	stamp      []int32 // of each node, its place in groupCells in the present group
 }
 
-// levelCell is what arrives at a node. The zero value is a cell at which nothing
-// does: fresh memory is a table of them.
+// levelCell is what arrives at a node; the zero value is where nothing does.
 type levelCell struct {
 	value float64
 	arc   int32 // by which it arrives, plus 1; 0 at the source
@@ -64,6 +77,12 @@ func cellOf(s *levelSeed) levelCell { return levelCell{s.value, s.arc + 1, s.sou
 
 // below tells whether a value is more than what is there.
 func (c *levelCell) below(value float64) bool { return c.from == 0 || c.value < value }
+
+// failingCell is what arrives at a node with a failure, that of an arc.
+type failingCell struct {
+	levelCell
+	failed int32
+}
 
 type groupCell struct {
 	levelCell
@@ -105,11 +124,26 @@ func (l *Levels) Sweep(in LevelInput) error {
 			l.spreadGroup(in.Groups.Arcs(k))
 		}
 	}
+	l.keep()
 	return nil
 }
 
+// keep takes the cells out of memory that the next sweep will use.
+func (l *Levels) keep() {
+	if l.in.Scratch != nil {
+		l.growing, l.growingFailing = l.cells, l.failing
+		l.cells, l.failing = slices.Clone(l.cells), slices.Clone(l.failing)
+	}
+	l.LevelScratch, l.in.Scratch = nil, nil
+}
+
 func (l *Levels) begin(in LevelInput) error {
-	l.in, l.cells, l.failing, l.heap = LevelInput{}, l.cells[:0], l.failing[:0], l.heap[:0]
+	l.in, l.cells, l.failing, l.at, l.failingAt = LevelInput{}, l.cells[:0], l.failing[:0], l.at[:0], l.failingAt[:0]
+	if l.LevelScratch = in.Scratch; in.Scratch == nil {
+		l.LevelScratch = &LevelScratch{}
+	}
+	l.heap = l.heap[:0]
+	l.cells, l.failing = l.growing[:0], l.growingFailing[:0]
 	if in.Ways == nil {
 		return ErrNoWays
 	}
@@ -139,12 +173,11 @@ func (l *Levels) begin(in LevelInput) error {
 		return err
 	}
 	l.in = in
-	l.cells = sized(l.cells, n)
-	clear(l.cells)
+	l.at = sized(l.at, n)
+	clear(l.at)
 	if fails {
-		l.failing = sized(l.failing, n)
-		clear(l.failing)
-		l.failed = sized(l.failed, n) // read only where a failing cell was set
+		l.failingAt = sized(l.failingAt, n)
+		clear(l.failingAt)
 	}
 	l.groupCells, l.groupBest, l.stamp = l.groupCells[:0], l.groupBest[:0], l.stamp[:0]
 	return nil
@@ -201,7 +234,22 @@ func (l *Levels) pop() levelSeed {
 // gains tells whether a value is more than what a node has at no more failures.
 // Values arrive in descending order, so one that a node has is never improved.
 func (l *Levels) gains(node int32, failures uint8, value float64) bool {
-	return l.cells[node].below(value) && (failures == 0 || l.failing[node].below(value))
+	if k := l.at[node]; k != 0 && l.cells[k-1].value >= value {
+		return false
+	}
+	if failures == 0 {
+		return true
+	}
+	k := l.failingAt[node]
+	return k == 0 || l.failing[k-1].value < value
+}
+
+// held gives what arrives at a node without failure.
+func (l *Levels) held(node int32) levelCell {
+	if k := l.at[node]; k != 0 {
+		return l.cells[k-1]
+	}
+	return levelCell{}
 }
 
 // spread walks from a seed over arcs that pass its whole value; lower values
@@ -219,7 +267,7 @@ func (l *Levels) spread(s levelSeed) {
 		q[f]++
 		failed := None
 		if f == 1 {
-			failed = l.failed[u]
+			failed = l.failing[l.failingAt[u]-1].failed
 		}
 		for _, h := range row.half[row.start[u]:row.start[u+1]] {
 			c := cost[h.arc]
@@ -266,9 +314,11 @@ func (l *Levels) arrive(s levelSeed) {
 		return
 	}
 	if s.failures == 0 {
-		l.cells[s.node] = cellOf(&s)
+		l.cells = append(l.cells, cellOf(&s))
+		l.at[s.node] = int32(len(l.cells))
 	} else {
-		l.failing[s.node], l.failed[s.node] = cellOf(&s), s.failed
+		l.failing = append(l.failing, failingCell{cellOf(&s), s.failed})
+		l.failingAt[s.node] = int32(len(l.failing))
 	}
 	l.queue[s.failures] = append(l.queue[s.failures], s.node)
 }
@@ -283,7 +333,7 @@ func (l *Levels) spreadGroup(arcs []int32) {
 			continue
 		}
 		inside[a] = true
-		if from := &l.cells[g.from[a]]; from.from != 0 {
+		if from := l.held(g.from[a]); from.from != 0 {
 			l.pushGroup(levelSeed{value: from.value, node: g.to[a], arc: a, source: from.from - 1, failed: a, prev: None})
 		}
 	}
@@ -324,7 +374,7 @@ func (l *Levels) pushGroup(s levelSeed) {
 	if l.in.NodeLimits != nil {
 		s.value = min(s.value, l.in.NodeLimits[s.node])
 	}
-	if l.cells[s.node].below(s.value) {
+	if c := l.held(s.node); c.below(s.value) {
 		l.push(s)
 	}
 }
@@ -332,15 +382,15 @@ func (l *Levels) pushGroup(s levelSeed) {
 // cell gives the best arrival with at most the given number of failures, and
 // its place in groupCells if it is one of a group.
 func (l *Levels) cell(node int32, failures int) (c levelCell, failing bool, place int32) {
-	if uint64(node) >= uint64(len(l.cells)) || failures < 0 {
+	if uint64(node) >= uint64(len(l.at)) || failures < 0 {
 		return levelCell{}, false, None
 	}
-	c = l.cells[node]
-	if failures == 0 || len(l.failing) == 0 {
+	c = l.held(node)
+	if failures == 0 || len(l.failingAt) == 0 {
 		return c, false, None
 	}
-	if d := l.failing[node]; d.from != 0 && c.below(d.value) {
-		c, failing = d, true
+	if k := l.failingAt[node]; k != 0 && c.below(l.failing[k-1].value) {
+		c, failing = l.failing[k-1].levelCell, true
 	}
 	if len(l.groupBest) > 0 {
 		if k := l.groupBest[node]; k != None && c.below(l.groupCells[k].value) {
@@ -352,7 +402,7 @@ func (l *Levels) cell(node int32, failures int) (c levelCell, failing bool, plac
 
 // Fails tells whether anything could fail: where nothing can, what arrives with
 // a failure is what arrives without.
-func (l *Levels) Fails() bool { return len(l.failing) > 0 }
+func (l *Levels) Fails() bool { return len(l.failingAt) > 0 }
 
 // Value returns the highest value that reaches the node with at most the given
 // number of failures (0, or 1 and more for one), and whether any does; -Inf
@@ -381,7 +431,7 @@ func (l *Levels) Failed(node int32) int32 {
 	case place != None:
 		return l.groupCells[place].failed
 	case failing:
-		return l.failed[node]
+		return l.failing[l.failingAt[node]-1].failed
 	}
 	return None
 }
@@ -402,15 +452,17 @@ func (l *Levels) Path(node int32, failures int) ([]int32, bool) {
 		failing = false
 	}
 	if len(path) > 0 {
-		c = l.cells[node]
+		c = l.held(node)
 	}
 	for c.arc != 0 {
 		arc := c.arc - 1
 		path = append(path, arc)
 		node = g.from[arc]
 		failing = failing && cost[arc] != Barrier && !l.freed(arc)
-		if c = l.cells[node]; failing {
-			c = l.failing[node]
+		if failing {
+			c = l.failing[l.failingAt[node]-1].levelCell
+		} else {
+			c = l.held(node)
 		}
 	}
 	slices.Reverse(path)
@@ -421,5 +473,9 @@ func (l *Levels) Path(node int32, failures int) ([]int32, bool) {
 // the value behind it arrives.
 func (l *Levels) freed(arc int32) bool {
 	limit := l.in.ArcLimits.of(arc)
-	return limit != nil && limit.MayFail && l.failed[l.in.Ways.g.to[arc]] == arc
+	if limit == nil || !limit.MayFail {
+		return false
+	}
+	k := l.failingAt[l.in.Ways.g.to[arc]]
+	return k != 0 && l.failing[k-1].failed == arc
 }

@@ -40,7 +40,6 @@ func (r *Reach) Sweep(ways *Ways, dir Direction, sources []int32, avoid Avoid) e
 	n := int(g.nodes)
 	r.visited.resize(n)
 	r.prev = sized(r.prev, n)
-	r.queue = sized(r.queue, n)
 	// Avoided nodes count as visited during the search: one test for both.
 	if avoid.Nodes != nil {
 		copy(r.visited.words, avoid.Nodes.words)
@@ -55,20 +54,21 @@ func (r *Reach) Sweep(ways *Ways, dir Direction, sources []int32, avoid Avoid) e
 }
 
 func (r *Reach) search(ways *Ways, sources []int32, avoid Avoid) {
-	visited, prev, queue := r.visited.words, r.prev, r.queue
+	if cap(r.queue) == 0 {
+		r.queue = make([]int32, 0, min(int(r.g.nodes), max(4*len(sources), 1024)))
+	}
+	visited, prev, queue := r.visited.words, r.prev, r.queue[:0]
 	row := r.g.rows(r.dir)
 	start, halves, cost := row.start, row.half, ways.cost
 	highest, closed := avoid.highest(), avoid.arcWords()
-	tail := 0
 	for _, s := range sources {
 		if visited[s>>6]>>(uint(s)&63)&1 == 0 {
 			visited[s>>6] |= 1 << (uint(s) & 63)
 			prev[s] = None
-			queue[tail] = s
-			tail++
+			queue = append(queue, s)
 		}
 	}
-	for q := 0; q < tail; q++ {
+	for q := 0; q < len(queue); q++ {
 		u := queue[q]
 		for _, h := range halves[start[u]:start[u+1]] {
 			v := h.node
@@ -80,11 +80,14 @@ func (r *Reach) search(ways *Ways, sources []int32, avoid Avoid) {
 			}
 			visited[v>>6] |= 1 << (uint(v) & 63)
 			prev[v] = h.arc
-			queue[tail] = v
-			tail++
+			if len(queue) == cap(queue) {
+				// What reaches far reaches most of the graph; what does not needs little.
+				queue = append(make([]int32, 0, int(r.g.nodes)), queue...)
+			}
+			queue = append(queue, v)
 		}
 	}
-	r.count = tail
+	r.queue, r.count = queue, len(queue)
 }
 
 // Reached tells whether the node is in reach; a source that is not avoided is.
