@@ -184,8 +184,8 @@ func (e *Engine) World(ctx context.Context, request *skidrulev1.CheckDesignReque
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	p, problems := plant.Resolve(request.GetDesign(), catalogues)
-	if err := ctx.Err(); err != nil {
+	p, problems, err := plant.ResolveUntil(ctx, request.GetDesign(), catalogues)
+	if err != nil {
 		return nil, err
 	}
 	if len(problems) > 0 {

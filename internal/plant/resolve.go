@@ -1,6 +1,7 @@
 package plant
 
 import (
+	"context"
 	"fmt"
 	"sort"
 
@@ -44,15 +45,22 @@ type resolver struct {
 	resolved []int32
 	// compared counts the words that misspelt ones were compared with.
 	compared int
+	until    context.Context
 }
 
 // Resolve turns a design into a plant. Where references lead nowhere it returns every such problem and no plant.
 func Resolve(design *skidrulev1.Design, catalogues Catalogues) (*Plant, Problems) {
+	p, problems, _ := ResolveUntil(context.Background(), design, catalogues)
+	return p, problems
+}
+
+// ResolveUntil is Resolve with an end: soon after the context has ended it returns the context's error and nothing else.
+func ResolveUntil(ctx context.Context, design *skidrulev1.Design, catalogues Catalogues) (*Plant, Problems, error) {
 	p := &Plant{Design: design, Basis: design.GetBasis()}
 	if p.Basis == nil {
 		p.Basis = &skidrulev1.Basis{}
 	}
-	r := &resolver{plant: p, catalogues: catalogues}
+	r := &resolver{plant: p, catalogues: catalogues, until: ctx}
 	if len(design.GetCatalogue()) > 0 {
 		var problems Problems
 		r.own, problems = Index(&skidrulev1.Catalogue{Entries: design.GetCatalogue()})
@@ -61,16 +69,20 @@ func Resolve(design *skidrulev1.Design, catalogues Catalogues) (*Plant, Problems
 			r.problems = append(r.problems, q)
 		}
 	}
-	r.components()
-	r.lines()
-	r.cases()
-	r.assumptions()
+	for _, step := range []func(){r.components, r.lines, r.cases, r.assumptions} {
+		if step(); ctx.Err() != nil {
+			return nil, nil, ctx.Err()
+		}
+	}
 	if len(r.problems) > 0 {
-		return nil, r.problems
+		return nil, r.problems, nil
 	}
 	p.indexWays()
-	return p, nil
+	return p, nil, nil
 }
+
+// ended tells that nobody waits for the plant any more. It costs next to nothing: loops ask it for each component and line.
+func (r *resolver) ended() bool { return r.until.Err() != nil }
 
 func (r *resolver) problem(path, suggestion, format string, args ...any) {
 	r.problems = append(r.problems, Problem{Path: path, Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
@@ -89,6 +101,9 @@ func (r *resolver) components() {
 	r.order = r.arrange(places)
 	r.resolved = make([]int32, n)
 	for _, i := range r.order.components {
+		if r.ended() {
+			return
+		}
 		stated := components[i]
 		r.resolved[i] = -1
 		tag := stated.GetTag()

@@ -11,6 +11,9 @@ func (r *resolver) lines() {
 	p := r.plant
 	p.Lines = make([]Line, 0, len(p.Design.GetLines()))
 	for _, i := range r.order.lines {
+		if r.ended() {
+			return
+		}
 		data := p.Design.GetLines()[i]
 		tag := data.GetTag()
 		if problem := checkTag(tag); problem != "" {
@@ -145,6 +148,9 @@ func (r *resolver) cases() {
 		}
 		seen[c.GetId()] = true
 		for _, s := range c.GetStates() {
+			if r.ended() {
+				return
+			}
 			if _, ok := r.plant.FindComponent(s.GetTag()); !ok {
 				r.problem(path+".states."+s.GetTag(), r.guess(s.GetTag(), r.componentTags), "case %s sets the state of %q, which is not there", c.GetId(), s.GetTag())
 			}
@@ -156,6 +162,9 @@ func (r *resolver) cases() {
 func (r *resolver) assumptions() {
 	p := r.plant
 	for i, a := range p.Design.GetAssumptions() {
+		if r.ended() {
+			return
+		}
 		path := fmt.Sprintf("assumptions[%d]", i)
 		switch {
 		case a.GetPath() == "":
