@@ -10,6 +10,8 @@ import (
 type drawingMemo struct {
 	commanders lazy[map[string]bool]
 	regions    lazy[regions]
+	parts      lazy[[]statedPart]
+	lines      lazy[[]statedLine]
 }
 
 var drawingFacts = []Definition{
@@ -90,7 +92,7 @@ func (w *World) phaseFits(j Joint) Truth {
 	if phase == skidrulev1.Phase_PHASE_ANY || phase == skidrulev1.Phase_PHASE_TWO_PHASE {
 		return Truth{Value: True}
 	}
-	gas, ok := isGas(w.Plant.Lines[j.Line].Data.GetService())
+	gas, ok := isGas(w.lines()[j.Line].service)
 	if !ok {
 		return Open(lineRef(j.Line, "service"))
 	}
@@ -99,16 +101,14 @@ func (w *World) phaseFits(j Joint) Truth {
 
 func (w *World) directionFits(j Joint) Truth {
 	port, way := &w.Plant.Ports[j.Port], &w.Plant.Ways[j.Way]
-	if w.Plant.Components[port.Component].Kind == plant.KindCheckValve {
-		return Truth{Value: True}
-	}
+	fits := true
 	switch port.Direction {
 	case skidrulev1.FlowDirection_FLOW_DIRECTION_IN:
-		return Is(way.To == j.Port)
+		fits = way.To == j.Port
 	case skidrulev1.FlowDirection_FLOW_DIRECTION_OUT:
-		return Is(way.From == j.Port)
+		fits = way.From == j.Port
 	}
-	return Truth{Value: True}
+	return Is(fits || w.Plant.Components[port.Component].Kind == plant.KindCheckValve)
 }
 
 // regions are the parts of the drawing that lines join, each with the answer whether anything brings fluid into it.

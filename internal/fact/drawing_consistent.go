@@ -145,10 +145,10 @@ func (w *World) causeOfCase(s operate.Standard) string {
 // twoBores gives the inner diameter that a line states and the one that its outer diameter and wall give; both is false where it
 // does not state as much.
 func (w *World) twoBores(line int32) (stated, given float64, both bool) {
-	data := w.Plant.Lines[line].Data
-	if data.InnerDiameterM == nil || data.WallThicknessM == nil {
+	if !w.lines()[line].twoBores {
 		return 0, 0, false
 	}
+	data := w.Plant.Lines[line].Data
 	outer := data.OuterDiameterM
 	if outer == nil {
 		if size := w.lineSize(line); size.stated {

@@ -36,47 +36,51 @@ var materialFacts = []Definition{
 	truthFact("bears_ozone", "Ozone comes to it, in gas or in water.",
 		func(w *World, at At) Truth { return Is(w.bearsOzone(at.Index)) }, bodyKinds...),
 	textFact("ozone_service", "In what ozone comes to it: gas or water.",
-		func(w *World, at At) Text { return Text{Value: w.ozoneService(at.Index)} }, bodyKinds...),
+		func(w *World, at At) Text { return ozoneService(w.ozoneExposure().parts[at.Index]) }, bodyKinds...),
 	truthFact("body_resists", "Its body resists ozone as it comes there; not decided for materials that tables praise and strong ozone gas is known to attack.",
 		func(w *World, at At) Truth {
-			return w.resists(w.data(at.Index).GetBodyMaterial(), at.Index, "body_material")
+			return w.resists(w.parts()[at.Index].body, at.Index, "body_material")
 		}, bodyKinds...),
 	truthFact("seat_resists", "Its seat resists ozone as it comes there.",
 		func(w *World, at At) Truth {
-			return w.resists(w.data(at.Index).GetSeatMaterial(), at.Index, "seat_material")
+			return w.resists(w.parts()[at.Index].seat, at.Index, "seat_material")
 		}, seatKinds...),
 	truthFact("float_resists", "Its float resists ozone as it comes there.", func(w *World, at At) Truth {
-		gas, _ := w.componentExposure(at.Index)
-		return resistsOzone(w.data(at.Index).GetFloatVentValve().GetFloatMaterial(), gas, specRef(at.Index, "float_material"))
+		return resistsOzone(w.data(at.Index).GetFloatVentValve().GetFloatMaterial(), w.meetsOzoneGas(at.Index), specRef(at.Index, "float_material"))
 	}, plant.KindFloatVentValve),
 	truthFact("seal_resists", "Its seals resist ozone as it comes there.",
 		func(w *World, at At) Truth {
-			return w.resists(w.sealMaterial(at.Index), at.Index, "seal_material")
+			return w.resists(w.parts()[at.Index].seal, at.Index, "seal_material")
 		}, sealKinds...),
 	textFact("body_rating", "What a widely reproduced resistance table says of its body in ozone: A excellent, B good, C fair, D severe effect, or no row.",
 		func(w *World, at At) Text { return ozoneLetter(w.data(at.Index).GetBodyMaterial()) }, bodyKinds...),
 	textFact("seat_rating", "The same of its seat.",
 		func(w *World, at At) Text { return ozoneLetter(w.data(at.Index).GetSeatMaterial()) }, seatKinds...),
 	textFact("seal_rating", "The same of its seals.",
-		func(w *World, at At) Text { return ozoneLetter(w.sealMaterial(at.Index)) }, sealKinds...),
+		func(w *World, at At) Text { return ozoneLetter(w.parts()[at.Index].seal) }, sealKinds...),
 	textFact("material_rating", "The same of its material.",
 		func(w *World, at At) Text { return ozoneLetter(w.Plant.Lines[at.Index].Data.GetMaterial()) }).on(OnLine),
 	truthFact("bears_ozone", "Ozone comes through it, in gas or in water.",
-		func(w *World, at At) Truth { g, l := w.lineExposure(at.Index); return Is(g || l) }).on(OnLine),
+		func(w *World, at At) Truth { return Is(w.ozoneExposure().lines[at.Index] != 0) }).on(OnLine),
 	textFact("ozone_service", "In what ozone comes through it: gas or water.", func(w *World, at At) Text {
-		if gas, _ := w.lineExposure(at.Index); gas {
-			return Text{Value: "gas"}
-		}
-		return Text{Value: "water"}
+		return ozoneService(w.ozoneExposure().lines[at.Index])
 	}).on(OnLine),
 	truthFact("material_resists", "Its material resists ozone as it comes through it.", func(w *World, at At) Truth {
-		gas, _ := w.lineExposure(at.Index)
-		return resistsOzone(w.Plant.Lines[at.Index].Data.GetMaterial(), gas, lineRef(at.Index, "material"))
+		gas := w.ozoneExposure().lines[at.Index]&toGas != 0
+		return resistsOzone(w.lines()[at.Index].material, gas, lineRef(at.Index, "material"))
 	}).on(OnLine),
 }
 
-// ozoneExposure tells where ozone comes: as gas, before the water and in off-gas, and dissolved or as bubbles in water.
-type ozoneExposure struct{ gas, water *flowpath.Reach }
+// ozoneIn says in what ozone comes to something.
+type ozoneIn uint8
+
+const (
+	toGas   ozoneIn = 1 << iota // as gas, before the water and in off-gas
+	toWater                     // dissolved or as bubbles in water
+)
+
+// ozoneExposure tells it of all components and lines, by index.
+type ozoneExposure struct{ parts, lines []ozoneIn }
 
 func (w *World) ozoneExposure() *ozoneExposure { return w.feed.exposed.get(w.spreadExposure) }
 
@@ -111,7 +115,7 @@ func (w *World) spreadExposure() *ozoneExposure {
 			gas = append(gas, p.Components[c].FirstPort)
 		}
 	}
-	x := &ozoneExposure{gas: reachOver(gasWays, flowpath.Forward, gas)}
+	inGas := reachOver(gasWays, flowpath.Forward, gas)
 	// Water carries it in normal flow.
 	waterWays := w.openWays(func(way int32, forward bool) bool {
 		if !forward || w.kindOfWay(way) == plant.KindOzoneDestruct || w.kindOfWay(way) == plant.KindOzoneGenerator {
@@ -127,65 +131,65 @@ func (w *World) spreadExposure() *ozoneExposure {
 	}
 	for i := range p.Ways {
 		// What gathers in ozone gas and drains from it bears ozone too.
-		if q := &p.Ways[i]; !q.IsPipe() && x.gas.Reached(q.From) && w.touchesLiquid(q) && w.kindOfWay(int32(i)) != plant.KindOzoneDestruct {
+		if q := &p.Ways[i]; !q.IsPipe() && inGas.Reached(q.From) && w.touchesLiquid(q) && w.kindOfWay(int32(i)) != plant.KindOzoneDestruct {
 			water = append(water, q.To)
 		}
 	}
-	x.water = reachOver(waterWays, flowpath.Forward, water)
+	return w.exposeAll(inGas, reachOver(waterWays, flowpath.Forward, water))
+}
+
+// exposeAll turns what reaches ports into what components and lines are exposed to: a component by any port that a line meets, a line
+// by any of its pipes.
+func (w *World) exposeAll(gas, water *flowpath.Reach) *ozoneExposure {
+	p := w.Plant
+	x := &ozoneExposure{parts: make([]ozoneIn, len(p.Components)), lines: make([]ozoneIn, len(p.Lines))}
+	for i := range p.Components {
+		c := &p.Components[i]
+		for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+			q := &p.Ports[port]
+			if q.Joints == 0 || c.Kind == plant.KindOzoneDestruct && q.Direction == skidrulev1.FlowDirection_FLOW_DIRECTION_OUT {
+				continue
+			}
+			if gas.Reached(port) && !isGasVessel(c.Kind) {
+				// The wall of a vessel is wetted by water as far as it matters.
+				x.parts[i] |= toGas
+			}
+			if water.Reached(port) {
+				x.parts[i] |= toWater
+			}
+		}
+	}
+	for i := range p.Ways {
+		q := &p.Ways[i]
+		if !q.IsPipe() {
+			continue
+		}
+		if gas.Reached(q.From) && gas.Reached(q.To) {
+			x.lines[q.Line] |= toGas
+		}
+		if water.Reached(q.From) && water.Reached(q.To) {
+			x.lines[q.Line] |= toWater
+		}
+	}
 	return x
 }
 
 // bearsOzone tells whether ozone comes to any port of a component.
-func (w *World) bearsOzone(component int32) bool {
-	gas, water := w.componentExposure(component)
-	return gas || water
+func (w *World) bearsOzone(component int32) bool { return w.ozoneExposure().parts[component] != 0 }
+
+// meetsOzoneGas tells whether ozone comes to a component as gas.
+func (w *World) meetsOzoneGas(component int32) bool {
+	return w.ozoneExposure().parts[component]&toGas != 0
 }
 
-func (w *World) componentExposure(component int32) (gas, water bool) {
-	x, c := w.ozoneExposure(), &w.Plant.Components[component]
-	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
-		if c.Kind == plant.KindOzoneDestruct && w.Plant.Ports[port].Direction == skidrulev1.FlowDirection_FLOW_DIRECTION_OUT {
-			continue
-		}
-		if w.Plant.Ports[port].Joints == 0 {
-			continue
-		}
-		gas, water = gas || x.gas.Reached(port), water || x.water.Reached(port)
+// ozoneService says in what ozone comes to something.
+func ozoneService(e ozoneIn) Text {
+	if e&toGas != 0 {
+		return Text{Value: "gas"}
 	}
-	if isGasVessel(c.Kind) {
-		// The wall of a vessel is wetted by water as far as it matters.
-		gas = false
-	}
-	return gas, water
-}
-
-func (w *World) ozoneService(component int32) string {
-	if gas, _ := w.componentExposure(component); gas {
-		return "gas"
-	}
-	return "water"
-}
-
-func (w *World) lineExposure(line int32) (gas, water bool) {
-	x, l := w.ozoneExposure(), &w.Plant.Lines[line]
-	for i := l.FirstWay; i < l.FirstWay+l.NumWays; i++ {
-		q := &w.Plant.Ways[i]
-		gas = gas || x.gas.Reached(q.From) && x.gas.Reached(q.To)
-		water = water || x.water.Reached(q.From) && x.water.Reached(q.To)
-	}
-	return gas, water
+	return Text{Value: "water"}
 }
 
 func (w *World) resists(m skidrulev1.Material, component int32, field string) Truth {
-	gas, _ := w.componentExposure(component)
-	return resistsOzone(m, gas, componentRef(component, field))
-}
-
-// sealMaterial is the material of a component's seals; a pump may state that of its shaft seal beside its own kind's data.
-func (w *World) sealMaterial(component int32) skidrulev1.Material {
-	data := w.data(component)
-	if m := data.GetSealMaterial(); m != skidrulev1.Material_MATERIAL_UNSPECIFIED {
-		return m
-	}
-	return data.GetPump().GetSealMaterial()
+	return resistsOzone(m, w.meetsOzoneGas(component), componentRef(component, field))
 }

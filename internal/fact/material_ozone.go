@@ -18,7 +18,9 @@ type ozoneRating struct {
 //
 // Source of the letters: widely reproduced chemical-resistance table for ozone, read in a public copy. Materials without a
 // letter, and every judgement about gas: common practice, no source.
-var ozoneRatings = map[skidrulev1.Material]ozoneRating{
+//
+// The list goes by material; one without a row has the zero value, which no row has.
+var ozoneRatings = [...]ozoneRating{
 	skidrulev1.Material_MATERIAL_STAINLESS_316:  {'A', True, True},
 	skidrulev1.Material_MATERIAL_STAINLESS_304:  {'B', True, True},
 	skidrulev1.Material_MATERIAL_TITANIUM:       {0, True, True},
@@ -55,10 +57,17 @@ var ozoneRatings = map[skidrulev1.Material]ozoneRating{
 	skidrulev1.Material_MATERIAL_NATURAL_RUBBER: {'D', False, False},
 }
 
+func ozoneRatingOf(m skidrulev1.Material) ozoneRating {
+	if m < 0 || int(m) >= len(ozoneRatings) {
+		return ozoneRating{}
+	}
+	return ozoneRatings[m]
+}
+
 // resistsOzone tells whether a material resists ozone. ref names the datum that states the material.
 func resistsOzone(m skidrulev1.Material, gas bool, ref Ref) Truth {
-	rating, known := ozoneRatings[m]
-	if !known {
+	rating := ozoneRatingOf(m)
+	if rating == (ozoneRating{}) {
 		return Open(ref)
 	}
 	verdict := rating.water
@@ -73,7 +82,7 @@ func resistsOzone(m skidrulev1.Material, gas bool, ref Ref) Truth {
 
 // ozoneLetter is the table's letter for a material.
 func ozoneLetter(m skidrulev1.Material) Text {
-	if letter := ozoneRatings[m].table; letter != 0 {
+	if letter := ozoneRatingOf(m).table; letter != 0 {
 		return Text{Value: string(rune(letter))}
 	}
 	return Text{Value: "no row"}

@@ -43,11 +43,11 @@ var oxygenFacts = []Definition{
 		func(w *World, at At) Truth { return w.machineOilFree(at.Index) }, airMachines...),
 	truthFact("seal_fit_for_oxygen", "Its seals are not of a rubber that oxygen sets alight easily.",
 		func(w *World, at At) Truth {
-			return fitForOxygen(w.sealMaterial(at.Index), componentRef(at.Index, "seal_material"))
+			return fitForOxygen(w.parts()[at.Index].seal, componentRef(at.Index, "seal_material"))
 		}, oxygenSealKinds...),
 	truthFact("seat_fit_for_oxygen", "Its seat is not of a plastic or rubber that oxygen sets alight easily.",
 		func(w *World, at At) Truth {
-			return fitForOxygen(w.data(at.Index).GetSeatMaterial(), componentRef(at.Index, "seat_material"))
+			return fitForOxygen(w.parts()[at.Index].seat, componentRef(at.Index, "seat_material"))
 		}, oxygenSeatKinds...),
 	truthFact("oxygen_fed", "Its feed is richer in oxygen than air.",
 		func(w *World, at At) Truth { return w.portInOxygen(w.Plant.PortByTrait(at.Index, 0)) }, plant.KindOzoneGenerator),

@@ -150,7 +150,7 @@ func (w *World) oxygenVelocity(line int32) (velocity, limit Number) {
 
 // lineIsMetal tells whether a line is of metal: the limits are for metal pipe.
 func (w *World) lineIsMetal(line int32) Truth {
-	switch w.Plant.Lines[line].Data.GetMaterial() {
+	switch w.lines()[line].material {
 	case skidrulev1.Material_MATERIAL_UNSPECIFIED:
 		return Open(lineRef(line, "material"))
 	case skidrulev1.Material_MATERIAL_STAINLESS_316, skidrulev1.Material_MATERIAL_STAINLESS_304, skidrulev1.Material_MATERIAL_CARBON_STEEL,

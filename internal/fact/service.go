@@ -59,12 +59,15 @@ var serviceFacts = []Definition{
 		func(w *World, at At) Path { return w.vesselPath(at.Index) }, wetModuleKinds...),
 	truthFact("service_interval_stated", "It is stated how often it is serviced.",
 		func(w *World, at At) Truth {
+			if w.parts()[at.Index].interval {
+				return Truth{Value: True}
+			}
 			n := w.number(w.data(at.Index).ServiceIntervalS, componentRef(at.Index, "service_interval"))
 			return n.MoreThan(Exactly(0))
 		}),
 	truthFact("wearing_parts_stated", "It is stated which of its parts wear.",
 		func(w *World, at At) Truth {
-			if len(w.data(at.Index).GetWearingParts()) == 0 {
+			if !w.parts()[at.Index].wearing {
 				return Open(componentRef(at.Index, "wearing_parts"))
 			}
 			return Truth{Value: True}
