@@ -324,7 +324,7 @@ func (w *World) CauseAndEffect() []CauseLine {
 	signals := w.signals()
 	out := make([]CauseLine, len(signals))
 	for i, s := range signals {
-		out[i] = CauseLine(s)
+		out[i] = CauseLine{s.Action, s.Source, s.Owner}
 	}
 	return out
 }

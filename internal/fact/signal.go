@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -12,6 +13,11 @@ type signal struct {
 	Source int32
 	// Owner is the component that lists it: a controller, or the instrument itself.
 	Owner int32
+
+	// What most questions about an action are, so that its message is looked into once:
+	condition skidrulev1.TripCondition
+	effects   int32   // how much it stops, closes, opens or announces
+	stops     []int32 // components that it stops; tags that are not there are left out
 }
 
 // signals lists the cause and effect of the whole plant, in order of components. A line whose cause is a tag that is not
@@ -22,30 +28,48 @@ func (w *World) signals() []signal { return w.signalIndex().list }
 type signalIndex struct {
 	list   []signal
 	closes []uint64
+	// lost holds the components whose lines name a tag that is not there.
+	lost *flowpath.Set
 }
 
 func (w *World) signalIndex() *signalIndex { return w.signal.get(w.listSignals) }
 
 func (w *World) listSignals() *signalIndex {
 	p := w.Plant
-	x := &signalIndex{closes: make([]uint64, len(p.Components))}
+	x := &signalIndex{closes: make([]uint64, len(p.Components)), lost: flowpath.NewSet(len(p.Components))}
 	for i := range p.Components {
 		for _, a := range actionsOf(&p.Components[i]) {
-			s := signal{Action: a, Source: -1, Owner: int32(i)}
+			s := signal{Action: a, Source: -1, Owner: int32(i), condition: a.GetCondition()}
+			find := func(tag string) (int32, bool) {
+				target, ok := p.FindComponent(tag)
+				if !ok && tag != "" {
+					x.lost.Add(s.Owner)
+				}
+				return target, ok
+			}
 			if a.GetOn() == "" && p.Components[i].Kind != plant.KindController {
 				s.Source = int32(i)
-			} else if source, ok := p.FindComponent(a.GetOn()); ok {
+			} else if source, ok := find(a.GetOn()); ok {
 				s.Source = source
 			}
-			x.list = append(x.list, s)
-			if s.Source < 0 {
-				continue
+			s.effects = int32(len(a.GetStops()) + len(a.GetCloses()) + len(a.GetOpens()))
+			if a.GetAlarm() {
+				s.effects++
 			}
-			for _, tag := range a.GetCloses() {
-				if target, ok := p.FindComponent(tag); ok {
-					x.closes[target] |= 1 << a.GetCondition()
+			for _, tag := range a.GetStops() {
+				if target, ok := find(tag); ok {
+					s.stops = append(s.stops, target)
 				}
 			}
+			for _, tag := range a.GetCloses() {
+				if target, ok := find(tag); ok && s.Source >= 0 {
+					x.closes[target] |= 1 << s.condition
+				}
+			}
+			for _, tag := range a.GetOpens() {
+				find(tag)
+			}
+			x.list = append(x.list, s)
 		}
 	}
 	return x
@@ -53,6 +77,14 @@ func (w *World) listSignals() *signalIndex {
 
 // actionsOf gives the cause-and-effect lines that a component states.
 func actionsOf(c *plant.Component) []*skidrulev1.SignalAction {
+	switch c.Kind {
+	case plant.KindController, plant.KindMoistureMonitor, plant.KindPressureSwitch, plant.KindFlowSwitch, plant.KindLevelSwitch,
+		plant.KindTemperatureSwitch, plant.KindOzoneProbe, plant.KindOrpProbe, plant.KindGasAnalyser, plant.KindAmbientOzoneMonitor,
+		plant.KindAmbientOxygenMonitor, plant.KindEmergencyStop, plant.KindEnclosureSwitch:
+	default:
+		// Most components state none, and need not be looked into.
+		return nil
+	}
 	switch s := c.Data.GetSpec().(type) {
 	case *skidrulev1.Component_Controller:
 		return s.Controller.GetTrips()

@@ -10,12 +10,15 @@ import (
 
 // tripsMemo is what the instrument and trip facts compute once.
 type tripsMemo struct {
-	halts lazy[map[int32]uint64]
+	halts lazy[[]uint64]
 	stops lazy[stopIndex]
-	reach lazy[tripReach]
-	sight lazy[sight]
-	near  lazy[nearIndex]
-	cells lazy[zoneCells]
+	// monitors are the counts of ambient monitors in use.
+	ozoneMonitors, oxygenMonitors lazy[Number]
+	meaning                       lazy[Truth]
+	reach                         lazy[tripReach]
+	sight                         lazy[sight]
+	near                          lazy[nearIndex]
+	cells                         lazy[zoneCells]
 }
 
 // switchKinds are the instruments that act at a limit, signalKinds all whose signal is meant to do something.
@@ -44,7 +47,7 @@ var tripsFacts = slices.Concat(generatorTripFacts(), []Definition{
 	truthFact("in_use", "It is not stated to be out of use.",
 		func(w *World, at At) Truth { return Is(!w.data(at.Index).GetOutOfUse()) }, switchKinds...),
 	truthFact("causes_something", "A line of cause and effect names it or stands at it.",
-		func(w *World, at At) Truth { return Is(len(w.stopIndex().of[at.Index]) > 0) }, signalKinds...),
+		func(w *World, at At) Truth { return Is(len(w.stopIndex().of.of(at.Index)) > 0) }, signalKinds...),
 	countFact("effects", "What its signals stop, close, open or announce.",
 		func(w *World, at At) Number { return Exactly(float64(w.effects(at.Index))) }, signalKinds...),
 	truthFact("acts_the_right_way", "It acts on a rising or falling value as the meaning of its signals demands.",
@@ -86,9 +89,13 @@ var tripsFacts = slices.Concat(generatorTripFacts(), []Definition{
 	truthFact("keeps_oxygen", "The drawing holds a concentrator or a supply of oxygen or nitrogen, whose leak or exhaust changes the air of the room.",
 		func(w *World, _ At) Truth { return w.keepsOxygen() }).on(OnDesign),
 	countFact("ozone_monitors", "Ambient ozone monitors.",
-		func(w *World, _ At) Number { return w.inUse(plant.KindAmbientOzoneMonitor) }).on(OnDesign),
+		func(w *World, _ At) Number {
+			return w.inUse(&w.trips.ozoneMonitors, plant.KindAmbientOzoneMonitor)
+		}).on(OnDesign),
 	countFact("oxygen_monitors", "Ambient oxygen monitors.",
-		func(w *World, _ At) Number { return w.inUse(plant.KindAmbientOxygenMonitor) }).on(OnDesign),
+		func(w *World, _ At) Number {
+			return w.inUse(&w.trips.oxygenMonitors, plant.KindAmbientOxygenMonitor)
+		}).on(OnDesign),
 
 	truthFact("place_stated", "It is stated where it hangs.",
 		func(w *World, at At) Truth { return w.placeStated(at.Index) }, plant.KindAmbientOzoneMonitor, plant.KindAmbientOxygenMonitor),
@@ -135,15 +142,17 @@ func (w *World) keepsOxygen() Truth {
 	return t
 }
 
-// inUse counts the components of a kind that are not out of use.
-func (w *World) inUse(k plant.Kind) Number {
-	n := 0
-	for _, c := range w.OfKind(k) {
-		if !w.data(c).GetOutOfUse() {
-			n++
+// inUse counts the components of a kind that are not out of use, once for all that ask.
+func (w *World) inUse(memo *lazy[Number], k plant.Kind) Number {
+	return *memo.get(func() *Number {
+		n := 0.0
+		for _, c := range w.OfKind(k) {
+			if !w.data(c).GetOutOfUse() {
+				n++
+			}
 		}
-	}
-	return Exactly(float64(n))
+		return &Number{Low: n, High: n}
+	})
 }
 
 // placeStated tells whether it is stated where a monitor hangs.

@@ -28,16 +28,14 @@ var gasTripFacts = []Definition{
 
 // stoppedOn tells whether a signal of the condition from an instrument in use stops a component.
 func (w *World) stoppedOn(component int32, condition skidrulev1.TripCondition) bool {
-	all := *w.trips.halts.get(func() *map[int32]uint64 {
-		out := map[int32]uint64{}
+	all := *w.trips.halts.get(func() *[]uint64 {
+		out := make([]uint64, len(w.Plant.Components))
 		for _, s := range w.signals() {
 			if s.Source < 0 || w.data(s.Source).GetOutOfUse() {
 				continue
 			}
-			for _, tag := range s.Action.GetStops() {
-				if target, ok := w.Plant.FindComponent(tag); ok {
-					out[target] |= 1 << s.Action.GetCondition()
-				}
+			for _, target := range s.stops {
+				out[target] |= 1 << s.condition
 			}
 		}
 		return &out

@@ -120,8 +120,8 @@ func (w *World) stopsOn(t *trip, generator int32) (Truth, int32) {
 func (w *World) toldAt(t *trip, generator, place int32) Truth {
 	var told Truth
 	signals := w.signals()
-	for _, i := range w.stopIndex().stops[generator] {
-		if s := &signals[i]; s.Action.GetCondition() == t.condition {
+	for _, i := range w.stopIndex().stopsOf(w, generator) {
+		if s := &signals[i]; s.condition == t.condition {
 			told = told.Or(t.tells(w, generator, place, s.Source))
 		}
 	}
@@ -162,8 +162,8 @@ func (w *World) tripPath(t *trip, generator int32) Path {
 // whatItLists says what a controller does about a danger that nothing tells it of.
 func (w *World) whatItLists(t *trip, generator, controller int32) string {
 	signals := w.signals()
-	for _, i := range w.stopIndex().stops[generator] {
-		if s := &signals[i]; s.Owner == controller && s.Action.GetCondition() == t.condition {
+	for _, i := range w.stopIndex().stopsOf(w, generator) {
+		if s := &signals[i]; s.Owner == controller && s.condition == t.condition {
 			return "acts on " + w.Plant.Components[s.Source].Tag + ", which does not tell it there"
 		}
 	}
@@ -285,7 +285,7 @@ func (w *World) controllersOf(generator int32) []int32 {
 		out = append(out, c)
 	}
 	signals := w.signals()
-	for _, i := range w.stopIndex().stops[generator] {
+	for _, i := range w.stopIndex().stopsOf(w, generator) {
 		if o := signals[i].Owner; w.Plant.Components[o].Kind == plant.KindController {
 			out = appendMissing(out, o)
 		}

@@ -2,6 +2,7 @@ package fact
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -10,64 +11,84 @@ import (
 
 // stopIndex lists the lines of cause and effect by what they stop and by what causes them, as places in signals().
 type stopIndex struct {
-	stops map[int32][]int32 // by generator: what stops it or all of its power supplies
-	of    map[int32][]int32 // by source
+	stops listed // by place of the generator among generators: what stops it or all of its power supplies
+	of    listed // by source
 }
 
 func (w *World) stopIndex() *stopIndex { return w.trips.stops.get(w.indexStops) }
 
+// stopsOf lists what stops a generator.
+func (x *stopIndex) stopsOf(w *World, generator int32) []int32 {
+	return x.stops.of(w.placeOf(generator))
+}
+
+// placeOf is the place of a component among those of its kind.
+func (w *World) placeOf(component int32) int32 {
+	place, _ := slices.BinarySearch(w.OfKind(w.Plant.Components[component].Kind), component)
+	return int32(place)
+}
+
 func (w *World) indexStops() *stopIndex {
-	p := w.Plant
-	x := &stopIndex{stops: map[int32][]int32{}, of: map[int32][]int32{}}
-	drives := map[int32][]int32{} // generators by power supply
-	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
-		for _, tag := range w.data(g).GetOzoneGenerator().GetPowerSupplies() {
-			if s, ok := p.FindComponent(tag); ok {
-				drives[s] = append(drives[s], g)
+	p, signals := w.Plant, w.signals()
+	generators := w.OfKind(plant.KindOzoneGenerator)
+	// The power supplies of each generator, -1 for one that is not there, and the generators of each supply, all by place.
+	var owners, named, supplies, driven []int32
+	for g, c := range generators {
+		for _, tag := range w.data(c).GetOzoneGenerator().GetPowerSupplies() {
+			s, ok := p.FindComponent(tag)
+			if !ok {
+				s = -1
+			} else {
+				supplies, driven = append(supplies, s), append(driven, int32(g))
 			}
+			owners, named = append(owners, int32(g)), append(named, s)
 		}
 	}
-	for i, s := range w.signals() {
+	suppliesOf, drives := listBy(len(generators), owners, named), listBy(len(p.Components), supplies, driven)
+
+	var sources, caused []int32
+	var stopped, stoppers []int32
+	last := make([]int32, len(generators)) // the line behind the last one that was noted for a generator
+	halted := flowpath.NewSet(len(p.Components))
+	for i := range signals {
+		s := &signals[i]
 		if s.Source < 0 {
 			continue
 		}
-		x.of[s.Source] = append(x.of[s.Source], int32(i))
-		if w.data(s.Source).GetOutOfUse() {
+		sources, caused = append(sources, s.Source), append(caused, int32(i))
+		if len(s.stops) == 0 || w.data(s.Source).GetOutOfUse() {
 			continue
 		}
-		halted := map[int32]bool{}
-		for _, tag := range s.Action.GetStops() {
-			if target, ok := p.FindComponent(tag); ok {
-				halted[target] = true
+		for _, target := range s.stops {
+			halted.Add(target)
+		}
+		stop := func(g int32) {
+			if last[g] != int32(i)+1 {
+				last[g] = int32(i) + 1
+				stopped, stoppers = append(stopped, g), append(stoppers, int32(i))
 			}
 		}
-		mark := func(g int32) {
-			if list := x.stops[g]; len(list) == 0 || list[len(list)-1] != int32(i) {
-				x.stops[g] = append(list, int32(i))
-			}
-		}
-		for _, tag := range s.Action.GetStops() {
-			target, ok := p.FindComponent(tag)
-			if !ok {
-				continue
-			}
+		for _, target := range s.stops {
 			if p.Components[target].Kind == plant.KindOzoneGenerator {
-				mark(target)
+				stop(w.placeOf(target))
 			}
-			for _, g := range drives[target] {
-				if w.allHalted(g, halted) {
-					mark(g)
+			for _, g := range drives.of(target) {
+				if allIn(halted, suppliesOf.of(g)) {
+					stop(g)
 				}
 			}
 		}
+		for _, target := range s.stops {
+			halted.Remove(target)
+		}
 	}
-	return x
+	return &stopIndex{stops: listBy(len(generators), stopped, stoppers), of: listBy(len(p.Components), sources, caused)}
 }
 
-// allHalted tells whether every power supply of a generator is stopped.
-func (w *World) allHalted(generator int32, halted map[int32]bool) bool {
-	for _, tag := range w.data(generator).GetOzoneGenerator().GetPowerSupplies() {
-		if s, ok := w.Plant.FindComponent(tag); !ok || !halted[s] {
+// allIn tells whether a set holds all of the ids.
+func allIn(set *flowpath.Set, ids []int32) bool {
+	for _, id := range ids {
+		if !set.Has(id) {
 			return false
 		}
 	}
@@ -76,9 +97,8 @@ func (w *World) allHalted(generator int32, halted map[int32]bool) bool {
 
 // tripReach lists for each generator what its gas comes to, in normal flow.
 type tripReach struct {
-	place map[int32]int // of generators in the search
-	many  flowpath.ReachMany
-	lost  bool // the drawing is too entangled to tell
+	many flowpath.ReachMany // from each generator, by its place among them
+	lost bool               // the drawing is too entangled to tell
 }
 
 // tripWork bounds the search: node visits for each port of the plant, and a floor for small plants.
@@ -91,7 +111,7 @@ func (w *World) tripReach() *tripReach { return w.trips.reach.get(w.reachFromCel
 
 func (w *World) reachFromCells() *tripReach {
 	p := w.Plant
-	x := &tripReach{place: map[int32]int{}}
+	x := &tripReach{}
 	ways := w.openWays(func(way int32, forward bool) bool {
 		q := &p.Ways[way]
 		if !forward || w.shutForGood(way) {
@@ -107,8 +127,7 @@ func (w *World) reachFromCells() *tripReach {
 		return true
 	})
 	var from []int32
-	for i, g := range w.OfKind(plant.KindOzoneGenerator) {
-		x.place[g] = i
+	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		from = append(from, p.PortByTrait(g, 1))
 	}
 	subjects := w.portsOf(plant.KindVenturiInjector, "suction")
@@ -126,7 +145,7 @@ func (w *World) reachFromCells() *tripReach {
 func (w *World) comesTo(generator int32, k plant.Kind) []int32 {
 	x := w.tripReach()
 	var out []int32
-	for _, port := range x.many.Subjects(x.place[generator]) {
+	for _, port := range x.many.Subjects(int(w.placeOf(generator))) {
 		if c := w.Plant.Ports[port].Component; w.Plant.Components[c].Kind == k {
 			out = append(out, c)
 		}

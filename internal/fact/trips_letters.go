@@ -9,7 +9,9 @@ import (
 
 // tagLetters gives the capital letters that a tag begins with, behind a part number of digits and hyphens if it has one.
 func tagLetters(tag string) string {
-	tag = strings.TrimLeft(tag, "0123456789-_/")
+	for tag != "" && strings.IndexByte("0123456789-_/", tag[0]) >= 0 {
+		tag = tag[1:]
+	}
 	end := 0
 	for end < len(tag) && tag[end] >= 'A' && tag[end] <= 'Z' {
 		end++

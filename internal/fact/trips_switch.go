@@ -10,8 +10,8 @@ func meansAny(condition skidrulev1.TripCondition) func(*World, At) Truth {
 	return func(w *World, at At) Truth {
 		signals := w.signals()
 		var t Truth
-		for _, i := range w.stopIndex().of[at.Index] {
-			switch signals[i].Action.GetCondition() {
+		for _, i := range w.stopIndex().of.of(at.Index) {
+			switch signals[i].condition {
 			case condition:
 				return Truth{Value: True}
 			case skidrulev1.TripCondition_TRIP_CONDITION_UNSPECIFIED:
@@ -34,12 +34,8 @@ func (w *World) actionsRef(owner int32) Ref {
 func (w *World) effects(instrument int32) int {
 	n := 0
 	signals := w.signals()
-	for _, i := range w.stopIndex().of[instrument] {
-		a := signals[i].Action
-		n += len(a.GetStops()) + len(a.GetCloses()) + len(a.GetOpens())
-		if a.GetAlarm() {
-			n++
-		}
+	for _, i := range w.stopIndex().of.of(instrument) {
+		n += int(signals[i].effects)
 	}
 	return n
 }
@@ -91,16 +87,16 @@ func (w *World) actsOn(instrument int32) skidrulev1.SwitchDirection {
 func (w *World) actsTheRightWay(instrument int32) (Truth, string) {
 	all, way := Truth{Value: True}, ""
 	signals := w.signals()
-	of := w.stopIndex().of[instrument]
+	of := w.stopIndex().of.of(instrument)
 	if len(of) == 0 {
 		return w.meaningOpen(), ""
 	}
 	for _, i := range of {
-		if signals[i].Action.GetCondition() == skidrulev1.TripCondition_TRIP_CONDITION_UNSPECIFIED {
+		if signals[i].condition == skidrulev1.TripCondition_TRIP_CONDITION_UNSPECIFIED {
 			all = all.And(Open(w.actionsRef(signals[i].Owner)))
 			continue
 		}
-		wanted := wantedDirection(w.Plant.Components[instrument].Kind, signals[i].Action.GetCondition())
+		wanted := wantedDirection(w.Plant.Components[instrument].Kind, signals[i].condition)
 		if wanted == skidrulev1.SwitchDirection_SWITCH_DIRECTION_UNSPECIFIED {
 			continue
 		}
@@ -119,20 +115,23 @@ func (w *World) actsTheRightWay(instrument int32) (Truth, string) {
 
 // meaningOpen names where the meaning of a signal that nothing uses would be stated: at the controllers.
 func (w *World) meaningOpen() Truth {
-	t := Truth{Value: Undecided}
-	for _, c := range w.OfKind(plant.KindController) {
-		t.Missing = joinRefs(t.Missing, []Ref{specRef(c, "trips")})
-	}
-	return t
+	return *w.trips.meaning.get(func() *Truth {
+		controllers := w.OfKind(plant.KindController)
+		t := Truth{Value: Undecided, Missing: make([]Ref, len(controllers))}
+		for i, c := range controllers {
+			t.Missing[i] = specRef(c, "trips")
+		}
+		return &t
+	})
 }
 
 // signalMeaning spells the meaning of an instrument's first signal for people.
 func (w *World) signalMeaning(instrument int32) Text {
-	of := w.stopIndex().of[instrument]
+	of := w.stopIndex().of.of(instrument)
 	if len(of) == 0 {
 		return Text{}
 	}
-	condition := w.signals()[of[0]].Action.GetCondition()
+	condition := w.signals()[of[0]].condition
 	for k := range trips {
 		if trips[k].condition == condition {
 			return Text{Value: trips[k].words}
