@@ -31,9 +31,13 @@ type sizingMemo struct {
 	coolantOf  answers[int32, coolant]
 	solved     answers[string, [][]solvedInjector]
 	contact    answers[contactPoint, contactAnswer]
-	drawn      answers[drawKey, drawAnswer]
-	deepest    answers[drawKey, drawAnswer]
-	inlets     answers[drawKey, float64]
+	media      lazy[media]
+
+	contactWater answers[float64, *unitop.ContactWater] // by temperature
+
+	drawn   answers[drawKey, drawAnswer]
+	deepest answers[drawKey, drawAnswer]
+	inlets  answers[drawKey, float64]
 
 	keepOpen bool // see World.KeepOpen
 }

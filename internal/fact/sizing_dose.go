@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"errors"
 	"math"
 	"slices"
 
@@ -76,7 +77,7 @@ func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose
 	decay := w.number(basis.OzoneDecayPerS, basisRef("ozone_decay"))
 	normal := w.number(basis.WaterTemperatureK, basisRef("water_temperature"))
 	cold, warm := w.waterTemperatures(at)
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	inputs := []Number{s.ozone, s.gas, s.water, s.pressure, s.purity, demand, decay, normal, cold, warm, air}
 	size, rate := w.contactData(v)
 	volume := w.number(size, specRef(v, "volume"))
@@ -93,7 +94,7 @@ func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose
 	}
 	var assumed []Ref
 	for _, n := range append(inputs, volume, kla) {
-		assumed = JoinRefs(assumed, n.Assumed)
+		assumed = joinRefs(assumed, n.Assumed)
 	}
 	share, residual := math.Inf(1), math.Inf(1)
 	for _, t := range [2]float64{cold.Low, warm.High} {
@@ -144,17 +145,31 @@ type contactAnswer struct {
 
 func (w *World) contactOf(p contactPoint) contactAnswer {
 	return w.sizing.contact.of(p, func() contactAnswer {
-		r, err := contactAt(p)
+		r, err := w.contactAt(p)
 		return contactAnswer{r.Efficiency.Low, r.Residual.Low, err}
 	})
 }
+
+// contactWater is the water of the contact model at one temperature; nil where it holds for no water of that temperature.
+func (w *World) contactWater(t float64) *unitop.ContactWater {
+	return w.sizing.contactWater.of(t, func() *unitop.ContactWater {
+		water, err := unitop.NewContactWater(t)
+		if err != nil {
+			return nil
+		}
+		return water
+	})
+}
+
+// errContactTemperature says that the contact model holds for no water of a temperature.
+var errContactTemperature = errors.New("water temperature outside the contact model")
 
 // decayEnergy is the range in J/mol by which the decay of ozone in water moves with temperature, from memory; see
 // [fluid.DemandFreeDecay].
 var decayEnergy = fluid.DemandFreeDecay().ActivationEnergy
 
 // contactAt runs the contact model of a stirred vessel. The water is taken to come saturated with air.
-func contactAt(p contactPoint) (unitop.ContactResult, error) {
+func (w *World) contactAt(p contactPoint) (unitop.ContactResult, error) {
 	argon := min(1-p.purity, fluid.DryAir().Ar/fluid.DryAir().O2*p.purity)
 	feed, err := fluid.DryOxygen(p.purity, argon)
 	if err != nil {
@@ -170,11 +185,15 @@ func contactAt(p contactPoint) (unitop.ContactResult, error) {
 	if err != nil {
 		return unitop.ContactResult{}, err
 	}
-	dissolved, err := unitop.AirSaturated(p.t, p.air)
+	water := w.contactWater(p.t)
+	if water == nil {
+		return unitop.ContactResult{}, errContactTemperature
+	}
+	dissolved, err := water.AirSaturated(p.air)
 	if err != nil {
 		return unitop.ContactResult{}, err
 	}
-	return unitop.Contact(unitop.ContactInput{
+	return water.Contact(unitop.ContactInput{
 		Kind: unitop.StirredContact, Gas: made.Product, GasFlow: made.ProductFlow.Best, WaterFlow: p.water, Temperature: p.t,
 		Pressure: p.pressure, Dissolved: dissolved, Volume: p.volume, KLa: fluid.Exact(p.kla), Demand: fluid.Exact(p.demand), Decay: decay,
 	})

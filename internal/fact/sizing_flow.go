@@ -45,7 +45,7 @@ func (w *World) findGeneratorFlow(g, at int32, c *gasCase) *generatorFlow {
 // pulledCell is the gauge pressure of a cell while an injector pulls to a suction pressure: what the way between loses at its
 // least comes on top.
 func (w *World) pulledCell(g, j int32, suction Number) Number {
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	way := w.gasNet().of[g].wayTo(j)
 	steps, known := way.steps, way.known
 	missing := JoinRefs(known.Missing, lacking(suction, air), w.ambientOpen())
@@ -63,7 +63,11 @@ func (w *World) pulledCell(g, j int32, suction Number) Number {
 				p *= 2
 				continue
 			}
-			p += s + atmosphere - out
+			next := p + (s + atmosphere - out)
+			if next == p {
+				break // all rounds from here on find the same
+			}
+			p = next
 		}
 		return p - atmosphere
 	}
@@ -128,7 +132,7 @@ func (w *World) freeFlow(group []int32, at int32) Number {
 	if len(injectors) == 0 {
 		return Exactly(1)
 	}
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	missing := JoinRefs(lacking(air), w.ambientOpen())
 	ways := map[[2]int32][]gasStep{}
 	for _, g := range group {

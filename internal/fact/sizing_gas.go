@@ -274,15 +274,15 @@ const (
 // gasConstant is the molar gas constant in J/(mol K).
 const gasConstant = fluid.GasConstant
 
-// ambientOpen names the temperatures of the surroundings, which gas before an injector has, where the basis does not state them.
-func (w *World) ambientOpen() []Ref {
+// findAmbientOpen names the temperatures of the surroundings where the basis does not state them.
+func (w *World) findAmbientOpen() []Ref {
 	b := w.Plant.Basis
 	return lacking(w.number(b.MinAmbientTemperatureK, basisRef("min_ambient_temperature")), w.number(b.MaxAmbientTemperatureK, basisRef("max_ambient_temperature")))
 }
 
-// gasStream gives the ends between which the gas of the plant lies. Where the basis states no temperature of the surroundings
-// nothing is computed with it; see ambientOpen.
-func (w *World) gasStream(adverse bool) stream {
+// findGasStream finds one end of the gas of the plant. Where the basis states no temperature of the surroundings nothing is computed
+// with it; see ambientOpen.
+func (w *World) findGasStream(adverse bool) stream {
 	b := w.Plant.Basis
 	low := w.number(b.MinAmbientTemperatureK, basisRef("min_ambient_temperature")).Low
 	high := w.number(b.MaxAmbientTemperatureK, basisRef("max_ambient_temperature")).High
@@ -384,7 +384,7 @@ func (w *World) feedPressure(generator int32) Number {
 }
 
 func (w *World) findFeedPressure(generator int32) Number {
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	gas := w.gasNet().of[generator]
 	if len(gas.sources) == 0 {
 		return Missing(Ref{Kind: RefElement, Index: generator})

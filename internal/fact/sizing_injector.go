@@ -209,7 +209,7 @@ func (w *World) gasToLiquid(j, at int32) Number {
 	}
 	state := w.operatingAt(j, at)
 	_, warm := w.waterTemperatures(at)
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	refs := lacking(gas, warm, air)
 	if !state.known() {
 		refs = JoinRefs(refs, state.inlet.Missing)

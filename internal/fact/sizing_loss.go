@@ -349,9 +349,9 @@ func valveGasOutlet(p, mass, kv float64, f *stream) float64 {
 	return p * (1 - math.Min(x, valveRatio))
 }
 
-// waterStream gives the ends between which the water of the plant lies: cold and viscous, warm and thin. Where the basis states
-// no temperature the whole range that process water can have stands in.
-func (w *World) waterStream(adverse bool) stream {
+// findWaterStream finds one end of the water of the plant. Where the basis states no temperature the whole range that process water
+// can have stands in.
+func (w *World) findWaterStream(adverse bool) stream {
 	t := 333.15
 	if b := w.Plant.Basis.MaxWaterTemperatureK; b != nil {
 		t = *b

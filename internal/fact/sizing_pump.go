@@ -195,7 +195,7 @@ func (w *World) suctionHead(walk *waterWalk, i int, flow Number) (available, req
 		n := pump.curve.at(hold(flow.High, low, high), pump.curve.npsh)
 		required = settle(n, n, flow.Assumed)
 	}
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	warm := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
 	inlet := w.portHeight(w.Plant.PortByTrait(pump.component, 0))
 	before := walk.up[:pump.at]

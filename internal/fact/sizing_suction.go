@@ -72,7 +72,7 @@ func (w *World) cellTop(generator, injector int32) Number {
 		if set, ok := w.heldPressure(generator, injector); ok {
 			return set
 		}
-		return highest.Min(w.feedPressure(generator).Sub(w.atmosphere()))
+		return highest.Min(w.feedPressure(generator).Sub(w.media().atmosphere))
 	}
 	return Missing(specRef(generator, "mode"))
 }
@@ -124,7 +124,7 @@ func (w *World) findInjectorGas(j, at int32) *injectorGas {
 // suctionLeft is the gauge pressure that lines, valves and opening pressures leave at an injector while the design flow comes
 // from a cell at its top pressure.
 func (w *World) suctionLeft(generator, injector int32, top Number) Number {
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	gas := w.gasNet().of[generator]
 	way := gas.wayTo(injector)
 	steps, known := way.steps, way.known
@@ -143,12 +143,6 @@ func (w *World) suctionLeft(generator, injector int32, top Number) Number {
 	}
 	n.Assumed = JoinRefs(known.Assumed, start.Assumed, air.Assumed)
 	return n
-}
-
-// serviceGas gives the ends of the gas that an injector draws: adverse is hot and heavy, of which it draws the least.
-func (w *World) serviceGas(adverse bool) unitop.SuctionGas {
-	f := w.gasStream(adverse)
-	return unitop.SuctionGas{MolarMass: f.molarMass, Temperature: f.heat / gasConstant}
 }
 
 // drawKey is all that a reading of an injector depends on; pressures of the point are gauge, suction is that of the table.

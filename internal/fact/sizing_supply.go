@@ -128,16 +128,21 @@ func (w *World) heat(g, at int32) Number {
 	return settle(n.High, n.High, n.Assumed)
 }
 
+// coolingCapacity is the heat capacity in J/(kg K) of cooling water at 20 degC.
+var coolingCapacity = func() float64 {
+	capacity, err := fluid.WaterHeatCapacity(293.15, 2e5)
+	must(err)
+	return capacity
+}()
+
 // coolingRise is by how much the cooling water warms up while it takes that heat at the stated cooling flow.
 func (w *World) coolingRise(g, at int32) Number {
 	flow := w.number(w.data(g).GetOzoneGenerator().CoolingFlowM3PerS, specRef(g, "cooling_flow"))
 	heat := w.heat(g, at)
-	capacity, err := fluid.WaterHeatCapacity(293.15, 2e5)
-	must(err)
 	if math.IsInf(flow.Low, 0) || math.IsInf(heat.Low, 0) {
 		return Missing(lacking(flow, heat)...)
 	}
-	return heat.Div(flow.Scale(coldWaterDensity * capacity))
+	return heat.Div(flow.Scale(coldWaterDensity * coolingCapacity))
 }
 
 // coolingLeft is the pressure difference that is left for a generator's jacket at the stated cooling flow: between the ends of
@@ -238,7 +243,7 @@ func (w *World) airOf(concentrator int32) airSupply {
 
 // dischargeFor is the gauge pressure at the beginning of a way at which a pressure is left at its end, with a flow of air.
 func (w *World) dischargeFor(end Number, arcs []int32, flow Number) Number {
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	list, known := w.resistances(arcs, true)
 	for i := range list {
 		if list[i].law == lossHolds {

@@ -26,7 +26,7 @@ func (w *World) ventGas(vent, at int32) Number {
 		}
 	}
 	_, warm := w.waterTemperatures(at)
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	if refs := lacking(sum, pressure, warm, air); len(refs) > 0 || math.IsInf(pressure.Low, 0) {
 		return Number{Low: max(0, sum.Low), High: math.Inf(1), Missing: JoinRefs(refs, sum.Missing)}
 	}
@@ -52,7 +52,7 @@ func (w *World) ventCapacity(vent, at int32) Number {
 	for _, j := range w.waterCase(at).into[vessel] {
 		pressure = pressure.Min(w.operatingAt(j, at).vessel)
 	}
-	air := w.atmosphere()
+	air := w.media().atmosphere
 	if refs := lacking(pressure, air); len(refs) > 0 || math.IsInf(pressure.Low, 0) {
 		return Number{Low: 0, High: math.Inf(1), Missing: refs}
 	}

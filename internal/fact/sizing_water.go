@@ -345,6 +345,7 @@ func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHi
 		return end
 	}
 	a, fa, b, fb, last := low, start.motive-low, ceiling, end.motive-ceiling, 0
+	atB := end // what holds at b
 	for range 100 {
 		if fb == 0 || b-a <= 1e-12*b {
 			break
@@ -363,7 +364,7 @@ func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHi
 			}
 			last = 1
 		case f < 0:
-			b, fb = q, f
+			b, fb, atB = q, f, s
 			if last < 0 {
 				fa /= 2
 			}
@@ -373,9 +374,8 @@ func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHi
 			return s
 		}
 	}
-	s := at(b)
-	s.motive = b
-	return s
+	atB.motive = b
+	return atB
 }
 
 // share sums the flows of the injectors of a stretch, with q for the one at place k.

@@ -45,8 +45,8 @@ func DiffusivityOzone(t float64) (Range, error) {
 // Source: Wilke and Chang, AIChE J. 1 (1955) 264, with the association factor
 // 2.26 of Hayduk and Laudie (1974) and 31.2 cm3/mol for nitrogen (from memory).
 func DiffusivityNitrogen(t float64) (Range, error) {
-	d, err := wilkeChang(t, 31.2)
-	return Spread(d, 0.15), err
+	mu, err := solventViscosity(t)
+	return nitrogenDiffusivity(t, mu), err
 }
 
 // DiffusivityArgon returns the diffusivity of argon in water in m2/s; low and
@@ -58,20 +58,27 @@ func DiffusivityNitrogen(t float64) (Range, error) {
 //
 // Source: as [DiffusivityNitrogen], with 29.2 cm3/mol for argon (from memory).
 func DiffusivityArgon(t float64) (Range, error) {
-	d, err := wilkeChang(t, 29.2)
-	return Spread(d, 0.20), err
+	mu, err := solventViscosity(t)
+	return argonDiffusivity(t, mu), err
 }
 
-// wilkeChang returns the diffusivity in water in m2/s of a solute with a molar
-// volume at its boiling point in cm3/mol.
-func wilkeChang(t, volume float64) (float64, error) {
+// solventViscosity returns the viscosity in Pa s of water at normal pressure.
+func solventViscosity(t float64) (float64, error) {
 	if err := checkHenry(t); err != nil {
 		return 0, err
 	}
-	mu, err := WaterViscosity(t, NormalPressure)
-	if err != nil {
-		return 0, err
+	return WaterViscosity(t, NormalPressure)
+}
+
+func nitrogenDiffusivity(t, mu float64) Range { return Spread(wilkeChang(t, mu, 31.2), 0.15) }
+
+func argonDiffusivity(t, mu float64) Range { return Spread(wilkeChang(t, mu, 29.2), 0.20) }
+
+// wilkeChang returns the diffusivity in water of viscosity mu in m2/s of a solute with a molar volume at its boiling point in cm3/mol.
+func wilkeChang(t, mu, volume float64) float64 {
+	if mu == 0 {
+		return 0 // outside the range, of which the viscosity tells
 	}
 	const association, water = 2.26, 18.015
-	return 7.4e-12 * math.Sqrt(association*water) * t / (mu * 1e3 * math.Pow(volume, 0.6)), nil
+	return 7.4e-12 * math.Sqrt(association*water) * t / (mu * 1e3 * math.Pow(volume, 0.6))
 }

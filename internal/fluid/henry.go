@@ -99,13 +99,13 @@ func HenryOxygen(t float64) (Range, error) {
 // the mole fraction in water at a partial pressure of one atmosphere.
 type battino struct{ a, b, c float64 }
 
-// hcp returns the solubility in mol/(m3 Pa) at t in K.
-func (s battino) hcp(t float64) float64 {
+// hcp returns the solubility in mol/(m3 Pa) at t in K, at which water has a volume in m3/kg.
+func (s battino) hcp(t, volume float64) float64 {
 	tau := t / 100
 	x := math.Exp(s.a + s.b/tau + s.c*math.Log(tau))
 	// Moles of water in a cubic metre turn the mole fraction into a
 	// concentration.
-	return x / (region1Volume(t, NormalPressure) * MolarMassH2O * NormalPressure)
+	return x / (volume * MolarMassH2O * NormalPressure)
 }
 
 // Solubilities of nitrogen and argon.
@@ -114,6 +114,12 @@ func (s battino) hcp(t float64) float64 {
 var (
 	nitrogenHenry = battino{-67.38765, 86.32129, 24.79808}
 	argonHenry    = battino{-57.6661, 74.7627, 20.1398}
+)
+
+// Relative errors given to them.
+const (
+	nitrogenHenryError = 0.02
+	argonHenryError    = 0.03
 )
 
 // HenryNitrogen returns the solubility of nitrogen in pure water in
@@ -128,7 +134,7 @@ func HenryNitrogen(t float64) (Range, error) {
 	if err := checkHenry(t); err != nil {
 		return Range{}, err
 	}
-	return Spread(nitrogenHenry.hcp(t), 0.02), nil
+	return Spread(nitrogenHenry.hcp(t, region1Volume(t, NormalPressure)), nitrogenHenryError), nil
 }
 
 // HenryArgon returns the solubility of argon in pure water in mol/(m3 Pa); low
@@ -144,7 +150,7 @@ func HenryArgon(t float64) (Range, error) {
 	if err := checkHenry(t); err != nil {
 		return Range{}, err
 	}
-	return Spread(argonHenry.hcp(t), 0.03), nil
+	return Spread(argonHenry.hcp(t, region1Volume(t, NormalPressure)), argonHenryError), nil
 }
 
 // SolubilityRatio turns a solubility in mol/(m3 Pa) into the ratio of the

@@ -31,10 +31,17 @@ const if97R = 461.526
 func region1Volume(t, p float64) float64 {
 	pi, tau := p/16.53e6, 1386/t
 	sum := 0.0
-	for _, c := range region1 {
-		if c.i != 0 {
-			sum -= c.n * c.i * math.Pow(7.1-pi, c.i-1) * math.Pow(tau-1.222, c.j)
+	// Terms of one power of the pressure follow one another, so that each power is taken once.
+	at, power := 0.0, 0.0
+	for k := range region1 {
+		c := &region1[k]
+		if c.i == 0 {
+			continue
 		}
+		if c.i != at {
+			at, power = c.i, math.Pow(7.1-pi, c.i-1)
+		}
+		sum -= c.n * c.i * power * math.Pow(tau-1.222, c.j)
 	}
 	return pi * sum * if97R * t / p
 }

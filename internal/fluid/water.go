@@ -232,8 +232,14 @@ func viscosityIAPWS(t, rho float64) float64 {
 	tr := t / waterCriticalTemperature
 	dr := rho / waterCriticalDensity
 	residual := 0.0
-	for _, c := range viscosityTerms {
-		residual += c.h * math.Pow(1/tr-1, c.i) * math.Pow(dr-1, c.j)
+	// Terms of one power of the density follow one another, so that each power is taken once.
+	at, power := 0.0, 1.0
+	for k := range viscosityTerms {
+		c := &viscosityTerms[k]
+		if c.j != at {
+			at, power = c.j, math.Pow(dr-1, c.j)
+		}
+		residual += c.h * math.Pow(1/tr-1, c.i) * power
 	}
 	return steamDiluteViscosity(t) * math.Exp(dr*residual)
 }

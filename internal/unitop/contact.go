@@ -2,6 +2,7 @@ package unitop
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 )
@@ -120,21 +121,51 @@ type contactCase struct {
 // published worked case of the whole model was found: it is held by
 // conservation, limits, closed forms and trends.
 func Contact(in ContactInput) (ContactResult, error) {
-	if err := in.check(); err != nil {
-		return ContactResult{}, err
-	}
-	henry, err := contactHenry(in.Temperature)
+	w, err := NewContactWater(in.Temperature)
 	if err != nil {
 		return ContactResult{}, err
 	}
-	ratio, err := contactRatios(in.Temperature)
+	return w.Contact(in)
+}
+
+// ContactWater is what the contact model needs to know of water at one temperature. Contactors at one temperature share it.
+type ContactWater struct {
+	temperature float64        // K
+	vapour      float64        // vapour pressure in Pa
+	henry       [4]fluid.Range // mol/(m3 Pa), in the order of Dissolved
+	ratio       [4]float64     // kLa over that of ozone, in the same order
+}
+
+// NewContactWater finds the properties of water.
+//
+//   - t: water temperature in K, 273.15 to 313.15.
+//
+// Outside the range: an error.
+//
+// Source: [fluid.SolutesAt]; the ratio of kLa as in [Contact].
+func NewContactWater(t float64) (*ContactWater, error) {
+	solutes, err := fluid.SolutesAt(t)
 	if err != nil {
+		return nil, err
+	}
+	w := &ContactWater{temperature: t, henry: solutes.Henry}
+	for i := range w.ratio {
+		w.ratio[i] = math.Sqrt(solutes.Diffusivity[i].Best / solutes.Diffusivity[ozone].Best)
+	}
+	if w.vapour, err = fluid.WaterSaturationPressure(t); err != nil {
+		return nil, err
+	}
+	return w, nil
+}
+
+// Contact is the function of that name for water whose properties are known. The temperature of the input is that of the water,
+// whatever it says.
+func (w *ContactWater) Contact(in ContactInput) (ContactResult, error) {
+	in.Temperature = w.temperature
+	if err := in.check(w.vapour); err != nil {
 		return ContactResult{}, err
 	}
-	vapour, err := fluid.WaterSaturationPressure(in.Temperature)
-	if err != nil {
-		return ContactResult{}, err
-	}
+	henry, ratio, vapour := &w.henry, w.ratio, w.vapour
 	solve := func(h, kla, demand, decay float64, kind ContactKind) (ContactState, float64) {
 		c := contactCase{
 			henry:  [4]float64{henry[0].Best, henry[1].Best, henry[2].Best, h},
@@ -178,8 +209,8 @@ func ends(x fluid.Range) []float64 {
 	return []float64{x.Low, x.High}
 }
 
-// check returns an error that names the input at fault.
-func (in ContactInput) check() error {
+// check returns an error that names the input at fault; vapour is the vapour pressure of the water in Pa.
+func (in *ContactInput) check(vapour float64) error {
 	if in.Kind < EquilibriumContact || in.Kind > StirredContact {
 		return fmt.Errorf("kind of contact %v is not known: equilibrium, line or stirred", in.Kind)
 	}
@@ -200,17 +231,14 @@ func (in ContactInput) check() error {
 	if err := positive("water flow", in.WaterFlow, 100, "m3/s"); err != nil {
 		return err
 	}
-	vapour, err := fluid.WaterSaturationPressure(in.Temperature)
-	if err != nil {
-		return err
-	}
 	if in.Pressure <= vapour {
 		return fmt.Errorf("contact pressure %g Pa abs is not above the vapour pressure %.6g Pa: %w",
 			in.Pressure, vapour, fluid.ErrOutOfRange)
 	}
 	for i, x := range in.Dissolved.array() {
-		if err := fluid.Within("dissolved "+contactGases[i], x, 0, 1e3, "mol/m3"); err != nil {
-			return err
+		if !(x >= 0 && x <= 1e3) {
+			// The name is put together only for the error.
+			return fluid.Within("dissolved "+contactGases[i], x, 0, 1e3, "mol/m3")
 		}
 	}
 	if in.Kind != EquilibriumContact {
@@ -232,20 +260,6 @@ func (in ContactInput) check() error {
 
 // contactGases are the gases of a contactor in the order of [Dissolved].
 var contactGases = [4]string{"oxygen", "nitrogen", "argon", "ozone"}
-
-// contactHenry returns the solubilities in the order of [Dissolved].
-func contactHenry(t float64) ([4]fluid.Range, error) {
-	var h [4]fluid.Range
-	for i, f := range [4]func(float64) (fluid.Range, error){
-		fluid.HenryOxygen, fluid.HenryNitrogen, fluid.HenryArgon, fluid.HenryOzone,
-	} {
-		var err error
-		if h[i], err = f(t); err != nil {
-			return h, err
-		}
-	}
-	return h, nil
-}
 
 // newContactResult states one outcome in the terms of the result.
 func newContactResult(in ContactInput, s, limit ContactState, tension float64) ContactResult {

@@ -6,25 +6,6 @@ import (
 	"github.com/skidrule/skidrule/internal/fluid"
 )
 
-// contactRatios returns kLa of each gas over that of ozone in the order of
-// [Dissolved]: the square root of the ratio of diffusivities.
-func contactRatios(t float64) ([4]float64, error) {
-	var d [4]float64
-	for i, f := range [4]func(float64) (fluid.Range, error){
-		fluid.DiffusivityOxygen, fluid.DiffusivityNitrogen, fluid.DiffusivityArgon, fluid.DiffusivityOzone,
-	} {
-		r, err := f(t)
-		if err != nil {
-			return d, err
-		}
-		d[i] = r.Best
-	}
-	for i := range d {
-		d[i] = math.Sqrt(d[i] / d[ozone])
-	}
-	return d, nil
-}
-
 // NoSlipHoldup returns the volume fraction of gas in a line when gas and water
 // move at the same velocity: Qg/(Qg + Ql).
 //

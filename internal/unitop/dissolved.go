@@ -9,25 +9,23 @@ import "github.com/skidrule/skidrule/internal/fluid"
 //
 // Source: Henry's law with fluid.HenryOxygen, HenryNitrogen and HenryArgon on the dry part of the pressure.
 func AirSaturated(t, p float64) (Dissolved, error) {
-	vapour, err := fluid.WaterSaturationPressure(t)
+	w, err := NewContactWater(t)
 	if err != nil {
 		return Dissolved{}, err
 	}
-	if err := fluid.Within("air pressure", p, vapour, 2e6, "Pa"); err != nil {
+	return w.AirSaturated(p)
+}
+
+// AirSaturated is the function of that name for water whose properties are known.
+func (w *ContactWater) AirSaturated(p float64) (Dissolved, error) {
+	if err := fluid.Within("air pressure", p, w.vapour, 2e6, "Pa"); err != nil {
 		return Dissolved{}, err
 	}
-	dry := fluid.DryAir()
-	var d Dissolved
-	for _, g := range [3]struct {
-		into  *float64
-		share float64
-		henry func(float64) (fluid.Range, error)
-	}{{&d.O2, dry.O2, fluid.HenryOxygen}, {&d.N2, dry.N2, fluid.HenryNitrogen}, {&d.Ar, dry.Ar, fluid.HenryArgon}} {
-		h, err := g.henry(t)
-		if err != nil {
-			return Dissolved{}, err
-		}
-		*g.into = h.Best * g.share * (p - vapour)
-	}
-	return d, nil
+	air := fluid.DryAir()
+	dry := p - w.vapour
+	return Dissolved{
+		O2: w.henry[0].Best * air.O2 * dry,
+		N2: w.henry[1].Best * air.N2 * dry,
+		Ar: w.henry[2].Best * air.Ar * dry,
+	}, nil
 }
