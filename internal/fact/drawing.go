@@ -8,7 +8,8 @@ import (
 
 // drawingMemo is what the facts about the drawing itself compute once.
 type drawingMemo struct {
-	commanders lazy[map[string]bool]
+	references lazy[references]
+	drains     lazy[[]int32] // by line
 	regions    lazy[regions]
 	parts      lazy[[]statedPart]
 	lines      lazy[[]statedLine]
@@ -137,32 +138,29 @@ func (w *World) findRegions() *regions {
 	}
 	must(r.zones.Sweep(w.Graph(), all))
 	r.source = make([]Truth, r.zones.Count())
-	first := make([]int32, r.zones.Count()) // the component of the least tag, so that order does not matter; -1 for none yet
-	for i := range first {
-		first[i] = -1
-	}
+	headed := make([]bool, r.zones.Count())
 	for i := range p.Components {
 		c := &p.Components[i]
-		for k := range c.NumPorts {
-			port := c.FirstPort + k
-			zone := r.zones.Zone(port)
-			r.source[zone] = r.source[zone].Or(w.bringsFluid(int32(i), port))
-			// A port that no line meets is a region of its own, and another rule's business.
-			if k == 0 && p.Ports[port].Joints > 0 && (first[zone] < 0 || c.Tag < p.Components[first[zone]].Tag) {
-				first[zone] = int32(i)
+		if c.NumPorts == 0 {
+			continue
+		}
+		if t := w.bringsFluid(int32(i)); t.Value != False {
+			for k := range c.NumPorts {
+				zone := r.zones.Zone(c.FirstPort + k)
+				r.source[zone] = r.source[zone].Or(t)
 			}
 		}
-	}
-	for _, i := range first {
-		if i >= 0 {
-			r.head[i] = true
+		// Within what is joined components stand in order of their tags, so that the first is that of the least. A port that no line
+		// meets is a region of its own, and another rule's business.
+		if zone := r.zones.Zone(c.FirstPort); p.Ports[c.FirstPort].Joints > 0 && !headed[zone] {
+			headed[zone], r.head[i] = true, true
 		}
 	}
 	return r
 }
 
-// bringsFluid tells whether fluid enters the drawing at a component's port.
-func (w *World) bringsFluid(component, port int32) Truth {
+// bringsFluid tells whether fluid enters the drawing at a component.
+func (w *World) bringsFluid(component int32) Truth {
 	c := &w.Plant.Components[component]
 	switch c.Kind {
 	case plant.KindGasSupply, plant.KindOpenTank:
@@ -188,6 +186,9 @@ func (w *World) bringsFluid(component, port int32) Truth {
 
 // lostReferences lists the tags that a component names and that are not in the drawing.
 func (w *World) lostReferences(component int32) []string {
+	if !w.references().lost.Has(component) && !w.signalIndex().lost.Has(component) {
+		return nil
+	}
 	data := w.data(component)
 	var lost []string
 	look := func(tags ...string) {

@@ -189,57 +189,43 @@ func (w *World) shell(component int32) (volume, holds float64, known bool) {
 }
 
 // drainStart is the drain port of a trap, pot or destruct at which a line begins; -1 where it begins elsewhere.
-func (w *World) drainStart(line int32) int32 {
+func (w *World) drainStart(line int32) int32 { return (*w.drawing.drains.get(w.findDrains))[line] }
+
+// findDrains begins at the drains, which are few beside the lines.
+func (w *World) findDrains() *[]int32 {
 	p := w.Plant
-	l := &p.Lines[line]
-	if l.NumWays == 0 {
-		return -1
+	starts := make([]int32, len(p.Lines))
+	for i := range starts {
+		starts[i] = -1
 	}
-	port := p.Ways[l.FirstWay].From
-	switch p.Components[p.Ports[port].Component].Kind {
-	case plant.KindLiquidTrap, plant.KindKnockOutPot, plant.KindOzoneDestruct, plant.KindDemister:
-		if p.PortName(port) == "drain" {
-			return port
+	for _, k := range [...]plant.Kind{plant.KindLiquidTrap, plant.KindKnockOutPot, plant.KindOzoneDestruct, plant.KindDemister} {
+		for _, c := range w.OfKind(k) {
+			port, ok := p.FindPort(c, "drain")
+			if !ok {
+				continue
+			}
+			for _, way := range p.WaysAt(port) {
+				if q := &p.Ways[way]; q.IsPipe() && q.From == port && p.Lines[q.Line].FirstWay == way {
+					starts[q.Line] = port
+				}
+			}
 		}
 	}
-	return -1
+	return &starts
 }
 
 // servesSomething tells whether a part without lines has a purpose in the drawing.
 func (w *World) servesSomething(component int32) Truth {
-	data := w.data(component)
-	watched := func(tag string) Truth {
-		if tag == "" {
-			return Open(specRef(component, "watches"))
-		}
-		_, drawn := w.Plant.FindComponent(tag)
-		return Is(drawn)
-	}
 	switch w.Plant.Components[component].Kind {
 	case plant.KindPowerSupply:
 		return Is(len(w.supplyUsers()[component]) > 0)
 	case plant.KindController:
-		return Is(len(data.GetController().GetTrips()) > 0 || w.commands(component))
-	case plant.KindLevelSwitch:
-		return watched(data.GetLevelSwitch().GetWatches())
-	case plant.KindTemperatureSwitch:
-		return watched(data.GetTemperatureSwitch().GetWatches())
-	case plant.KindEnclosureSwitch:
-		return watched(data.GetEnclosureSwitch().GetWatches())
+		return Is(w.references().commanders.Has(component) || len(w.data(component).GetController().GetTrips()) > 0)
+	case plant.KindLevelSwitch, plant.KindTemperatureSwitch, plant.KindEnclosureSwitch:
+		if !w.references().watching.Has(component) && w.watchedTag(component) == "" {
+			return Open(specRef(component, "watches"))
+		}
+		return Is(w.references().watching.Has(component))
 	}
 	return Truth{Value: True}
-}
-
-// commands tells whether a component is said to be commanded by this one.
-func (w *World) commands(controller int32) bool {
-	all := *w.drawing.commanders.get(func() *map[string]bool {
-		out := map[string]bool{}
-		for i := range w.Plant.Components {
-			if tag := w.Plant.Components[i].Data.GetCommandedBy(); tag != "" {
-				out[tag] = true
-			}
-		}
-		return &out
-	})
-	return all[w.Plant.Components[controller].Tag]
 }

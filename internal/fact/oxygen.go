@@ -121,7 +121,7 @@ func (w *World) spreadOxygen() *oxygenReach {
 		}
 	}
 	for i := range p.Ways {
-		if q := &p.Ways[i]; q.IsPipe() && p.Lines[q.Line].Data.GetService() == skidrulev1.Service_SERVICE_OXYGEN {
+		if q := &p.Ways[i]; q.IsPipe() && w.lines()[q.Line].service == skidrulev1.Service_SERVICE_OXYGEN {
 			known = append(known, q.From, q.To)
 		}
 	}

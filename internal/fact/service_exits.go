@@ -129,7 +129,7 @@ func (w *World) OzoneComesTo(component int32) Truth {
 func (w *World) inWater(port int32) bool {
 	for _, way := range w.Plant.WaysAt(port) {
 		if line := w.Plant.Ways[way].Line; line >= 0 {
-			gas, stated := isGas(w.Plant.Lines[line].Data.GetService())
+			gas, stated := isGas(w.lines()[line].service)
 			return stated && !gas
 		}
 	}

@@ -301,7 +301,10 @@ func (w *World) vesselRuns(way int32, forward, unstatedCloses bool) bool {
 		if w.Plant.Ports[port].Phase == skidrulev1.Phase_PHASE_GAS {
 			return false
 		}
-		if name := w.Plant.PortName(port); q.Component >= 0 && (name == "vent" || name == "relief") {
+		if q.IsPipe() {
+			continue
+		}
+		if name := w.Plant.PortName(port); name == "vent" || name == "relief" {
 			return false
 		}
 	}

@@ -135,7 +135,7 @@ func (w *World) keepsOxygen() Truth {
 		}
 	}
 	for i := range w.Plant.Lines {
-		if w.Plant.Lines[i].Data.GetService() == skidrulev1.Service_SERVICE_OXYGEN {
+		if w.lines()[i].service == skidrulev1.Service_SERVICE_OXYGEN {
 			return Truth{Value: True}
 		}
 	}

@@ -245,20 +245,24 @@ func (w *World) look() *sight {
 			instruments, in, out = append(instruments, c), append(in, p.PortByTrait(c, 0)), append(out, p.PortByTrait(c, 1))
 		}
 	}
+	var many flowpath.ReachMany
+	many.Limit = tripWorkFloor + tripWorkPerPort*int64(len(p.Ports))
 	run := w.openWays(func(way int32, forward bool) bool { return forward && w.runPasses(way) })
 	gather := func(into map[int32][]int32, upstream, downstream []int32) {
-		var ahead, back flowpath.ReachMany
-		ahead.Limit, back.Limit = tripWorkFloor+tripWorkPerPort*int64(len(p.Ports)), tripWorkFloor+tripWorkPerPort*int64(len(p.Ports))
-		if ahead.Sweep(run, flowpath.Forward, out, upstream, flowpath.Avoid{}) != nil ||
-			back.Sweep(run, flowpath.Backward, in, downstream, flowpath.Avoid{}) != nil {
-			return
-		}
-		for i, c := range instruments {
-			for _, many := range [...]*flowpath.ReachMany{&ahead, &back} {
+		sweep := func(d flowpath.Direction, from, subjects []int32) bool {
+			if many.Sweep(run, d, from, subjects, flowpath.Avoid{}) != nil {
+				return false
+			}
+			for i, c := range instruments {
 				for _, port := range many.Subjects(i) {
 					into[c] = appendMissing(into[c], p.Ports[port].Component)
 				}
 			}
+			return true
+		}
+		if !sweep(flowpath.Forward, out, upstream) || !sweep(flowpath.Backward, in, downstream) {
+			// Half of what is seen must not pass for all of it.
+			clear(into)
 		}
 	}
 	gather(x.injectors, w.portsOf(plant.KindVenturiInjector, "motive_inlet"), w.portsOf(plant.KindVenturiInjector, "outlet"))
