@@ -39,11 +39,17 @@ func TestReadmeShowsWhatIsPrinted(t *testing.T) {
 	}
 }
 
+// readmeDesign is the design file that README.md shows.
+func readmeDesign(t *testing.T) string {
+	t.Helper()
+	m := regexp.MustCompile("(?s)```yaml\n(skidrule: v1\n.*?)```").FindStringSubmatch(read(t, root+"/README.md"))
+	require.NotNil(t, m)
+	return m[1]
+}
+
 // The design that README.md shows can be checked.
 func TestReadmeDesign(t *testing.T) {
-	m := regexp.MustCompile("(?s)```yaml\n(.*?)```").FindStringSubmatch(read(t, root+"/README.md"))
-	require.NotNil(t, m)
-	r := command(t, []byte(m[1]), "check", "-")
+	r := command(t, []byte(readmeDesign(t)), "check", "-")
 	assert.Equal(t, exitFindings, r.code, r.stderr)
 	assert.Contains(t, r.stdout, "backflow/two-independent-barriers")
 }

@@ -42,6 +42,24 @@ func TestSolveTables(t *testing.T) {
 	assert.Equal(t, "normal", solution.Cases[0].ID)
 }
 
+// Results that wait for much data point to it, so that the tables stay readable and each set is named once.
+func TestSolveNamesMissingDataOnce(t *testing.T) {
+	t.Parallel()
+	loop := write(t, "loop.yaml", readmeDesign(t))
+	text := command(t, nil, "solve", loop, "--case", "normal,pump_stopped", "--no-margins")
+	require.Equal(t, exitPassed, text.code, text.stderr)
+	assert.Regexp(t, `(?m)^  INJ-1.suction +gas +unknown +unknown +missing: set 1 of the data below$`, text.stdout)
+	assert.Equal(t, 1, strings.Count(text.stdout, "  set 1: "), text.stdout)
+	_, sets, ok := strings.Cut(text.stdout, "Missing data that leaves results unknown")
+	require.True(t, ok)
+	assert.Contains(t, sets, "components.INJ-1.venturi_injector.performance_suction_pressure")
+	for line := range strings.Lines(text.stdout) {
+		assert.Less(t, len(line), 140, line)
+	}
+	table := command(t, nil, "solve", loop, "--case", "normal", "--no-margins", "--format", "csv")
+	assert.Regexp(t, `INJ-1.suction,,,gas,pressure_gauge,Pa,,,,"missing components`, table.stdout, "a row of CSV stands alone")
+}
+
 func TestSolvePlots(t *testing.T) {
 	t.Parallel()
 	folder := t.TempDir()

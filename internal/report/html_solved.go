@@ -48,7 +48,7 @@ func (b *htmlBuilder) caseLines(c *skidrulev1.SolvedCase) []htmlLine {
 	var rows []htmlLine
 	for _, w := range c.GetLines() {
 		v := htmlLine{Tag: clean(w.GetTag()), Flow: b.flow(w), Velocity: "–", Start: clean(w.GetFrom()), StartPressure: pressure(w.GetFrom()),
-			End: clean(w.GetTo()), EndPressure: pressure(w.GetTo()), Note: clean(wayNote(w))}
+			End: clean(w.GetTo()), EndPressure: pressure(w.GetTo()), Note: clean(wayNote(w, everyDatum))}
 		if w.GetVelocityMPerS() != nil {
 			v.Velocity = ranged(w.GetVelocityMPerS(), "velocity", b.options.Units)
 		}

@@ -40,7 +40,7 @@ func SolutionCSV(w io.Writer, s *skidrulev1.Solution) error {
 		}
 		for _, q := range c.GetPorts() {
 			ph := phaseWord(q.GetPhase())
-			put(q.GetPort(), "", "", ph, "pressure_gauge", "Pa", q.GetPressurePaGauge(), portNote(q))
+			put(q.GetPort(), "", "", ph, "pressure_gauge", "Pa", q.GetPressurePaGauge(), portNote(q, everyDatum))
 			put(q.GetPort(), "", "", ph, "pressure_absolute", "Pa", q.GetPressurePaAbs(), "")
 			put(q.GetPort(), "", "", ph, "temperature", "K", q.GetTemperatureK(), "")
 			if g := q.GetGas(); g != nil {
@@ -55,7 +55,7 @@ func SolutionCSV(w io.Writer, s *skidrulev1.Solution) error {
 		for _, list := range [2][]*skidrulev1.SolvedWay{c.GetLines(), c.GetPassages()} {
 			for _, q := range list {
 				ph := phaseWord(q.GetPhase())
-				note := wayNote(q)
+				note := wayNote(q, everyDatum)
 				put(q.GetTag(), q.GetFrom(), q.GetTo(), ph, "liquid_flow", "m3/s", q.GetLiquidFlowM3PerS(), "")
 				put(q.GetTag(), q.GetFrom(), q.GetTo(), ph, "gas_flow", "mol/s", q.GetGasFlowMolPerS(), "")
 				put(q.GetTag(), q.GetFrom(), q.GetTo(), ph, "velocity", "m/s", q.GetVelocityMPerS(), "")
@@ -84,12 +84,15 @@ func phaseWord(p skidrulev1.Phase) string {
 	return "unknown"
 }
 
-// portNote says what lacks or limits the result of a port.
-func portNote(q *skidrulev1.SolvedPort) string {
+// everyDatum names all missing data on the spot.
+func everyDatum(missing []string) string { return "missing " + strings.Join(missing, ", ") }
+
+// portNote says what lacks or limits the result of a port; lacks words the data that is missing.
+func portNote(q *skidrulev1.SolvedPort, lacks func(missing []string) string) string {
 	var notes []string
 	if q.GetPressurePaGauge() == nil {
 		if len(q.GetMissing()) > 0 {
-			notes = append(notes, "missing "+strings.Join(q.GetMissing(), ", "))
+			notes = append(notes, lacks(q.GetMissing()))
 		} else if q.GetWhy() != "" {
 			notes = append(notes, q.GetWhy())
 		}
@@ -105,11 +108,11 @@ func portNote(q *skidrulev1.SolvedPort) string {
 	return strings.Join(notes, "; ")
 }
 
-func wayNote(q *skidrulev1.SolvedWay) string {
+func wayNote(q *skidrulev1.SolvedWay, lacks func(missing []string) string) string {
 	var notes []string
 	if q.GetLiquidFlowM3PerS() == nil && q.GetGasFlowMolPerS() == nil {
 		if len(q.GetMissing()) > 0 {
-			notes = append(notes, "missing "+strings.Join(q.GetMissing(), ", "))
+			notes = append(notes, lacks(q.GetMissing()))
 		} else if q.GetWhy() != "" {
 			notes = append(notes, q.GetWhy())
 		}

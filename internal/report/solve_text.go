@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -22,6 +23,7 @@ func Solution(w io.Writer, s *skidrulev1.Solution, style Style) error {
 	if name != "" {
 		p.line(p.ink(bold, clean(name)))
 	}
+	var open openData
 	for _, c := range s.GetCases() {
 		p.blank()
 		p.line(p.ink(bold, "Case "+c.GetId()), " ", clean(c.GetTitle()))
@@ -29,16 +31,47 @@ func Solution(w io.Writer, s *skidrulev1.Solution, style Style) error {
 			p.wrapped("  ", "cannot occur: ", faint, c.GetExcludedBecause())
 			continue
 		}
-		p.solvedCase(c)
+		p.solvedCase(c, &open)
 	}
-	p.extremes(s)
+	p.extremes(s, &open)
+	p.missing(open)
 	p.standing(s)
 	p.margins(s)
 	return p.err
 }
 
+// openData are the sets of data that results wait for. What is joined waits for the same data, so that a table which named all of it
+// on every row would hide what it says.
+type openData []string
+
+// lacks words missing data: by name where it is little, else by the number of its set.
+func (o *openData) lacks(missing []string) string {
+	if len(missing) <= 2 {
+		return everyDatum(missing)
+	}
+	set := strings.Join(missing, ", ")
+	at := slices.Index(*o, set)
+	if at < 0 {
+		at = len(*o)
+		*o = append(*o, set)
+	}
+	return fmt.Sprintf("missing: set %d of the data below", at+1)
+}
+
+// missing writes the sets that rows point to.
+func (p *page) missing(open openData) {
+	if len(open) == 0 {
+		return
+	}
+	p.blank()
+	p.line(p.ink(bold, "Missing data that leaves results unknown"))
+	for i, set := range open {
+		p.wrapped("  ", fmt.Sprintf("set %d: ", i+1), plain, set)
+	}
+}
+
 // solvedCase writes the tables of one case.
-func (p *page) solvedCase(c *skidrulev1.SolvedCase) {
+func (p *page) solvedCase(c *skidrulev1.SolvedCase, open *openData) {
 	units := p.style.Units
 	rows := [][]string{{"Port", "Phase", "Pressure", "Temperature", "O2 / N2 / O3 / H2O, vol %", ""}}
 	for _, q := range c.GetPorts() {
@@ -46,7 +79,7 @@ func (p *page) solvedCase(c *skidrulev1.SolvedCase) {
 		if g := q.GetGas(); g != nil {
 			gas = fmt.Sprintf("%.1f / %.1f / %.2f / %.2f", 100*g.GetOxygenMoleFraction(), 100*(g.GetNitrogenMoleFraction()+g.GetArgonMoleFraction()), 100*g.GetOzoneMoleFraction(), 100*g.GetWaterMoleFraction())
 		}
-		rows = append(rows, []string{q.GetPort(), phaseWord(q.GetPhase()), ranged(q.GetPressurePaGauge(), "pressure_gauge", units), ranged(q.GetTemperatureK(), "temperature", units), gas, portNote(q)})
+		rows = append(rows, []string{q.GetPort(), phaseWord(q.GetPhase()), ranged(q.GetPressurePaGauge(), "pressure_gauge", units), ranged(q.GetTemperatureK(), "temperature", units), gas, portNote(q, open.lacks)})
 	}
 	p.table("  ", rows)
 	p.blank()
@@ -66,7 +99,7 @@ func (p *page) solvedCase(c *skidrulev1.SolvedCase) {
 		if v := q.GetVelocityMPerS(); v != nil {
 			velocity = ranged(v, "velocity", units)
 		}
-		rows = append(rows, []string{q.GetTag(), q.GetFrom(), q.GetTo(), flow, carried, velocity, wayNote(q)})
+		rows = append(rows, []string{q.GetTag(), q.GetFrom(), q.GetTo(), flow, carried, velocity, wayNote(q, open.lacks)})
 	}
 	p.table("  ", rows)
 	p.blank()
@@ -84,7 +117,7 @@ func (p *page) solvedCase(c *skidrulev1.SolvedCase) {
 }
 
 // extremes writes the highest and lowest values of the ports.
-func (p *page) extremes(s *skidrulev1.Solution) {
+func (p *page) extremes(s *skidrulev1.Solution, open *openData) {
 	units := p.style.Units
 	if len(s.GetExtremes()) == 0 || len(s.GetCases()) < 2 {
 		return
@@ -101,7 +134,7 @@ func (p *page) extremes(s *skidrulev1.Solution) {
 		}
 		note := ""
 		if len(e.GetOpen()) > 0 {
-			note = "open without " + strings.Join(e.GetOpen(), ", ")
+			note = open.lacks(e.GetOpen())
 		}
 		rows = append(rows, []string{e.GetPort(), say(e.HighestPressurePaGauge, "pressure_gauge"), e.GetHighestPressureCase(), say(e.LowestPressurePaGauge, "pressure_gauge"), e.GetLowestPressureCase(),
 			say(e.HighestTemperatureK, "temperature"), say(e.LowestTemperatureK, "temperature"), note})
