@@ -3,8 +3,10 @@ package main
 import (
 	"bytes"
 	"cmp"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -199,11 +201,24 @@ func (l *ledger) of(s *site) (*baseline, error) {
 	if b := l.read[name]; b != nil {
 		return b, nil
 	}
+	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) {
+		if samePath(name, l.flags.writeBaseline) {
+			return nil, nil // this run begins it
+		}
+		return nil, fmt.Errorf("%s: there is no such baseline; `check --write-baseline %s` begins one", name, name)
+	}
 	b, err := readBaseline(name)
 	if err == nil {
 		l.read[name] = b
 	}
 	return b, err
+}
+
+// samePath reports whether two names are of one file, which need not be there.
+func samePath(a, b string) bool {
+	x, errX := filepath.Abs(a)
+	y, errY := filepath.Abs(b)
+	return b != "" && errX == nil && errY == nil && x == y
 }
 
 // tell names the entries that are mended, on standard error.

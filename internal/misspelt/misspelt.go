@@ -2,6 +2,7 @@
 package misspelt
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 )
@@ -10,14 +11,16 @@ import (
 const longest = 256
 
 // Nearest gives the known word that a misspelt one probably means: the same but for case, dashes, points and spaces, or else with
-// the fewest letters inserted, left out, changed or swapped with a neighbour, or else one that holds the word as a part. Of equally
-// near ones it is the first. It is empty where none is near.
+// the fewest letters inserted, left out, changed or swapped with a neighbour, or else one that holds it as a word, or else one that
+// holds its letters, or else one that begins with the same word. Of equally near ones it is the first. It is empty where none is near.
 func Nearest(word string, known []string) string {
 	if len(word) > longest {
 		return ""
 	}
 	w := Fold(word)
-	best, least, around := "", longest, ""
+	best, least := "", longest
+	var whole, around, alike string
+	first, _, _ := strings.Cut(word, "_")
 	for _, k := range known {
 		f := Fold(k)
 		if f == w {
@@ -28,14 +31,20 @@ func Nearest(word string, known []string) string {
 				best, least = k, d
 			}
 		}
-		if around == "" && len(w) >= 4 && strings.Contains(f, w) {
+		if len(w) < 4 || len(first) < 4 {
+			continue
+		}
+		if whole == "" && slices.Contains(strings.Split(k, "_"), word) {
+			whole = k
+		}
+		if around == "" && strings.Contains(f, w) {
 			around = k
 		}
+		if alike == "" && first != word && strings.HasPrefix(k, first+"_") {
+			alike = k
+		}
 	}
-	if best == "" {
-		return around
-	}
-	return best
+	return cmp.Or(best, whole, around, alike)
 }
 
 // slack is how many letters of a word of n may be wrong: none in words of two, in which every letter tells.

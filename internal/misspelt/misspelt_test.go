@@ -11,7 +11,7 @@ import (
 
 func TestNearest(t *testing.T) {
 	t.Parallel()
-	known := []string{"check_valve", "hand_valve", "relief_valve", "pump", "P-1", "P-2", "backflow/two-independent-barriers"}
+	known := []string{"check_valve", "venturi_injector", "atmosphere_vent", "contact_vessel", "hand_valve", "relief_valve", "pump", "P-1", "P-2", "backflow/two-independent-barriers"}
 	for _, c := range []struct{ word, want string }{
 		{"Check-Valve", "check_valve"},
 		{"chekc_valve", "check_valve"},
@@ -21,6 +21,10 @@ func TestNearest(t *testing.T) {
 		{"p2", "P-2"},
 		{"backflow/two-indepedent-barrier", "backflow/two-independent-barriers"},
 		{"independent", "backflow/two-independent-barriers"},
+		{"vent", "atmosphere_vent"}, // a word of it, not letters of another
+		{"injector", "venturi_injector"},
+		{"contact_column", "contact_vessel"},
+		{"solenoid_valve", ""}, // which of the valves is not known
 		{"zeppelin", ""},
 		{"", ""},
 	} {
