@@ -13,7 +13,7 @@ type sizingMemo struct {
 	gas      lazy[gasNet]
 	perCase  lazy[caseMemo]
 	running  lazy[[]bool]
-	tableOf  lazy[map[int32]readTable]
+	tableOf  lazy[table[readTable]]
 	taps     lazy[taps]
 	users    lazy[map[int32][]int32]
 	feeds    lazy[map[int32]Number]

@@ -34,7 +34,9 @@ func (w *World) doseCase(at int32) *doseCase {
 	}
 	return w.caseMemo().dose[at].get(func() *doseCase {
 		c := &doseCase{vessel: map[int32]*vesselDose{}}
-		for v, injectors := range w.waterCase(at).contactOf {
+		water := w.waterCase(at)
+		for v := range int32(len(w.Plant.Components)) {
+			injectors := water.contactOf.of(v)
 			if slices.ContainsFunc(injectors, func(j int32) bool { return len(w.gasNet().injectors[j]) > 0 }) {
 				c.vessel[v] = w.findVesselDose(v, injectors, at)
 			}

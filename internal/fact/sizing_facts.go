@@ -272,7 +272,7 @@ func (w *World) ventsOzone(vent, at int32) Truth {
 	if !ok {
 		return Truth{}
 	}
-	for _, j := range w.waterCase(at).into[vessel] {
+	for _, j := range w.waterCase(at).into.of(vessel) {
 		if len(w.gasNet().injectors[j]) > 0 {
 			return Truth{Value: True}
 		}

@@ -66,7 +66,7 @@ func (w *World) traceGas() *gasNet {
 		}
 		for _, arcs := range gas.from {
 			way := w.gasWay(x, arcs)
-			for _, r := range w.componentLosses(g, Exactly(0), true) {
+			for _, r := range w.componentLosses(nil, g, Exactly(0), true) {
 				way.steps = append(way.steps, gasStep{resistance: r, flow: gas.design})
 				n := r.refs()
 				way.known.Missing = JoinRefs(way.known.Missing, n.Missing, lacking(gas.design))
@@ -240,6 +240,9 @@ func (w *World) gasWay(x *gasNet, arcs []int32) gasWay {
 	for _, r := range list {
 		flow := x.flow[r.arc/2]
 		way.known.Missing = joinRefs(way.known.Missing, lacking(flow))
+		if way.steps == nil {
+			way.steps = make([]gasStep, 0, len(list)+1)
+		}
 		way.steps = append(way.steps, gasStep{resistance: r, flow: flow})
 	}
 	for _, arc := range arcs {

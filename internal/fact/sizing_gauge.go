@@ -113,7 +113,7 @@ func (w *World) gaugeReading(gauge, at int32) Number {
 // is not known, for what the drawing states along the way may read kinder than what comes about. Where the solved one lies outside a
 // table or a curve the truth is somewhere between the two.
 func (w *World) readingState(injector, at int32) *operatingState {
-	stated := w.waterCase(at).state[injector]
+	stated := w.waterCase(at).state.of(injector)
 	if w.Unsolved() != "" || w.solvedOperating(injector, at, stated) != nil {
 		return w.operatingAt(injector, at)
 	}
@@ -176,8 +176,8 @@ func (w *World) meterFlow(meter, at int32) (flow Number, gas, ok bool) {
 			return n, true, true
 		}
 	}
-	if n, found := w.waterCase(at).flow[meter]; found {
-		return n, false, true
+	if c := w.waterCase(at); c.flow.has(meter) {
+		return c.flow.of(meter), false, true
 	}
 	return Number{}, false, false
 }

@@ -25,9 +25,8 @@ const tableAtmosphere = fluid.NormalPressure
 // source. Ten degrees either way change the flow by 2 %.
 const tableGasTemperature = 293.15
 
-// tableKey packs all that the table of an injector is built of.
-func tableKey(spec *skidrulev1.VenturiInjector) string {
-	k := make(key, 0, 40*(len(spec.GetPerformance())+len(spec.GetSuctionCurve())+1))
+// tableKey packs all that the table of an injector is built of, behind what k holds.
+func tableKey(k key, spec *skidrulev1.VenturiInjector) key {
 	k.optional(spec.PerformanceSuctionPressurePaGauge)
 	k.count(int(spec.GetPerformanceGas()))
 	k.count(len(spec.GetPerformance()))
@@ -41,20 +40,23 @@ func tableKey(spec *skidrulev1.VenturiInjector) string {
 		k.optional(point.SuctionPressurePaGauge)
 		k.optional(point.RelativeFlowRatio)
 	}
-	return string(k)
+	return k
 }
 
 // injectorTable builds the table of an injector once for all of one kind; nil, and what is missing, where it cannot be read.
 func (w *World) injectorTable(component int32) (*injectorTable, []Ref) {
-	all := *w.sizing.tableOf.get(func() *map[int32]readTable {
-		all := map[int32]readTable{}
-		for _, j := range w.OfKind(plant.KindVenturiInjector) {
-			table, lacks := w.readInjectorTable(j)
-			all[j] = readTable{table, lacks}
-		}
-		return &all
-	})
-	return all[component].table, all[component].lacks
+	found := w.sizing.tableOf.get(w.readInjectorTables).of(component)
+	return found.table, found.lacks
+}
+
+func (w *World) readInjectorTables() *table[readTable] {
+	injectors := w.OfKind(plant.KindVenturiInjector)
+	all := newTable[readTable](w, len(injectors))
+	var packed key
+	for _, j := range injectors {
+		*all.at(j), packed = w.readInjectorTable(j, packed[:0])
+	}
+	return &all
 }
 
 // readTable is the table of one injector, or what it lacks.
@@ -63,7 +65,8 @@ type readTable struct {
 	lacks []Ref
 }
 
-func (w *World) readInjectorTable(component int32) (*injectorTable, []Ref) {
+// readInjectorTable reads the table of one injector. packed is room for a key, which it hands back.
+func (w *World) readInjectorTable(component int32, packed key) (readTable, key) {
 	spec := w.data(component).GetVenturiInjector()
 	var lacks []string
 	if len(spec.GetPerformance()) == 0 {
@@ -77,7 +80,8 @@ func (w *World) readInjectorTable(component int32) (*injectorTable, []Ref) {
 	}
 	var table *injectorTable
 	if len(lacks) == 0 {
-		table = w.sizing.tables.of(tableKey(spec), func() *injectorTable {
+		packed = tableKey(packed, spec)
+		table = packedAnswer(&w.sizing.tables, packed, func() *injectorTable {
 			built := buildInjectorTable(spec)
 			if built != nil {
 				built.id = w.sizing.tableCount.Add(1)
@@ -92,7 +96,7 @@ func (w *World) readInjectorTable(component int32) (*injectorTable, []Ref) {
 	for _, field := range lacks {
 		refs = joinRefs(refs, []Ref{specRef(component, field)})
 	}
-	return table, refs
+	return readTable{table, refs}, packed
 }
 
 // insideTable tells whether the table of an injector holds the state of a case, and which pressure it does not hold.
@@ -245,7 +249,7 @@ func atHighest(n Number) Number {
 
 // waterPathOf is the water's way to an injector and on.
 func (w *World) waterPathOf(j, at int32) Path {
-	walk := w.waterCase(at).walks[j]
+	walk := w.waterCase(at).walks.of(j)
 	arcs := slices.Clone(walk.up)
 	if len(arcs) == 0 {
 		return nil

@@ -46,13 +46,18 @@ func (s *resistance) refs() Number {
 // resistances lists what resists a stream along arcs, in their order. gas chooses between the two meanings of a flow meter.
 // known lacks the data that is missing.
 func (w *World) resistances(arcs []int32, gas bool) (list []resistance, known Number) {
+	return w.resistancesInto(nil, arcs, gas)
+}
+
+// resistancesInto is resistances with room for the list.
+func (w *World) resistancesInto(room []resistance, arcs []int32, gas bool) (list []resistance, known Number) {
+	list = room
 	p := w.Plant
 	bore := Exactly(0)
 	lastLine, lastComponent := int32(-1), int32(-1)
-	add := func(s resistance) {
+	note := func(s *resistance) {
 		n := s.refs()
 		known.Missing, known.Assumed = joinRefs(known.Missing, n.Missing), joinRefs(known.Assumed, n.Assumed)
-		list = append(list, s)
 	}
 	for _, arc := range arcs {
 		q := &p.Ways[arc/2]
@@ -73,39 +78,42 @@ func (w *World) resistances(arcs []int32, gas bool) (list []resistance, known Nu
 					continue
 				}
 			}
-			add(s)
+			list = append(list, s)
+			note(&list[len(list)-1])
 			continue
 		}
 		if q.Component == lastComponent {
 			continue
 		}
 		lastComponent = q.Component
-		for _, s := range w.componentLosses(q.Component, bore, gas) {
-			s.arc = arc
-			add(s)
+		n := len(list)
+		list = w.componentLosses(list, q.Component, bore, gas)
+		for i := range list[n:] {
+			list[n+i].arc = arc
+			note(&list[n+i])
 		}
 	}
 	return list, known
 }
 
-// componentLosses is what a component puts in the way of the main stream.
-func (w *World) componentLosses(component int32, bore Number, gas bool) []resistance {
+// componentLosses adds to a list what a component puts in the way of the main stream.
+func (w *World) componentLosses(list []resistance, component int32, bore Number, gas bool) []resistance {
 	data := w.data(component)
 	kv := func(x *float64) []resistance {
-		return []resistance{{law: lossKv, x: w.number(x, specRef(component, "flow_coefficient"))}}
+		return append(list, resistance{law: lossKv, x: w.number(x, specRef(component, "flow_coefficient"))})
 	}
 	fitting := func(x *float64) []resistance {
-		return []resistance{{law: lossFitting, y: bore, k: w.number(x, specRef(component, "loss_coefficient"))}}
+		return append(list, resistance{law: lossFitting, y: bore, k: w.number(x, specRef(component, "loss_coefficient"))})
 	}
 	rated := func(drop *float64, flow *float64, flowField string) []resistance {
 		if drop != nil && *drop == 0 {
-			return nil
+			return list
 		}
-		return []resistance{{law: lossRated, x: w.number(drop, specRef(component, "pressure_drop")), y: w.number(flow, specRef(component, flowField))}}
+		return append(list, resistance{law: lossRated, x: w.number(drop, specRef(component, "pressure_drop")), y: w.number(flow, specRef(component, flowField))})
 	}
 	switch s := data.GetSpec().(type) {
 	case *skidrulev1.Component_HandValve:
-		return w.positionKnown(component, w.handValveLoss(component, s.HandValve, gas))
+		return w.positionKnown(component, append(list, w.handValveLoss(component, s.HandValve, gas)))
 	case *skidrulev1.Component_ActuatedValve:
 		return w.positionKnown(component, kv(s.ActuatedValve.FlowCoefficientKvM3PerH))
 	case *skidrulev1.Component_ThreeWayValve:
@@ -148,14 +156,14 @@ func (w *World) componentLosses(component int32, bore Number, gas bool) []resist
 	case *skidrulev1.Component_Adapter:
 		return fitting(s.Adapter.LossCoefficientRatio)
 	case *skidrulev1.Component_HeatExchanger:
-		return []resistance{{law: lossOpening, x: w.number(s.HeatExchanger.PressureDropPa, specRef(component, "pressure_drop"))}}
+		return append(list, resistance{law: lossOpening, x: w.number(s.HeatExchanger.PressureDropPa, specRef(component, "pressure_drop"))})
 	case *skidrulev1.Component_RestrictionOrifice:
-		return []resistance{{law: lossOrifice, x: w.number(s.RestrictionOrifice.BoreM, specRef(component, "bore")),
-			k: w.number(s.RestrictionOrifice.DischargeCoefficientRatio, specRef(component, "discharge_coefficient"))}}
+		return append(list, resistance{law: lossOrifice, x: w.number(s.RestrictionOrifice.BoreM, specRef(component, "bore")),
+			k: w.number(s.RestrictionOrifice.DischargeCoefficientRatio, specRef(component, "discharge_coefficient"))})
 	case *skidrulev1.Component_Other, nil:
-		return []resistance{{law: lossOpening, x: Missing(Ref{Kind: RefElement, Index: component})}}
+		return append(list, resistance{law: lossOpening, x: Missing(Ref{Kind: RefElement, Index: component})})
 	}
-	return nil
+	return list
 }
 
 // positionKnown asks that the design states whether a valve in the stream stands open.
@@ -171,19 +179,19 @@ func (w *World) positionKnown(component int32, losses []resistance) []resistance
 // its coefficient at a stated opening lies between those of an equal-percentage and a linear valve.
 //
 // Source of the two characteristics: IEC 60534-2-4, rangeability 50; from memory.
-func (w *World) handValveLoss(component int32, v *skidrulev1.HandValve, gas bool) []resistance {
+func (w *World) handValveLoss(component int32, v *skidrulev1.HandValve, gas bool) resistance {
 	full := w.number(v.FlowCoefficientKvM3PerH, specRef(component, "flow_coefficient"))
 	throttled := w.data(component).GetNormalPosition() == skidrulev1.ValvePosition_VALVE_POSITION_THROTTLED
 	if !gas && (throttled || v.OpeningRatio != nil && *v.OpeningRatio < 1) {
 		opening := w.number(v.OpeningRatio, specRef(component, "opening"))
 		if math.IsInf(opening.Low, 0) {
-			return []resistance{{law: lossKv, x: opening}}
+			return resistance{law: lossKv, x: opening}
 		}
 		const rangeability = 50
 		share := opening.with(opening, math.Pow(rangeability, opening.Low-1), opening.High)
-		return []resistance{{law: lossKv, x: full.Mul(share)}}
+		return resistance{law: lossKv, x: full.Mul(share)}
 	}
-	return []resistance{{law: lossKv, x: full}}
+	return resistance{law: lossKv, x: full}
 }
 
 // throttles tells whether a component in a gas stream can be set so that the flow, or the pressure before it, is right.

@@ -31,6 +31,17 @@ func (a *answers[K, V]) of(key K, compute func() V) V {
 	return v
 }
 
+// packedAnswer is answers.of for a key of bytes, which becomes a string only where its answer is new.
+func packedAnswer[V any](a *answers[string, V], packed key, compute func() V) V {
+	a.mu.Lock()
+	v, ok := a.kept[string(packed)]
+	a.mu.Unlock()
+	if ok {
+		return v
+	}
+	return a.of(string(packed), compute)
+}
+
 // key packs numbers into a map key, bit by bit.
 type key []byte
 

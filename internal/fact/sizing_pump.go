@@ -101,12 +101,12 @@ func (w *World) findPumpDuty(pump, at int32) *pumpDuty {
 	c := w.waterCase(at)
 	d := &pumpDuty{injector: -1}
 	worst := math.Inf(1)
-	for _, j := range c.drive[pump] {
-		walk := c.walks[j]
+	for _, j := range c.drive.of(pump) {
+		walk := c.walks.of(j)
 		i := slices.IndexFunc(walk.pumps, func(p walkPump) bool { return p.component == pump })
-		state := c.state[j]
+		state := c.state.of(j)
 		if !d.drives {
-			d.drives, d.flow = true, c.flow[pump]
+			d.drives, d.flow = true, c.flow.of(pump)
 			d.npsh, d.required = w.suctionHead(walk, i, d.flow)
 		}
 		d.beyond = d.beyond.Or(Is(slices.Contains(state.beyond, specRef(pump, "curve"))))

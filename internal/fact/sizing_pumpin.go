@@ -40,8 +40,8 @@ func (w *World) gassyWater() *flowpath.Reach {
 func (w *World) standingSuction(pump, at int32) Number {
 	c := w.waterCase(at)
 	n, found := Number{}, false
-	for _, j := range c.drive[pump] {
-		walk := c.walks[j]
+	for _, j := range c.drive.of(pump) {
+		walk := c.walks.of(j)
 		if len(walk.pumps) == 0 || walk.pumps[0].component != pump {
 			continue // another pump before it fills it
 		}

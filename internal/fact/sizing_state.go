@@ -65,7 +65,7 @@ type injectorPoint struct{ inlet, outlet, motive float64 }
 //
 // Where the case is solved the state is that of the solved network; elsewhere it rests on what is stated along the water's way.
 func (w *World) operatingAt(injector, at int32) *operatingState {
-	stated := w.waterCase(at).state[injector]
+	stated := w.waterCase(at).state.of(injector)
 	if s := w.solvedOperating(injector, at, stated); s != nil {
 		return s
 	}

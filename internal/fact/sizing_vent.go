@@ -18,7 +18,7 @@ func (w *World) ventGas(vent, at int32) Number {
 	x := w.gasNet()
 	sum := Exactly(0)
 	pressure := Number{Low: math.Inf(1), High: math.Inf(1)}
-	for _, j := range w.waterCase(at).into[vessel] {
+	for _, j := range w.waterCase(at).into.of(vessel) {
 		state := w.operatingAt(j, at)
 		pressure = pressure.Min(state.vessel)
 		for _, g := range x.injectors[j] {
@@ -49,7 +49,7 @@ func (w *World) ventCapacity(vent, at int32) Number {
 		return Missing(Ref{Kind: RefElement, Index: vent})
 	}
 	pressure := Number{Low: math.Inf(1), High: math.Inf(1)}
-	for _, j := range w.waterCase(at).into[vessel] {
+	for _, j := range w.waterCase(at).into.of(vessel) {
 		pressure = pressure.Min(w.operatingAt(j, at).vessel)
 	}
 	air := w.media().atmosphere

@@ -46,6 +46,13 @@ type waterWalker struct {
 	suppliers map[int32]branch
 	forward   map[int32]branch // by port: what all that leaves it leads to
 	backward  map[int32]branch // by port: what all that arrives comes from
+
+	// Room that is used again and again.
+	seen   []int32 // of each port, the number of the walk that came by last
+	walked int32
+	arcsAt []int32
+	came   []int32
+	losses []resistance
 }
 
 // branch is what lies on a side branch: the injectors that take or give all its water, or something else.
@@ -73,6 +80,9 @@ func (x *waterWalker) hops(port int32, forward bool) []hop {
 	if !bothWays(c.Kind) {
 		for _, arc := range x.arcsOf(port, forward) {
 			h := hop{arcs: []int32{arc}, to: g.From(arc)}
+			if out == nil {
+				out = make([]hop, 0, 1)
+			}
 			if forward {
 				h.to = g.To(arc)
 			}
@@ -102,9 +112,17 @@ func (x *waterWalker) within(component, from, to int32) ([]int32, bool) {
 	if from == to {
 		return nil, true
 	}
-	g := x.w.Graph()
-	by := map[int32]int32{from: -1}
-	queue := []int32{from}
+	g, first := x.w.Graph(), x.w.Plant.Components[component].FirstPort
+	// By port of the fitting, the arc by which the search came to it.
+	const start, unseen = -1, -2
+	by := x.came[:0]
+	for range x.w.Plant.Components[component].NumPorts {
+		by = append(by, unseen)
+	}
+	x.came = by
+	by[from-first] = start
+	var room [16]int32
+	queue := append(room[:0], from)
 	for k := 0; k < len(queue); k++ {
 		for _, way := range x.w.Plant.WaysAt(queue[k]) {
 			if x.w.Plant.Ways[way].Component != component || x.w.shutIn(way, x.state) {
@@ -115,27 +133,27 @@ func (x *waterWalker) within(component, from, to int32) ([]int32, bool) {
 				if g.From(arc) != queue[k] {
 					continue
 				}
-				if _, seen := by[g.To(arc)]; !seen {
-					by[g.To(arc)] = arc
+				if at := &by[g.To(arc)-first]; *at == unseen {
+					*at = arc
 					queue = append(queue, g.To(arc))
 				}
 			}
 		}
 	}
-	if _, ok := by[to]; !ok {
+	if by[to-first] == unseen {
 		return nil, false
 	}
 	var out []int32
-	for at := to; by[at] >= 0; at = g.From(by[at]) {
-		out = append(out, by[at])
+	for at := to; by[at-first] >= 0; at = g.From(by[at-first]) {
+		out = append(out, by[at-first])
 	}
 	slices.Reverse(out)
 	return out, true
 }
 
-// arcsOf lists the running arcs that leave a port, or arrive at it.
+// arcsOf lists the running arcs that leave a port, or arrive at it. The list holds until the next is asked for.
 func (x *waterWalker) arcsOf(port int32, leaving bool) []int32 {
-	var out []int32
+	out := x.arcsAt[:0]
 	for _, way := range x.w.Plant.WaysAt(port) {
 		q := &x.w.Plant.Ways[way]
 		if !q.IsPipe() && x.w.Plant.Components[q.Component].Kind == plant.KindVenturiInjector {
@@ -152,6 +170,7 @@ func (x *waterWalker) arcsOf(port int32, leaving bool) []int32 {
 			}
 		}
 	}
+	x.arcsAt = out
 	return out
 }
 
@@ -215,8 +234,8 @@ func (x *waterWalker) join(lack func(...Ref), with []int32, port int32, forward 
 			}
 			slices.Sort(b.injectors)
 			b.injectors = slices.Compact(b.injectors)
+			memo[port] = b // where one way goes on there is nothing to remember
 		}
-		memo[port] = b
 	}
 	if b.other {
 		lack(Ref{Kind: RefElement, Index: x.w.Plant.Ports[port].Component})
@@ -233,9 +252,10 @@ func (x *waterWalker) walk(injector int32) *waterWalk {
 	x.walkUp(walk)
 	x.walkDown(walk)
 	losses := func(arcs []int32, known *Number) []resistance {
-		list, n := x.w.resistances(arcs, false)
+		list, n := x.w.resistancesInto(x.losses[:0], arcs, false)
+		x.losses = list
 		known.Missing, known.Assumed = joinRefs(known.Missing, n.Missing), joinRefs(known.Assumed, n.Assumed)
-		return list
+		return slices.Clone(list)
 	}
 	walk.upLoss = losses(walk.up, &walk.known)
 	walk.downLoss = losses(walk.down[:walk.vesselAt], &walk.known)
@@ -260,14 +280,14 @@ func (x *waterWalker) walkUp(walk *waterWalk) {
 	port, begun := p.PortByTrait(walk.injector, 0), false
 	with := []int32{walk.injector}
 	lack(lacking(w.portHeight(port))...)
-	seen := map[int32]bool{}
+	x.walked++
 	for {
 		component := p.Ports[port].Component
-		if seen[port] {
+		if x.seen[port] == x.walked {
 			lack(Ref{Kind: RefElement, Index: component})
 			return
 		}
-		seen[port] = true
+		x.seen[port] = x.walked
 		if begun {
 			if end, ok := w.waterEnd(port, x.at); ok {
 				walk.source = end
@@ -315,7 +335,7 @@ func (x *waterWalker) walkDown(walk *waterWalk) {
 	port, begun := p.PortByTrait(walk.injector, 2), false
 	with := []int32{walk.injector}
 	lack(lacking(w.portHeight(port))...)
-	seen := map[int32]bool{}
+	x.walked++
 	defer func() {
 		if walk.vessel < 0 {
 			walk.vesselAt = len(walk.down)
@@ -324,11 +344,11 @@ func (x *waterWalker) walkDown(walk *waterWalk) {
 	for {
 		component := p.Ports[port].Component
 		kind := p.Components[component].Kind
-		if seen[port] {
+		if x.seen[port] == x.walked {
 			lack(Ref{Kind: RefElement, Index: component})
 			return
 		}
-		seen[port] = true
+		x.seen[port] = x.walked
 		if begun {
 			switch {
 			case kind == plant.KindReactionVessel && walk.reaction < 0:

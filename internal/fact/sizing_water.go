@@ -2,6 +2,7 @@ package fact
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/unitop"
@@ -9,12 +10,12 @@ import (
 
 // waterCase is the water side of a case: the state of every injector, and the water that passes components on the way.
 type waterCase struct {
-	walks     map[int32]*waterWalk
-	state     map[int32]*operatingState
-	flow      map[int32]Number  // through flow meters and pumps
-	into      map[int32][]int32 // injectors by every vessel that their water passes
-	contactOf map[int32][]int32 // injectors by the vessel in which their gas dissolves
-	drive     map[int32][]int32 // injectors by the pumps before them
+	walks     table[*waterWalk]
+	state     table[*operatingState]
+	flow      table[Number]  // through flow meters and pumps
+	into      table[[]int32] // injectors by every vessel that their water passes
+	contactOf table[[]int32] // injectors by the vessel in which their gas dissolves
+	drive     table[[]int32] // injectors by the pumps before them
 }
 
 func (w *World) waterCase(at int32) *waterCase {
@@ -23,34 +24,41 @@ func (w *World) waterCase(at int32) *waterCase {
 }
 
 func (w *World) findWaterCase(at int32) *waterCase {
-	x := &waterWalker{w: w, at: at, arcs: w.flowArcs(at), consumers: map[int32]branch{}, suppliers: map[int32]branch{}, forward: map[int32]branch{}, backward: map[int32]branch{}}
-	c := &waterCase{walks: map[int32]*waterWalk{}, state: map[int32]*operatingState{}, flow: map[int32]Number{}, into: map[int32][]int32{}, contactOf: map[int32][]int32{}, drive: map[int32][]int32{}}
+	x := &waterWalker{w: w, at: at, arcs: w.flowArcs(at), consumers: map[int32]branch{}, suppliers: map[int32]branch{}, forward: map[int32]branch{}, backward: map[int32]branch{}, seen: make([]int32, len(w.Plant.Ports))}
 	if len(w.Cases[at].Design.GetStates()) > 0 {
 		x.state = &w.Cases[at]
 	}
 	injectors := w.OfKind(plant.KindVenturiInjector)
+	n := len(injectors)
+	c := &waterCase{walks: newTable[*waterWalk](w, n), state: newTable[*operatingState](w, n), flow: newTable[Number](w, n), into: newTable[[]int32](w, n), contactOf: newTable[[]int32](w, n), drive: newTable[[]int32](w, n)}
 	for _, i := range injectors {
 		w.pause()
-		c.walks[i] = x.walk(i)
+		*c.walks.at(i) = x.walk(i)
 	}
+	var packed key
 	for _, i := range injectors {
 		w.pause()
-		if c.state[i] == nil {
-			w.solveWater(c, i, at)
+		if !c.state.has(i) {
+			packed = w.solveWater(c, i, at, packed[:0])
 		}
 	}
+	note := func(t *table[[]int32], component, injector int32) {
+		list := t.at(component)
+		*list = append(*list, injector)
+	}
 	for _, i := range injectors {
-		w.sumFlows(c, c.walks[i])
-		if v := c.state[i].contact; v >= 0 {
-			c.contactOf[v] = append(c.contactOf[v], i)
+		walk := c.walks.of(i)
+		w.sumFlows(c, walk)
+		if v := c.state.of(i).contact; v >= 0 {
+			note(&c.contactOf, v, i)
 		}
-		for _, v := range [3]int32{c.walks[i].reaction, c.walks[i].vessel, c.walks[i].tank} {
+		for _, v := range [3]int32{walk.reaction, walk.vessel, walk.tank} {
 			if v >= 0 {
-				c.into[v] = append(c.into[v], i)
+				note(&c.into, v, i)
 			}
 		}
-		for _, pump := range c.walks[i].pumps {
-			c.drive[pump.component] = append(c.drive[pump.component], i)
+		for _, pump := range walk.pumps {
+			note(&c.drive, pump.component, i)
 		}
 	}
 	return c
@@ -68,9 +76,9 @@ func (w *World) sumFlows(c *waterCase, walk *waterWalk) {
 			case plant.KindFlowMeter, plant.KindPump, plant.KindFlowSwitch:
 				total := Exactly(0)
 				for _, j := range with[k] {
-					total = total.Add(c.state[j].motive)
+					total = total.Add(c.state.of(j).motive)
 				}
-				c.flow[q.Component] = total
+				*c.flow.at(q.Component) = total
 			}
 		}
 	}
@@ -80,14 +88,16 @@ func (w *World) sumFlows(c *waterCase, walk *waterWalk) {
 
 // coupled gathers the injectors whose streams run together with that of one of them.
 func (c *waterCase) coupled(first int32) []int32 {
-	group, seen := []int32{first}, map[int32]bool{first: true}
+	group := []int32{first}
 	for k := 0; k < len(group) && len(group) <= maxCoupled; k++ {
-		walk := c.walks[group[k]]
+		walk := c.walks.of(group[k])
 		for _, with := range [2][][]int32{walk.upWith, walk.downWith} {
-			for _, list := range with {
+			for i, list := range with {
+				if i > 0 && sameList(list, with[i-1]) {
+					continue // most stretches carry what the one before carries
+				}
 				for _, j := range list {
-					if !seen[j] {
-						seen[j] = true
+					if !slices.Contains(group, j) {
 						group = append(group, j)
 					}
 				}
@@ -97,16 +107,20 @@ func (c *waterCase) coupled(first int32) []int32 {
 	return group
 }
 
+// sameList tells whether two lists are one in memory.
+func sameList(a, b []int32) bool { return len(a) == len(b) && len(a) > 0 && &a[0] == &b[0] }
+
 // The four ways in which open data can lie: source and sink at their low or high ends, each with the losses that go with it.
 var waterEnds = [4]struct{ sourceHigh, sinkHigh bool }{{false, true}, {true, false}, {false, false}, {true, true}}
 
-// solveWater finds the flows and pressures of all injectors that share a stream, at every combination of open ends.
-func (w *World) solveWater(c *waterCase, first, at int32) {
+// solveWater finds the flows and pressures of all injectors that share a stream, at every combination of open ends. packed is room for
+// a key, which it hands back.
+func (w *World) solveWater(c *waterCase, first, at int32, packed key) key {
 	group := c.coupled(first)
 	var known Number
 	tables, ids := make([]*unitop.Injector, len(group)), make([]int64, len(group))
 	for k, i := range group {
-		walk := c.walks[i]
+		walk := c.walks.of(i)
 		known.Missing, known.Assumed = joinRefs(known.Missing, walk.known.Missing), joinRefs(known.Assumed, walk.known.Assumed)
 		if refs := w.vesselOpen(walk); len(refs) > 0 {
 			known.Missing = joinRefs(known.Missing, refs)
@@ -126,24 +140,26 @@ func (w *World) solveWater(c *waterCase, first, at int32) {
 	}
 	if len(known.Missing) > 0 {
 		for _, i := range group {
-			c.state[i] = unknownState(known, w.contactVessel(c.walks[i]))
+			*c.state.at(i) = unknownState(known, w.contactVessel(c.walks.of(i)))
 		}
-		return
+		return packed
 	}
-	x := &waterSolver{w: w, case_: at, group: group, tables: tables, ids: ids, walks: c.walks, place: map[int32]int{}}
+	x := &waterSolver{w: w, case_: at, group: group, tables: tables, ids: ids, walks: make([]*waterWalk, len(group))}
 	for k, i := range group {
-		x.place[i] = k
+		x.walks[k] = c.walks.of(i)
 	}
-	solved := w.sizing.solved.of(x.key(), x.solveEnds)
+	packed = x.key(packed)
+	solved := packedAnswer(&w.sizing.solved, packed, x.solveEnds)
 	if solved == nil {
 		known.Missing = []Ref{{Kind: RefElement, Index: first}}
 		for _, i := range group {
-			c.state[i] = unknownState(known, w.contactVessel(c.walks[i]))
+			*c.state.at(i) = unknownState(known, w.contactVessel(c.walks.of(i)))
 		}
-		return
+		return packed
 	}
 	for k, i := range group {
-		s := &operatingState{contact: w.contactVessel(c.walks[i])}
+		walk := c.walks.of(i)
+		s := &operatingState{contact: w.contactVessel(walk), points: make([]injectorPoint, 0, len(solved))}
 		var beyond []Ref
 		for n := range solved {
 			r := &solved[n][k]
@@ -155,7 +171,7 @@ func (w *World) solveWater(c *waterCase, first, at int32) {
 			s.motive, s.vessel = hull(s.motive, r.motive), hull(s.vessel, r.vessel)
 			s.points = append(s.points, r.injectorPoint)
 			if r.beyond >= 0 {
-				beyond = joinRefs(beyond, []Ref{specRef(c.walks[i].pumps[r.beyond].component, "curve")})
+				beyond = joinRefs(beyond, []Ref{specRef(walk.pumps[r.beyond].component, "curve")})
 			}
 		}
 		s.weak, s.strong = solved[0][k].injectorPoint, solved[1][k].injectorPoint
@@ -164,8 +180,9 @@ func (w *World) solveWater(c *waterCase, first, at int32) {
 			lost.beyond = beyond
 			s = lost
 		}
-		c.state[i] = s
+		*c.state.at(i) = s
 	}
+	return packed
 }
 
 // hull widens a number by a value.
@@ -202,11 +219,13 @@ type waterSolver struct {
 	w      *World
 	case_  int32
 	group  []int32
-	place  map[int32]int
 	tables []*unitop.Injector
 	ids    []int64
-	walks  map[int32]*waterWalk
+	walks  []*waterWalk
 }
+
+// place is that of an injector in the group, of which there are few.
+func (x *waterSolver) place(injector int32) int { return slices.Index(x.group, injector) }
 
 // solvedInjector is one injector at one combination of ends; pressures in Pa gauge.
 type solvedInjector struct {
@@ -231,9 +250,8 @@ func (x *waterSolver) solveEnds() [][]solvedInjector {
 	return out
 }
 
-// key packs all numbers that the solution depends on.
-func (x *waterSolver) key() string {
-	k := make(key, 0, 2048)
+// key packs all numbers that the solution depends on, behind what k holds.
+func (x *waterSolver) key(k key) key {
 	up, down := x.w.waterStream(true), x.w.waterStream(false)
 	k.floats(up.viscosity, down.viscosity)
 	k.count(int(min(x.case_, 1)))
@@ -248,12 +266,12 @@ func (x *waterSolver) key() string {
 			k.numbers(list[i].x, list[i].y, list[i].k, list[i].r)
 			k.count(len(with[n]))
 			for _, j := range with[n] {
-				k.count(x.place[j])
+				k.count(x.place(j))
 			}
 		}
 	}
 	for i, j := range x.group {
-		walk := x.walks[j]
+		walk := x.walks[i]
 		k.count(int(x.ids[i]))
 		p := x.w.Plant
 		k.numbers(walk.source.pressure, walk.source.height, walk.sink.pressure, walk.sink.height,
@@ -266,7 +284,7 @@ func (x *waterSolver) key() string {
 			k.floats(pump.curve.flow...)
 			k.floats(pump.curve.head...)
 			for _, j := range walk.upWith[pump.at] {
-				k.count(x.place[j])
+				k.count(x.place(j))
 			}
 		}
 		if walk.vessel < 0 {
@@ -277,7 +295,7 @@ func (x *waterSolver) key() string {
 		losses(walk.behindLoss, walk.down[walk.vesselAt:], walk.downWith[walk.vesselAt:])
 		k.numbers(x.w.waterLevel(walk.vessel), x.w.portHeight(walk.vesselPort), x.w.statedVesselPressure(walk.vessel))
 	}
-	return string(k)
+	return k
 }
 
 func (x *waterSolver) solve(sourceHigh, sinkHigh bool) ([]solvedInjector, bool) {
@@ -312,7 +330,7 @@ const twoPhaseSpread = 1.7
 // balance finds the motive flow of one injector while the others keep theirs: what its table takes at the pressures that the
 // flow leaves. The table takes less the more flows, since the inlet falls and the outlet rises, so there is one balance.
 func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHigh, sinkHigh bool) solvedInjector {
-	walk := x.walks[x.group[k]]
+	walk := x.walks[k]
 	low, high, limiting := 0.0, math.Inf(1), -1
 	for i := range walk.pumps {
 		pump := &walk.pumps[i]
@@ -382,7 +400,7 @@ func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHi
 func (x *waterSolver) share(with []int32, flows []float64, k int, q float64) float64 {
 	sum := 0.0
 	for _, j := range with {
-		if place := x.place[j]; place == k {
+		if place := x.place(j); place == k {
 			sum += q
 		} else {
 			sum += flows[place]
