@@ -12,7 +12,9 @@ import (
 type feedMemo struct {
 	strictest lazy[Number]
 	sources   lazy[feedSources]
+	passes    lazy[[]bool]
 	dew       lazy[dewTrace]
+	carried   answers[dewInput, dewAnswer]
 	oil       lazy[carried]
 	particles lazy[carried]
 	filters   lazy[filterReach]
@@ -111,8 +113,19 @@ func (w *World) findFeedSources() *feedSources {
 	return x
 }
 
-// feedPasses tells whether feed gas takes a way: gas passages of what stands before a generator.
-func (w *World) feedPasses(way int32) bool {
+// feedPasses tells whether feed gas takes a way: gas passages of what stands before a generator. Every search of the feed asks it of
+// every way, so each way is judged once.
+func (w *World) feedPasses(way int32) bool { return (*w.feed.passes.get(w.judgeFeedWays))[way] }
+
+func (w *World) judgeFeedWays() *[]bool {
+	passes := make([]bool, len(w.Plant.Ways))
+	for i := range passes {
+		passes[i] = w.takesFeed(int32(i))
+	}
+	return &passes
+}
+
+func (w *World) takesFeed(way int32) bool {
 	q := &w.Plant.Ways[way]
 	if q.IsPipe() {
 		return true

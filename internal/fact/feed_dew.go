@@ -108,15 +108,33 @@ func (w *World) feedDewPoint(generator int32) Number {
 	if !x.boosted.Reached(port) {
 		n.High = s.dew.High
 	}
-	if dew, ok := dewAt(s.dew.High, before.Low, most.High); ok {
+	if dew, ok := w.dewAt(s.dew.High, before.Low, most.High); ok {
 		n.High = min(n.High, max(dew, fluid.DewPointLow))
 	}
-	if dew, ok := dewAt(s.dew.Low, before.High, least.Low); ok {
+	if dew, ok := w.dewAt(s.dew.Low, before.High, least.Low); ok {
 		n.Low = min(n.High, dew)
 	}
 	n.Missing = JoinRefs(s.dew.Missing, before.Missing, least.Missing, most.Missing)
 	n.Assumed = JoinRefs(s.dew.Assumed, before.Assumed, least.Assumed, most.Assumed)
 	return n
+}
+
+// dewInput is a dew point in K with the pressures in Pa abs from and to which it is carried.
+type dewInput struct{ dew, from, to float64 }
+
+// dewAnswer is the dew point in K there; ok is false where it is not known.
+type dewAnswer struct {
+	dew float64
+	ok  bool
+}
+
+// dewAt carries a dew point over once for each set of values: the root search costs far more than everything around it.
+func (w *World) dewAt(dew, from, to float64) (float64, bool) {
+	a := w.feed.carried.of(dewInput{dew, from, to}, func() dewAnswer {
+		t, ok := dewAt(dew, from, to)
+		return dewAnswer{t, ok}
+	})
+	return a.dew, a.ok
 }
 
 // dewAt carries a dew point from one pressure (Pa abs) to another; ok is false where either is not known or out of range. Gas

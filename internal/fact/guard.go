@@ -69,6 +69,10 @@ func (w *World) computeGuard() *guard {
 	sure, hoped, open := make([]uint8, graph.NumArcs()), make([]uint8, graph.NumArcs()), make([]uint8, graph.NumArcs())
 	var causes, kinds grouping
 	for way := range p.Ways {
+		if p.Ways[way].IsPipe() {
+			continue
+		}
+		var own []int32
 		for d := range 2 {
 			arc := 2*way + d
 			h, _, _ := w.waterHolding(int32(way), d == 0)
@@ -82,8 +86,12 @@ func (w *World) computeGuard() *guard {
 			}
 			if h == holds || h == maybeHolds {
 				component := p.Ways[way].Component
-				for _, cause := range w.causesOf(component) {
-					causes.add(int32(arc), cause)
+				if own == nil {
+					// Both directions fail by the same causes.
+					own = causes.idsOf(w.causesOf(component))
+				}
+				for _, cause := range own {
+					causes.put(int32(arc), cause)
 				}
 				kinds.add(int32(arc), p.Components[component].Kind.Info().Title)
 			}
@@ -132,7 +140,22 @@ type grouping struct {
 	groups []int32
 }
 
-func (g *grouping) add(arc int32, name string) {
+func (g *grouping) add(arc int32, name string) { g.put(arc, g.id(name)) }
+
+func (g *grouping) put(arc, group int32) {
+	g.arcs, g.groups = append(g.arcs, arc), append(g.groups, group)
+}
+
+// idsOf gives the numbers of some groups.
+func (g *grouping) idsOf(names []string) []int32 {
+	out := make([]int32, len(names))
+	for i, name := range names {
+		out[i] = g.id(name)
+	}
+	return out
+}
+
+func (g *grouping) id(name string) int32 {
 	if g.ids == nil {
 		g.ids = map[string]int32{}
 	}
@@ -142,7 +165,7 @@ func (g *grouping) add(arc int32, name string) {
 		g.ids[name] = id
 		g.names = append(g.names, name)
 	}
-	g.arcs, g.groups = append(g.arcs, arc), append(g.groups, id)
+	return id
 }
 
 // sweep answers which groups alone stand before the subjects.

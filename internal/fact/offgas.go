@@ -4,12 +4,17 @@ import (
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
+	"github.com/skidrule/skidrule/internal/unitop"
 )
 
 // offGasMemo is what the off-gas facts compute once.
 type offGasMemo struct {
 	hotEnds   answers[[2]float64, float64]
 	duties    answers[dutyInput, duty]
+	scaled    answers[[4]float64, float64]
+	orifices  answers[[3]float64, float64]
+	souders   lazy[[2]float64]
+	lightest  lazy[unitop.Gas]
 	ways      lazy[gasWays]
 	ozone     lazy[ozoneReach]
 	leaks     lazy[leakIndex]

@@ -249,24 +249,31 @@ func (w *World) computeBurst(vent int32, x *ventLoads) Number {
 		if math.IsInf(gauge, 0) {
 			return gauge
 		}
-		return scaledCapacity(*spec.CapacityMolPerS, *spec.CapacityDifferencePa, gauge, air.Low)
+		return w.scaledCapacity(*spec.CapacityMolPerS, *spec.CapacityDifferencePa, gauge, air.Low)
 	}
 	return pressure.with(air, max(0, flow(max(0, pressure.Low))), flow(pressure.High))
 }
 
 // burstGas is the lightest gas that a vent lets out.
-func burstGas() unitop.Gas {
+func (w *World) burstGas() unitop.Gas { return *w.offGas.lightest.get(findBurstGas) }
+
+func findBurstGas() *unitop.Gas {
 	air := fluid.DryAir()
 	m, err := air.MolarMass()
 	must(err)
 	k, err := air.HeatCapacityRatio(burstTemperature)
 	must(err)
-	return unitop.Gas{MolarMass: m, HeatRatio: k, Compressibility: 1}
+	return &unitop.Gas{MolarMass: m, HeatRatio: k, Compressibility: 1}
 }
 
-// scaledCapacity carries a stated capacity over to another pressure by the flow through the same orifice.
-func scaledCapacity(capacity, difference, gauge, air float64) float64 {
-	gas := burstGas()
+// scaledCapacity carries a stated capacity over to another pressure by the flow through the same orifice, once for each set of values.
+func (w *World) scaledCapacity(capacity, difference, gauge, air float64) float64 {
+	return w.offGas.scaled.of([4]float64{capacity, difference, gauge, air}, func() float64 {
+		return scaledCapacity(capacity, difference, gauge, air, w.burstGas())
+	})
+}
+
+func scaledCapacity(capacity, difference, gauge, air float64, gas unitop.Gas) float64 {
 	area, err := unitop.OrificeGasArea(capacity*gas.MolarMass, 1, air+difference, air, burstTemperature, gas)
 	if err != nil {
 		return math.Inf(1)
@@ -315,13 +322,15 @@ func (w *World) orificeBurst(vent int32, bore Number, x *ventLoads) Number {
 	if math.IsInf(air.Low, 0) || math.IsInf(bore.High, 0) {
 		return Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
 	}
-	gas := burstGas()
+	gas := w.burstGas()
 	flow := func(gauge, bore float64) float64 {
-		f, err := unitop.BurstFlow(bore, fluid.Exact(burstCoefficient), air.Low+max(0, gauge), air.Low, burstTemperature, gas)
-		if err != nil {
-			return math.Inf(1)
-		}
-		return f.Best / gas.MolarMass
+		return w.offGas.orifices.of([3]float64{gauge, bore, air.Low}, func() float64 {
+			f, err := unitop.BurstFlow(bore, fluid.Exact(burstCoefficient), air.Low+max(0, gauge), air.Low, burstTemperature, gas)
+			if err != nil {
+				return math.Inf(1)
+			}
+			return f.Best / gas.MolarMass
+		})
 	}
 	refs.Low, refs.High = 0, flow(pressure.High, bore.High)
 	if low := flow(pressure.Low, bore.Low); !math.IsInf(low, 0) {

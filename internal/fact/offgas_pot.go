@@ -129,23 +129,11 @@ func (w *World) soudersBrown(pot int32) Number {
 	if len(refs.Missing) > 0 {
 		return open
 	}
-	limit := func(pad bool) float64 {
-		k, err := unitop.SoudersBrownK(0, pad)
-		must(err)
-		lowest := math.Inf(1)
-		for _, gas := range feedGases() {
-			density, err1 := gas.Density(t.Low, air.High)
-			rho, err2 := fluid.WaterDensity(t.Low, air.High)
-			if err1 != nil || err2 != nil {
-				return 0
-			}
-			v, err := unitop.SoudersBrownVelocity(k, rho, density.Best)
-			must(err)
-			lowest = min(lowest, v.Low)
-		}
-		return lowest
-	}
-	without, with := limit(false), limit(true)
+	// The gas and the water are those of the site: every pot has the same two limits.
+	limits := w.offGas.souders.get(func() *[2]float64 {
+		return &[2]float64{soudersLimit(false, t.Low, air.High), soudersLimit(true, t.Low, air.High)}
+	})
+	without, with := limits[0], limits[1]
 	switch {
 	case spec.Demister == nil:
 		return Number{Low: without, High: with, Missing: []Ref{specRef(pot, "demister")}, Assumed: refs.Assumed}
@@ -153,4 +141,23 @@ func (w *World) soudersBrown(pot int32) Number {
 		return Number{Low: with, High: with, Assumed: refs.Assumed}
 	}
 	return Number{Low: without, High: without, Assumed: refs.Assumed}
+}
+
+// soudersLimit is the highest gas velocity in m/s in a pot with or without a pad, of the densest feed at a temperature in K and a
+// pressure in Pa abs.
+func soudersLimit(pad bool, temperature, pressure float64) float64 {
+	k, err := unitop.SoudersBrownK(0, pad)
+	must(err)
+	lowest := math.Inf(1)
+	for _, gas := range feedGases() {
+		density, err1 := gas.Density(temperature, pressure)
+		rho, err2 := fluid.WaterDensity(temperature, pressure)
+		if err1 != nil || err2 != nil {
+			return 0
+		}
+		v, err := unitop.SoudersBrownVelocity(k, rho, density.Best)
+		must(err)
+		lowest = min(lowest, v.Low)
+	}
+	return lowest
 }

@@ -82,7 +82,7 @@ func (w *World) oneVentCapacity(vent int32, gauge, air float64) Number {
 	spec := w.data(vent).GetFloatVentValve()
 	heavier := math.Sqrt(fluid.MolarMassAir / heavyGas)
 	if spec.CapacityMolPerS != nil && spec.CapacityDifferencePa != nil {
-		return Exactly(heavier * scaledCapacity(*spec.CapacityMolPerS, *spec.CapacityDifferencePa, gauge, air))
+		return Exactly(heavier * w.scaledCapacity(*spec.CapacityMolPerS, *spec.CapacityDifferencePa, gauge, air))
 	}
 	// The orifice alone passes no more than this; what the body of the vent costs is not known.
 	lacks := []Ref{specRef(vent, "capacity"), specRef(vent, "capacity_difference")}
@@ -90,7 +90,7 @@ func (w *World) oneVentCapacity(vent int32, gauge, air float64) Number {
 	if math.IsInf(bore.High, 0) {
 		return Number{Low: 0, High: math.Inf(1), Missing: joinRefs(bore.Missing, lacks)}
 	}
-	gas := burstGas()
+	gas := w.burstGas()
 	f, err := unitop.BurstFlow(bore.High, fluid.Exact(wideOrifice), air+max(0, gauge), air, 273.15, gas)
 	if err != nil {
 		return Number{Low: 0, High: math.Inf(1), Missing: lacks}
