@@ -21,6 +21,7 @@ type backflowMemo struct {
 	water          lazy[Number]
 	shutOff        lazy[Number]
 	gasSide        lazy[flowpath.Reach]
+	leaks          answers[int32, trapLeak] // by trap
 }
 
 var backflowFacts = append(guardFacts, []Definition{
@@ -51,7 +52,7 @@ var backflowFacts = append(guardFacts, []Definition{
 	truthFact("behind_generator", "Gas from a generator passes the trap.",
 		func(w *World, at At) Truth { return w.generatorBehind(at.Index) }, plant.KindLiquidTrap),
 	truthFact("drain_connected", "Its drain is connected.",
-		func(w *World, at At) Truth { return Is(w.drainOf(at.Index, Truth{}).connected) }, plant.KindLiquidTrap),
+		func(w *World, at At) Truth { return w.drainJoined(at.Index) }, plant.KindLiquidTrap),
 	truthFact("drain_sealed", "Gas cannot leave by the drain, nor air be sucked in: a float that opens on liquid only, a float drain or a water seal.",
 		func(w *World, at At) Truth { return w.drainOf(at.Index, w.trapSeal(at.Index)).sealed }, plant.KindLiquidTrap),
 	truthFact("drain_cannot_push_back", "Every end of the drain lies open or behind a check valve.",
@@ -295,12 +296,12 @@ func (w *World) bothConnected(component int32) Truth {
 	return Is(p.Ports[p.PortByTrait(component, 0)].Joints > 0 && p.Ports[p.PortByTrait(component, 1)].Joints > 0)
 }
 
-// failedValveFlow is the water that a check valve beside the trap lets through when it is stuck open, Kv·√(Δp/1 bar) in
+// findLeakFlow is the water that a check valve beside the trap lets through when it is stuck open, Kv·√(Δp/1 bar) in
 // cubic metres per hour, after the definition of the flow coefficient in IEC 60534-2-1.
-func (w *World) failedValveFlow(trap int32) Number {
+func (w *World) findLeakFlow(trap int32, difference Number) Number {
 	p := w.Plant
 	flow, found := Exactly(0), false
-	difference := w.leakDifference(trap).Max(Exactly(0))
+	difference = difference.Max(Exactly(0))
 	for _, valve := range w.onLinesOf(trap) {
 		if p.Components[valve].Kind != plant.KindCheckValve {
 			continue
@@ -316,10 +317,29 @@ func (w *World) failedValveFlow(trap int32) Number {
 	return flow
 }
 
-// leakPressure is the highest pressure that water can have at a trap behind a failed check valve: that of the water itself, and of
+// trapLeak is what comes to a trap through a failed check valve: the pressure in Pa gauge, the difference in Pa that drives it, and its
+// flow in m3/s. A rule asks each several times over.
+type trapLeak struct{ pressure, difference, flow Number }
+
+func (w *World) leakTo(trap int32) trapLeak {
+	return w.backflow.leaks.of(trap, func() trapLeak {
+		l := trapLeak{pressure: w.findLeakPressure(trap)}
+		l.difference = w.findLeakDifference(trap, l.pressure)
+		l.flow = w.findLeakFlow(trap, l.difference)
+		return l
+	})
+}
+
+func (w *World) failedValveFlow(trap int32) Number { return w.leakTo(trap).flow }
+
+func (w *World) leakPressure(trap int32) Number { return w.leakTo(trap).pressure }
+
+func (w *World) leakDifference(trap int32) Number { return w.leakTo(trap).difference }
+
+// findLeakPressure is the highest pressure that water can have at a trap behind a failed check valve: that of the water itself, and of
 // the column down to the trap and its valves where that is more. Behind the first barrier the next one may hold; the trap is asked to
 // take the leak all the same.
-func (w *World) leakPressure(trap int32) Number {
+func (w *World) findLeakPressure(trap int32) Number {
 	pressure := w.highestWaterPressure()
 	for _, valve := range w.onLinesOf(trap) {
 		if w.Plant.Components[valve].Kind == plant.KindCheckValve {
@@ -332,14 +352,14 @@ func (w *World) leakPressure(trap int32) Number {
 	return pressure
 }
 
-// leakDifference is the difference that drives a leak to a trap: the water against the deepest vacuum that the line keeps when the
+// findLeakDifference is the difference that drives a leak to a trap: the water against the deepest vacuum that the line keeps when the
 // injector stops.
-func (w *World) leakDifference(trap int32) Number {
+func (w *World) findLeakDifference(trap int32, pressure Number) Number {
 	vacuum := Exactly(0)
 	for _, port := range w.joinedPorts(trap, "inlet", "outlet") {
 		vacuum = vacuum.Min(w.lowestPressure(port))
 	}
-	return w.leakPressure(trap).Sub(vacuum)
+	return pressure.Sub(vacuum)
 }
 
 // solvedWater is the highest pressure at the water ports of the injectors over the solved cases.

@@ -6,6 +6,7 @@ import (
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // feedMemo is what the feed gas, material and oxygen facts compute once.
@@ -82,7 +83,7 @@ var feedFacts = slices.Concat([]Definition{
 	truthFact("condensate_drain_holds_air", "Its drain lets no air out while there is no water: a float drain, a water seal, a timed valve or one that stands shut.",
 		func(w *World, at At) Truth { return w.drainHoldsAir(at.Index) }, plant.KindGasReceiver, plant.KindGasFilter),
 	truthFact("condensate_drain_joined", "A line meets its drain.",
-		func(w *World, at At) Truth { return Is(w.drainOf(at.Index, Truth{}).connected) }, plant.KindGasReceiver, plant.KindGasFilter),
+		func(w *World, at At) Truth { return w.drainJoined(at.Index) }, plant.KindGasReceiver, plant.KindGasFilter),
 	pathFact("condensate_path", "The way of its drain.",
 		func(w *World, at At) Path { return w.drainOf(at.Index, Truth{}).path }, plant.KindGasReceiver, plant.KindGasFilter),
 }, materialFacts, oxygenFacts)
@@ -144,11 +145,12 @@ func (w *World) gasEdges() []int32 {
 	var out []int32
 	for _, c := range w.OfKind(plant.KindBoundary) {
 		b := w.data(c).GetBoundary()
-		if EnumWord(b.GetRole()) == "sink" {
+		if b.GetRole() == skidrulev1.BoundaryRole_BOUNDARY_ROLE_SINK {
 			continue
 		}
-		switch EnumWord(b.GetService()) {
-		case "", "air", "instrument_air", "oxygen", "nitrogen":
+		switch b.GetService() {
+		case skidrulev1.Service_SERVICE_UNSPECIFIED, skidrulev1.Service_SERVICE_AIR, skidrulev1.Service_SERVICE_INSTRUMENT_AIR,
+			skidrulev1.Service_SERVICE_OXYGEN, skidrulev1.Service_SERVICE_NITROGEN:
 			out = append(out, w.Plant.Components[c].FirstPort)
 		}
 	}
@@ -176,10 +178,10 @@ func (w *World) gathersCondensate(component int32) Truth {
 		return Truth{}
 	}
 	if w.Plant.Components[component].Kind == plant.KindGasFilter {
-		switch EnumWord(w.data(component).GetGasFilter().GetGrade()) {
-		case "":
+		switch w.data(component).GetGasFilter().GetGrade() {
+		case skidrulev1.GasFilterGrade_GAS_FILTER_GRADE_UNSPECIFIED:
 			return Open(specRef(component, "grade"))
-		case "coalescing":
+		case skidrulev1.GasFilterGrade_GAS_FILTER_GRADE_COALESCING:
 		default:
 			return Truth{}
 		}
@@ -213,7 +215,7 @@ func (w *World) drainHoldsAir(component int32) Truth {
 			if position == 0 {
 				held = held.Or(Open(componentRef(step.Component, "normal_position")))
 			}
-			held = held.Or(Is(EnumWord(position) == "closed"))
+			held = held.Or(Is(position == skidrulev1.ValvePosition_VALVE_POSITION_CLOSED))
 		}
 	}
 	return held
