@@ -10,6 +10,7 @@ import (
 type drawingMemo struct {
 	references lazy[references]
 	drains     lazy[[]int32] // by line
+	shut       lazy[flowpath.Set]
 	regions    lazy[regions]
 	parts      lazy[[]statedPart]
 	lines      lazy[[]statedLine]

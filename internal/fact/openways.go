@@ -33,11 +33,18 @@ func (w *World) kindOfWay(way int32) plant.Kind {
 // shutForGood tells a valve that is locked in its closed position.
 func (w *World) shutForGood(way int32) bool {
 	c := w.Plant.Ways[way].Component
-	if c < 0 || w.Plant.Components[c].Kind != plant.KindHandValve {
-		return false
+	return c >= 0 && w.drawing.shut.get(w.findShut).Has(c)
+}
+
+// findShut looks into the hand valves once: every search over the drawing asks for them, in both directions.
+func (w *World) findShut() *flowpath.Set {
+	shut := flowpath.NewSet(len(w.Plant.Components))
+	for _, v := range w.OfKind(plant.KindHandValve) {
+		if data := w.data(v); data.GetNormalPosition() == skidrulev1.ValvePosition_VALVE_POSITION_CLOSED && data.GetLocked() {
+			shut.Add(v)
+		}
 	}
-	data := w.data(c)
-	return data.GetNormalPosition() == skidrulev1.ValvePosition_VALVE_POSITION_CLOSED && data.GetLocked()
+	return shut
 }
 
 // reachedPath is the way by which a search came to a port; nil where it did not.
