@@ -234,14 +234,22 @@ type groupGas struct {
 	top, left         Number
 }
 
+// groupGas gives the sums of a generator's group in a case; of one out of use those of no injector.
 func (w *World) groupGas(g, at int32) groupGas {
-	x, c := w.gasNet(), w.gasCase(at)
+	if group := w.gasCase(at).group[g]; group != nil {
+		return *group
+	}
+	return groupGas{need: Exactly(0), best: Exactly(0), drawn: Exactly(0), weakest: -1}
+}
+
+// findGroupGas sums the gas side of a group of generators.
+func (x *gasNet) findGroupGas(group []int32, c *gasCase) groupGas {
 	out := groupGas{need: Exactly(0), best: Exactly(0), drawn: Exactly(0), weakest: -1}
-	for _, h := range x.group[g] {
+	for _, h := range group {
 		out.need = out.need.Add(x.of[h].design)
 	}
 	least := math.Inf(1)
-	for _, j := range x.groupInjectors(x.group[g]) {
+	for _, j := range x.groupInjectors(group) {
 		s := c.injector[j]
 		out.best, out.drawn = out.best.Add(s.best), out.drawn.Add(s.drawn)
 		if share := s.drawn.Low / s.need.High; out.weakest < 0 || share < least {

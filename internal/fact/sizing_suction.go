@@ -13,6 +13,7 @@ import (
 type gasCase struct {
 	injector  map[int32]*injectorGas
 	generator map[int32]*generatorFlow
+	group     map[int32]*groupGas // by generator, one for all of a group
 }
 
 // injectorGas is the gas side of an injector in a case.
@@ -38,7 +39,7 @@ func (w *World) gasCase(at int32) *gasCase {
 }
 
 func (w *World) findGasCase(at int32) *gasCase {
-	c := &gasCase{injector: map[int32]*injectorGas{}, generator: map[int32]*generatorFlow{}}
+	c := &gasCase{injector: map[int32]*injectorGas{}, generator: map[int32]*generatorFlow{}, group: map[int32]*groupGas{}}
 	x := w.gasNet()
 	for _, j := range w.OfKind(plant.KindVenturiInjector) {
 		w.pause()
@@ -48,6 +49,12 @@ func (w *World) findGasCase(at int32) *gasCase {
 	}
 	for _, g := range x.generators {
 		c.generator[g] = w.findGeneratorFlow(g, at, c)
+		if group := x.group[g]; c.group[g] == nil {
+			sum := x.findGroupGas(group, c)
+			for _, h := range group {
+				c.group[h] = &sum
+			}
+		}
 	}
 	return c
 }
