@@ -10,9 +10,9 @@ import (
 )
 
 // IEC 60534-2-1, annex, examples 1 and 2: water at 363 K, p1 680 kPa, p2
-// 220 kPa, 360 m³/h. Example 1 (FL 0.90, not choked) is as printed; in example
-// 2 (FL 0.60, choked) FL is from memory and the coefficient recomputed, so it
-// is compared loosely.
+// 220 kPa, 360 m³/h. The Kv of example 1 (FL 0.90, not choked) has the digits of
+// a public recomputation that agrees with the printed page; in example 2 (FL
+// 0.60, choked) FL is from memory besides, so it is compared loosely.
 func TestValveLiquid(t *testing.T) {
 	hot := network.Fluid{Phase: network.Liquid, Density: 965.4, Viscosity: 3.15e-4, VapourPressure: 70.1e3, CriticalPressure: 22.12e6}
 	for _, c := range []struct {
@@ -27,8 +27,8 @@ func TestValveLiquid(t *testing.T) {
 
 // IEC 60534-2-1, annex, example 3: carbon dioxide at 433 K, 3800 standard m³/h
 // (0 °C), p1 680 kPa, p2 310 kPa, with reducers 80/100 mm on a 50 mm valve, FL
-// 0.85, xT 0.60: Kv 72.59. The reducers enter by the factor FP of the same
-// standard, whose equation is from memory; with it the printed Kv gives the flow
+// 0.85, xT 0.60: Kv 72.59, in the digits of a public recomputation. The reducers enter by the factor FP of the same
+// standard, whose equation is from memory; with it that Kv gives the flow
 // within 0.2 %. Correcting xT for the reducers too (xTP, from memory) would
 // give 1.9 % more, so the example does not settle that factor.
 func TestValveGas(t *testing.T) {

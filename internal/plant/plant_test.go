@@ -20,6 +20,16 @@ func read(t *testing.T, text string) *skidrulev1.Design {
 	return f.Design
 }
 
+// A kind is known by the place of its constant, which is that of its field number: one out of place would take another's ports.
+func TestKindsStandInTheOrderOfTheirFields(t *testing.T) {
+	fields := (&skidrulev1.Component{}).ProtoReflect().Descriptor().Oneofs().ByName("spec").Fields()
+	for i := range fields.Len() {
+		c := &skidrulev1.Component{}
+		c.ProtoReflect().Mutable(fields.Get(i))
+		assert.Equal(t, string(fields.Get(i).Name()), plant.KindOf(c).Info().Name)
+	}
+}
+
 const small = `
 components:
   WI: {boundary: {service: process_water}}

@@ -68,7 +68,7 @@ func TestPlasticDeratingPublished(t *testing.T) {
 		fahrenheit, want float64
 		tolerance        float64 // absolute
 	}{
-		// Solvent-weld pipe selection guide.
+		// Common practice, read in a guide for solvent-welded pipe that names no standard for them.
 		{"pvc", 73, 1, 0.01}, {"pvc", 90, 0.75, 0.01}, {"pvc", 100, 0.62, 0.01}, {"pvc", 110, 0.5, 0.01}, {"pvc", 120, 0.4, 0.01}, {"pvc", 140, 0.22, 0.01},
 		// The same; published families differ by up to 0.05.
 		{"cpvc", 73, 1, 0.05}, {"cpvc", 130, 0.57, 0.05}, {"cpvc", 140, 0.5, 0.05}, {"cpvc", 160, 0.4, 0.05}, {"cpvc", 180, 0.25, 0.05}, {"cpvc", 200, 0.2, 0.05},
