@@ -237,14 +237,6 @@ func (a cost) join(b cost, m skidrulev1.ChoiceMeasure) cost {
 	return cost{a.first + b.first, a.places + b.places}
 }
 
-// nothing is the cost of no part.
-func nothing(m skidrulev1.ChoiceMeasure) cost {
-	if m == skidrulev1.ChoiceMeasure_CHOICE_MEASURE_MARGIN {
-		return cost{first: math.Inf(-1)}
-	}
-	return cost{}
-}
-
 // cost of a part alone. By margin it is a bound: the margin of a choice is at most the least margin of its parts.
 func (p *part) cost(m skidrulev1.ChoiceMeasure) cost {
 	switch m {

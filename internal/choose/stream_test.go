@@ -2,6 +2,7 @@ package choose
 
 import (
 	"context"
+	"math"
 	"slices"
 	"testing"
 
@@ -87,4 +88,12 @@ func TestStreamsGoThroughEverything(t *testing.T) {
 		// What was excluded and what came make up the whole.
 		assert.Equal(t, int64(len(all)-len(want)), root.excluded().Int64())
 	})
+}
+
+// nothing is the cost of no part.
+func nothing(m skidrulev1.ChoiceMeasure) cost {
+	if m == skidrulev1.ChoiceMeasure_CHOICE_MEASURE_MARGIN {
+		return cost{first: math.Inf(-1)}
+	}
+	return cost{}
 }

@@ -16,8 +16,8 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// MaxSheetBytes bounds a file of readings.
-const MaxSheetBytes = 256 << 10
+// maxSheetBytes bounds a file of readings.
+const maxSheetBytes = 256 << 10
 
 // Sheet is a file of readings.
 type Sheet struct {
@@ -156,8 +156,8 @@ func (s *sheet) wrong(n *yaml.Node, path, message, suggestion string) {
 // The error is a *designfile.Problems with everything that is wrong with it.
 func ReadSheet(name string, data []byte) (*Sheet, error) {
 	s := &sheet{name: name}
-	if len(data) > MaxSheetBytes {
-		s.wrong(nil, "", fmt.Sprintf("the file has %d bytes, and readings need at most %d", len(data), MaxSheetBytes), "give the readings of one moment")
+	if len(data) > maxSheetBytes {
+		s.wrong(nil, "", fmt.Sprintf("the file has %d bytes, and readings need at most %d", len(data), maxSheetBytes), "give the readings of one moment")
 		return nil, &s.problems
 	}
 	loader, err := yaml.NewLoader(bytes.NewReader(data), yaml.WithV4Defaults(), yaml.WithPlugin(loaderlimits.New(loaderlimits.DepthValue(8), loaderlimits.AliasNone())))

@@ -128,7 +128,7 @@ func TestReadSheetRefuses(t *testing.T) {
 		"readings: {PI-1: {class: 1}}": "the reading has no value",
 		"{":                            "no YAML",
 		"readings: {PI-1: {value: 1 bar, class: 1, uncertainty: 1 mbar}}": "both an uncertainty and a class",
-		strings.Repeat("#", MaxSheetBytes+1):                              "readings need at most",
+		strings.Repeat("#", maxSheetBytes+1):                              "readings need at most",
 	} {
 		_, err := ReadSheet("bad.yaml", []byte(text))
 		assert.ErrorContains(t, err, want, "%.40q", text)

@@ -22,9 +22,9 @@ const (
 	// Source: IAPWS R14-08(2011).
 	IceTriplePoint = 273.16
 
-	// IceTriplePressure is the pressure at the triple point in Pa.
+	// iceTriplePressure is the pressure at the triple point in Pa.
 	// Source: IAPWS R14-08(2011).
-	IceTriplePressure = 611.657
+	iceTriplePressure = 611.657
 )
 
 // Molar masses in kg/mol.
@@ -33,7 +33,7 @@ const (
 const (
 	MolarMassO2  = 31.9988e-3
 	MolarMassN2  = 28.0134e-3
-	MolarMassAr  = 39.948e-3
+	molarMassAr  = 39.948e-3
 	MolarMassO3  = 47.9982e-3
 	MolarMassH2O = 18.01528e-3
 

@@ -16,7 +16,7 @@ func sublimationPressure(t float64) float64 {
 	sum := -0.212144006e2*math.Pow(theta, 0.333333333e-2) +
 		0.273203819e2*math.Pow(theta, 0.120666667e1) -
 		0.610598130e1*math.Pow(theta, 0.170333333e1)
-	return IceTriplePressure * math.Exp(sum/theta)
+	return iceTriplePressure * math.Exp(sum/theta)
 }
 
 // IceSaturationPressure returns the vapour pressure over ice in Pa abs.

@@ -38,7 +38,7 @@ func fromArray(a [speciesCount]float64) Gas {
 var speciesNames = [speciesCount]string{"oxygen", "nitrogen", "argon", "ozone", "water"}
 
 // molarMasses are in kg/mol in the order of [Gas].
-var molarMasses = [speciesCount]float64{MolarMassO2, MolarMassN2, MolarMassAr, MolarMassO3, MolarMassH2O}
+var molarMasses = [speciesCount]float64{MolarMassO2, MolarMassN2, molarMassAr, MolarMassO3, MolarMassH2O}
 
 // Check returns an error unless every mole fraction lies between 0 and 1 and
 // they add up to one within 1e-9.

@@ -44,8 +44,8 @@ var shomates = [speciesCount][]shomate{
 	{{math.Inf(1), 30.09200, 6.832514, 6.793435, -2.534480, 0.082139}},
 }
 
-// ReferenceTemperature is the temperature in K from which enthalpies count.
-const ReferenceTemperature = 298.15
+// referenceTemperature is the temperature in K from which enthalpies count.
+const referenceTemperature = 298.15
 
 // OzoneFormationEnthalpy is the enthalpy of formation of ozone gas at 298.15 K
 // in J/mol; the same heat is set free when it decomposes to oxygen.
@@ -64,7 +64,7 @@ func speciesHeatCapacity(i int, t float64) float64 {
 
 // speciesEnthalpy returns H(T) - H(298.15 K) of one gas in J/mol.
 func speciesEnthalpy(i int, t float64) float64 {
-	h, from := 0.0, ReferenceTemperature
+	h, from := 0.0, referenceTemperature
 	for _, s := range shomates[i] {
 		if t <= s.high {
 			return h + s.integral(t) - s.integral(from)

@@ -13,14 +13,11 @@ const MilligramMinutePerLitre = 0.06
 
 // Baffling factors T10/T of vessels.
 // Source: US EPA, Disinfection Profiling and Benchmarking Guidance Manual,
-// table of baffling factors; poor, average and superior verified, unbaffled
-// and plug flow from memory.
+// table of baffling factors; verified.
 const (
-	BafflingUnbaffled = 0.1 // agitated or no baffles, high inlet velocity
-	BafflingPoor      = 0.3 // single or multiple unbaffled inlets and outlets
-	BafflingAverage   = 0.5 // baffled inlet or outlet with some baffles inside
-	BafflingSuperior  = 0.7 // perforated inlet baffle, serpentine inside
-	BafflingPlugFlow  = 1.0 // pipeline
+	BafflingPoor     = 0.3 // single or multiple unbaffled inlets and outlets
+	BafflingAverage  = 0.5 // baffled inlet or outlet with some baffles inside
+	BafflingSuperior = 0.7 // perforated inlet baffle, serpentine inside
 )
 
 // T10 returns the time in s that all but a tenth of the water stays in a

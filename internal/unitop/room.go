@@ -13,10 +13,6 @@ const (
 	// Source: ACGIH TLV for light work, 0.10 ppm, as listed by OSHA.
 	OzoneLimit8h = 0.1e-6
 
-	// OxygenEnriched is the threshold of an oxygen-enriched atmosphere.
-	// Source: 29 CFR 1910.146(b), 23.5 vol %.
-	OxygenEnriched = 0.235
-
 	// OxygenDeficient is the threshold of an oxygen-deficient atmosphere.
 	// Source: 29 CFR 1910.146(b), 19.5 vol % (from memory).
 	OxygenDeficient = 0.195

@@ -9,9 +9,9 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// PurgeChanges is the number of times that purge gas replaces what it washes out: common practice, no source. In a space that mixes
+// purgeChanges is the number of times that purge gas replaces what it washes out: common practice, no source. In a space that mixes
 // well exp(-5), under one hundredth, of the ozone is left.
-const PurgeChanges = 5
+const purgeChanges = 5
 
 // leftInWater is the share of dissolved ozone that is left when water is taken as no longer giving it off: common practice, no
 // source.
@@ -55,7 +55,7 @@ func (r *removal) purge() {
 		s.VolumeM3 = &v.High
 	}
 	if t := plan.Change; len(t.Missing) == 0 && !math.IsInf(t.High, 0) {
-		d := PurgeChanges * t.High
+		d := purgeChanges * t.High
 		s.DurationS = &d
 	}
 	s.Missing = paths(r.p, fact.JoinRefs(plan.Volume.Missing, plan.Change.Missing))
