@@ -91,11 +91,8 @@ func questions(b *testing.B, p *plantModel) {
 		loops   flowpath.Loops
 		highest flowpath.Highest
 		runs    flowpath.Runs
-		bridges flowpath.Bridges
 		bypass  flowpath.Bypasses
 		cut     flowpath.MinCut
-		opening flowpath.Openings
-		every   flowpath.EveryPath
 		dead    flowpath.DeadEnds
 	)
 	require.NoError(b, weakest.Sweep(ways, flowpath.Forward, p.water))
@@ -136,13 +133,10 @@ func questions(b *testing.B, p *plantModel) {
 		{"RunsMisordered", func() error {
 			return runs.Sweep(ways, misordered, labels, p.water, flowpath.NoTurnBack, flowpath.Avoid{})
 		}},
-		{"Bridges", func() error { return bridges.Sweep(g, open) }},
 		{"Bypasses", func() error { return bypass.Sweep(ways) }},
 		{"MinCut", func() error {
 			return cut.Sweep(g, unit, nil, p.water, []int32{target}, flowpath.MaxCut)
 		}},
-		{"Openings", func() error { return opening.Sweep(&last, target) }},
-		{"EveryPath", func() error { return every.Sweep(ways, p.water, target, flowpath.Avoid{}) }},
 		{"DeadEnds", func() error { return dead.Sweep(g, open, nil) }},
 	} {
 		b.Run(q.name, func(b *testing.B) {

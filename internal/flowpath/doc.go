@@ -1,6 +1,6 @@
 // Package flowpath answers questions about the shape of a flow diagram: which
 // way leads where, how many barriers stand on the weakest way, what shares a
-// cause, which places are one pressure zone, what lies on every way.
+// cause, which places are one pressure zone.
 //
 // It knows nodes, arcs and numbers, and nothing of what flows.
 //
@@ -8,8 +8,8 @@
 // it is open, holds a barrier, or is no way at all; several may belong to one
 // graph, one for each operating case. Both may be shared by any number of
 // goroutines. Each question is a type of its own ([Weakest], [CauseGroups],
-// [Reach], [ReachMany], [Zones], [Highest], [Levels], [Runs], [Bridges], [Loops], [Bypasses],
-// [MinCut], [Openings], [EveryPath], [DeadEnds]) whose zero value is ready: its
+// [Reach], [ReachMany], [Zones], [Highest], [Levels], [Runs], [Loops], [Bypasses],
+// [MinCut], [DeadEnds]) whose zero value is ready: its
 // Sweep method answers for all nodes at once, other methods read the answer,
 // and a further Sweep reuses the memory. A question belongs to one goroutine at
 // a time.

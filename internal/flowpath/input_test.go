@@ -138,12 +138,6 @@ func TestSweepsRefuse(t *testing.T) {
 	_, found := c.Path(0, 0)
 	assert.False(t, found)
 
-	var o flowpath.Openings
-	require.ErrorIs(t, o.Sweep(nil, 0), flowpath.ErrNoWays)
-	require.Error(t, o.Sweep(&w, 3))
-	require.NoError(t, w.Sweep(ways, flowpath.Backward, source))
-	require.ErrorIs(t, o.Sweep(&w, 2), flowpath.ErrNoWays, "backward")
-
 	var r flowpath.Reach
 	require.ErrorIs(t, r.Sweep(nil, forward, source, flowpath.Avoid{}), flowpath.ErrNoWays)
 	require.NoError(t, r.Sweep(ways, forward, source, flowpath.Avoid{}))
@@ -193,10 +187,6 @@ func TestSweepsRefuse(t *testing.T) {
 	require.Error(t, runs.Sweep(ways, machine, none, source, turn, flowpath.Avoid{Arcs: small}))
 	assert.Zero(t, runs.States(0))
 
-	var b flowpath.Bridges
-	require.ErrorIs(t, b.Sweep(nil, nil), flowpath.ErrNoWays)
-	require.Error(t, b.Sweep(g, nil))
-	assert.Equal(t, flowpath.None, b.Block(0))
 	var by flowpath.Bypasses
 	require.ErrorIs(t, by.Sweep(nil), flowpath.ErrNoWays)
 	assert.Empty(t, by.Arcs())
@@ -215,12 +205,6 @@ func TestSweepsRefuse(t *testing.T) {
 	_, found = cut.Value()
 	assert.False(t, found)
 
-	var every flowpath.EveryPath
-	require.ErrorIs(t, every.Sweep(nil, source, 0, flowpath.Avoid{}), flowpath.ErrNoWays)
-	require.Error(t, every.Sweep(ways, source, -1, flowpath.Avoid{}))
-	require.Error(t, every.Sweep(ways, bad, 0, flowpath.Avoid{}))
-	assert.False(t, every.Found())
-
 	var d flowpath.DeadEnds
 	require.ErrorIs(t, d.Sweep(nil, nil, nil), flowpath.ErrNoWays)
 	require.Error(t, d.Sweep(g, nil, nil))
@@ -236,7 +220,6 @@ func TestEmptyGraph(t *testing.T) {
 	var (
 		w     flowpath.Weakest
 		z     flowpath.Zones
-		b     flowpath.Bridges
 		l     flowpath.Loops
 		by    flowpath.Bypasses
 		c     flowpath.MinCut
@@ -245,13 +228,12 @@ func TestEmptyGraph(t *testing.T) {
 	)
 	require.NoError(t, w.Sweep(ways, flowpath.Forward, nil))
 	require.NoError(t, z.Sweep(g, nil))
-	require.NoError(t, b.Sweep(g, nil))
 	require.NoError(t, l.Sweep(ways, true))
 	require.NoError(t, by.Sweep(ways))
 	require.NoError(t, c.Sweep(g, nil, nil, nil, nil, 0))
 	require.NoError(t, h.Sweep(ways, nil, nil, 1))
 	require.NoError(t, reach.Sweep(ways, flowpath.Backward, nil, flowpath.Avoid{}))
-	assert.Zero(t, z.Count()+b.Blocks()+l.Count()+reach.Count())
+	assert.Zero(t, z.Count()+l.Count()+reach.Count())
 	value, ok := c.Value()
 	assert.True(t, ok, "nothing leads anywhere, so nothing needs to be cut")
 	assert.Zero(t, value)

@@ -1,7 +1,5 @@
 package flowpath
 
-import "fmt"
-
 // States of the machine that Before builds.
 const (
 	// BeforeNeither: nothing of either label was met.
@@ -67,53 +65,6 @@ func Since(mark, wanted uint8) *Automaton {
 		}
 		return state
 	})
-}
-
-// Sequence returns a machine whose state is how many of the given labels (at
-// most MaxStates-1) were met in their order, with anything in between; one
-// place counts for one label. Every path meets them all in order when the
-// machine arrives in the last state only.
-func Sequence(labels ...uint8) (*Automaton, error) {
-	if len(labels) >= MaxStates {
-		return nil, fmt.Errorf("flowpath: sequence of %d labels; at most %d", len(labels), MaxStates-1)
-	}
-	return build(len(labels)+1, func(state int, label uint8) int {
-		if state < len(labels) && label&labels[state] != 0 {
-			return state + 1
-		}
-		return state
-	}), nil
-}
-
-// Count returns a machine whose state is how many places with a bit of label
-// were met, counted up to most (1..MaxStates-1).
-func Count(label uint8, most int) (*Automaton, error) {
-	if most < 1 || most >= MaxStates {
-		return nil, fmt.Errorf("flowpath: count up to %d; the highest count is 1..%d", most, MaxStates-1)
-	}
-	return build(most+1, func(state int, l uint8) int {
-		if l&label != 0 {
-			return min(state+1, most)
-		}
-		return state
-	}), nil
-}
-
-// Kinds returns a machine whose state has bit i set when a place with a bit of
-// labels[i] was met (at most three labels): which kinds a path meets, in any
-// order.
-func Kinds(labels ...uint8) (*Automaton, error) {
-	if len(labels) > 3 {
-		return nil, fmt.Errorf("flowpath: %d kinds; at most 3", len(labels))
-	}
-	return build(1<<len(labels), func(state int, label uint8) int {
-		for i, l := range labels {
-			if label&l != 0 {
-				state |= 1 << i
-			}
-		}
-		return state
-	}), nil
 }
 
 // build is for the machines of this file, whose states are in range.

@@ -16,11 +16,19 @@ func measure(x float64, dimension string, units quantity.System) string {
 	return strconv.FormatFloat(x, 'g', 6, 64)
 }
 
+// between writes a range; one whose ends differ by less than is shown reads as a single value.
+func between(low, high string) string {
+	if low == high {
+		return low
+	}
+	return low + " to " + high
+}
+
 // measured is the measured side of evidence.
 func measured(e *skidrulev1.Evidence, units quantity.System) string {
 	switch {
 	case e.Value != nil && e.ValueHigh != nil:
-		return measure(e.GetValue(), e.GetDimension(), units) + " to " + measure(e.GetValueHigh(), e.GetDimension(), units)
+		return between(measure(e.GetValue(), e.GetDimension(), units), measure(e.GetValueHigh(), e.GetDimension(), units))
 	case e.Value != nil:
 		return measure(e.GetValue(), e.GetDimension(), units)
 	case e.ValueHigh != nil:

@@ -132,14 +132,11 @@ func ranged(r *skidrulev1.SolvedRange, dimension string, units quantity.System) 
 		return "unknown"
 	}
 	low, high := measure(r.GetLow(), dimension, units), measure(r.GetHigh(), dimension, units)
-	if low == high {
-		return low
-	}
 	// The unit once is enough where both ends have the same.
-	if a, ua, ok := strings.Cut(low, " "); ok {
+	if a, ua, ok := strings.Cut(low, " "); ok && low != high {
 		if _, ub, ok := strings.Cut(high, " "); ok && ua == ub {
 			low = a
 		}
 	}
-	return low + " to " + high
+	return between(low, high)
 }

@@ -161,5 +161,9 @@ func formatNumber(d quantity.Dimension, n fact.Number, system quantity.System) s
 	case n.Low < -1e300:
 		return "at most " + one(n.High)
 	}
-	return one(n.Low) + " to " + one(n.High)
+	low, high := one(n.Low), one(n.High)
+	if low == high {
+		return low // the ends differ by less than is shown
+	}
+	return low + " to " + high
 }
