@@ -55,8 +55,8 @@ func orificeGas() Calculation {
 		Checks: []Check{
 			{Inputs: map[string]string{"bore": "10 mm", "upstream_pressure": "2 bar(a)", "downstream_pressure": "1 bar(a)", "temperature": "300 K", "discharge_coefficient": "1", "molar_mass": "28.97 g/mol", "heat_ratio": "1.4"},
 				Output: "critical_ratio", Want: 0.5283, Tolerance: 1e-4, Source: "gas dynamics tables, k = 1.4", Status: Derived},
-			{Inputs: apiNozzle("1 bar(a)"), Output: "mass_flow", Want: 24270.0 / 3600, Tolerance: 2e-3, Source: "API Standard 520 Part I, example 1 (3699 mm2, Kd 0.975), in a transcription", Status: Verified},
-			{Inputs: apiNozzle("532 kPa(a)"), Output: "mass_flow", Want: 24270.0 / 3600 * 3699.046 / 4248.36, Tolerance: 2e-3, Source: "API Standard 520 Part I, example 2 (4248 mm2, Kd 0.975), in a transcription, scaled to the area of example 1", Status: Verified},
+			{Inputs: apiNozzle("1 bar(a)"), Output: "mass_flow", Want: 24270.0 / 3600, Tolerance: 2e-3, Source: "API Standard 520 Part I, example 1 (3698 mm2, Kd 0.975), in a transcription", Status: Verified},
+			{Inputs: apiNozzle("532 kPa(a)"), Output: "mass_flow", Want: 24270.0 / 3600 * 3698 / 4248, Tolerance: 2e-3, Source: "API Standard 520 Part I, example 2 (4248 mm2, Kd 0.975), in a transcription, scaled to the area of example 1", Status: Verified},
 		},
 		Unpublished: "Two published nozzle flows are known; tested besides: rising with upstream pressure, flat when choked, zero at equal pressures.",
 		Properties: []Property{
@@ -145,7 +145,7 @@ func burstRestriction() Calculation {
 		Sources: []Source{nozzleSource},
 		Checks: []Check{{Inputs: map[string]string{"mass_flow": "24270 kg/h", "upstream_pressure": "670 kPa(a)", "downstream_pressure": "1 bar(a)", "temperature": "348 K",
 			"discharge_coefficient": "0.975", "molar_mass": "51 g/mol", "heat_ratio": "1.11", "compressibility": "0.9"},
-			Output: "bore", Want: 0.0686, Tolerance: 2e-3, Source: "API Standard 520 Part I, example 1 (3699 mm2), in a transcription", Status: Verified}},
+			Output: "bore", Want: 0.0686, Tolerance: 2e-3, Source: "API Standard 520 Part I, example 1 (3698 mm2), in a transcription", Status: Verified}},
 		Unpublished: "One published area is known; tested besides: it inverts orifice-gas, and rises with the flow.",
 		Properties: []Property{{Inputs: map[string]string{"upstream_pressure": "3 bar(a)", "downstream_pressure": "1 bar(a)", "temperature": "293.15 K", "discharge_coefficient": "0.6", "gas": "oxygen"},
 			Key: "mass_flow", From: 1e-6, To: 1e-2, Output: "bore", Trend: Rises}},

@@ -51,6 +51,19 @@ func (r *resolver) guess(word string, known func() []string) string {
 	return nearest(word, list)
 }
 
+// portGuess suggests ports: there are few, and the nearest name is often that of another side, so all are listed.
+func portGuess(word string, info *KindInfo) string {
+	names := info.PortNames()
+	if len(names) == 0 {
+		return ""
+	}
+	list := "its ports are " + strings.Join(names, ", ")
+	if near := misspelt.Nearest(word, names); near != "" {
+		return fmt.Sprintf("did you mean %s? %s", near, list)
+	}
+	return list
+}
+
 // nearest gives a "did you mean" for a misspelt word, or the list where it is short.
 func nearest(word string, known []string) string {
 	if near := misspelt.Nearest(word, known); near != "" {

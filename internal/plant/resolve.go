@@ -205,7 +205,7 @@ func (r *resolver) statedPorts(index int32) {
 		port, ok := r.port(index, stated.GetName(), true)
 		if !ok {
 			c := &p.Components[index]
-			r.problem("components."+c.Tag+".ports."+stated.GetName(), r.guess(stated.GetName(), c.Kind.Info().PortNames), "%s has no port %q", aKind(c.Kind), stated.GetName())
+			r.problem("components."+c.Tag+".ports."+stated.GetName(), portGuess(stated.GetName(), c.Kind.Info()), "%s has no port %q", aKind(c.Kind), stated.GetName())
 			continue
 		}
 		p.Ports[port].Stated = stated

@@ -84,7 +84,7 @@ func (r *resolver) ends(line *Line, i int, stop *skidrulev1.RouteStop, component
 			if port, there := r.port(component, name, false); there {
 				return port, true
 			}
-			r.problem(path(), r.guess(name, info.PortNames), "%s has no port %q", aKind(c.Kind), name)
+			r.problem(path(), portGuess(name, info), "%s has no port %q", aKind(c.Kind), name)
 			return 0, false
 		}
 		if fallback < 0 {
