@@ -23,11 +23,17 @@ func (w *World) openWays(open func(way int32, forward bool) bool) *flowpath.Ways
 }
 
 // kindOfWay is the kind of the component that a passage lies in; KindNone for a pipe.
-func (w *World) kindOfWay(way int32) plant.Kind {
-	if c := w.Plant.Ways[way].Component; c >= 0 {
-		return w.Plant.Components[c].Kind
+func (w *World) kindOfWay(way int32) plant.Kind { return (*w.wayKinds.get(w.findWayKinds))[way] }
+
+// findWayKinds lists the kinds of all ways once: every search asks for them, in both directions.
+func (w *World) findWayKinds() *[]plant.Kind {
+	kinds := make([]plant.Kind, len(w.Plant.Ways))
+	for i := range kinds {
+		if c := w.Plant.Ways[i].Component; c >= 0 {
+			kinds[i] = w.Plant.Components[c].Kind
+		}
 	}
-	return plant.KindNone
+	return &kinds
 }
 
 // shutForGood tells a valve that is locked in its closed position.

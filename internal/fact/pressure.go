@@ -116,9 +116,16 @@ func (x *pressures) spread(w *World, mode spreadMode) {
 	s := w.ratings.series.get(func() *series { return x.g.seriesOf(x.machines) })
 	// A machine that runs lets nothing back through itself, so it adds to what comes to its inlet another way.
 	running := &pressures{g: x.g, heights: x.heights, sources: x.sources, relief: x.relief, limits: x.limits, oneWay: x.oneWay, scratch: x.scratch}
-	running.fill(w, 0, func(failures, end int) *field { return running.spreadSources(failures, end, mode, true) })
+	back, err := flowpath.SetOf(x.g.graph.NumArcs(), x.g.backThrough(x.machines)...)
+	must(err)
+	running.fill(w, 0, func(failures, end int) *field {
+		if f := x.fields[failures][end][0]; !f.uses(back) {
+			return f
+		}
+		return running.spreadSources(failures, end, mode, true)
+	})
 	s.makes(x.machines, func(node int32, failures int) Number { return running.at(w, node, failures) })
-	x.spare = running.distinct(0)
+	x.spare = slices.DeleteFunc(running.distinct(0), func(f *field) bool { return slices.Contains(x.distinct(0), f) })
 	x.fill(w, 1, func(failures, end int) *field { return x.spreadMachines(failures, end, mode) })
 	x.spare = nil
 }
@@ -376,7 +383,11 @@ func (h *heights) spread(l *flowpath.Levels, in flowpath.LevelInput, end int, ar
 
 // oneWay closes the way back through machines.
 func (g *pressureGraph) oneWay(ways *flowpath.Ways, ms []machine) *flowpath.Ways {
-	var back []int32
+	return ways.Without(g.backThrough(ms)...)
+}
+
+// backThrough lists the arcs that lead back through machines.
+func (g *pressureGraph) backThrough(ms []machine) (back []int32) {
 	for i := range ms {
 		// Both layers of the passage, if it has two.
 		way := g.of[ms[i].passage/2]
@@ -387,8 +398,11 @@ func (g *pressureGraph) oneWay(ways *flowpath.Ways, ms []machine) *flowpath.Ways
 			back = append(back, arc+1)
 		}
 	}
-	return ways.Without(back...)
+	return back
 }
+
+// uses tells whether any pressure of the field comes by one of the arcs.
+func (f *field) uses(arcs *flowpath.Set) bool { return f.main.Uses(arcs) || f.through.Uses(arcs) }
 
 // pass spreads what comes through restrictions, over places where it can build up.
 func (f *field) pass(x *pressures, h *heights, in flowpath.LevelInput, end int) {

@@ -26,6 +26,7 @@ type World struct {
 	sizes     sync.Map // of nominalSize
 	lineSizes lazy[[]lineSize]
 	joints    lazy[jointIndex]
+	wayKinds  lazy[[]plant.Kind]
 	signal    lazy[signalIndex]
 
 	// What each topic computes once stands in a struct of its own beside its facts.

@@ -415,6 +415,28 @@ func (l *Levels) Value(node int32, failures int) (float64, bool) {
 	return c.value, true
 }
 
+// Uses tells whether any value arrives by one of the arcs. Where none does, all
+// would be the same without them. O(nodes reached).
+func (l *Levels) Uses(arcs *Set) bool {
+	by := func(c *levelCell) bool { return arcs.Has(c.arc - 1) }
+	for i := range l.cells {
+		if by(&l.cells[i]) {
+			return true
+		}
+	}
+	for i := range l.failing {
+		if by(&l.failing[i].levelCell) {
+			return true
+		}
+	}
+	for i := range l.groupCells {
+		if by(&l.groupCells[i].levelCell) {
+			return true
+		}
+	}
+	return false
+}
+
 // Source returns the place, in the list of sources, of the source whose value
 // arrives, or None.
 func (l *Levels) Source(node int32, failures int) int32 {

@@ -273,6 +273,36 @@ func TestLevelsRefusesBadInput(t *testing.T) {
 	assert.False(t, ok)
 }
 
+// TestLevelsWithoutArcsThatAreNotUsed blocks arcs by which nothing arrives: no value may change.
+func TestLevelsWithoutArcsThatAreNotUsed(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawLevelCase(t)
+		var l, without flowpath.Levels
+		require.NoError(t, l.Sweep(c.in))
+		arcs := flowpath.NewSet(len(c.from))
+		var left []int32
+		for arc := range int32(len(c.from)) {
+			one, err := flowpath.SetOf(len(c.from), arc)
+			require.NoError(t, err)
+			if !l.Uses(one) {
+				left = append(left, arc)
+				arcs.Add(arc)
+			}
+		}
+		assert.False(t, l.Uses(arcs))
+		in := c.in
+		in.Ways = c.in.Ways.Without(left...)
+		require.NoError(t, without.Sweep(in))
+		for node := range int32(c.n) {
+			for f := range 2 {
+				x, _ := l.Value(node, f)
+				y, _ := without.Value(node, f)
+				assert.Equal(t, x, y, "node %d with %d failures", node, f)
+			}
+		}
+	})
+}
+
 // TestLimitsRefuseBadInput demands an error for what limits nothing.
 func TestLimitsRefuseBadInput(t *testing.T) {
 	g, err := flowpath.FromPassages(2, []int32{0}, []int32{1})
