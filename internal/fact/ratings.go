@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -20,6 +21,7 @@ type ratingsMemo struct {
 	setPressures lazy[reliefSpread]
 	vacuums      lazy[vacuums]
 	shutIns      lazy[shutIns]
+	bearing      lazy[flowpath.Set]
 }
 
 // pressureSourceKinds can bring pressure into a zone.

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/unitop"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -277,15 +278,24 @@ func (w *World) outerDiameter(line int32) Number {
 // bearsPressure tells whether a component is a part that pressure can burst: not one that stands open or carries no fluid,
 // nor the edge of the drawing.
 func (w *World) bearsPressure(component int32) bool {
-	c := &w.Plant.Components[component]
-	switch c.Kind {
-	case plant.KindBoundary, plant.KindGasSupply, plant.KindOpenTank, plant.KindAtmosphereVent, plant.KindDrainPoint, plant.KindJunction:
-		return false
-	}
-	for i := range c.NumPorts {
-		if w.Plant.Ports[c.FirstPort+i].Joints > 0 {
-			return true
+	return w.ratings.bearing.get(w.findBearing).Has(component)
+}
+
+func (w *World) findBearing() *flowpath.Set {
+	bearing := flowpath.NewSet(len(w.Plant.Components))
+	for i := range w.Plant.Ports {
+		if q := &w.Plant.Ports[i]; q.Joints > 0 && !standsOpen(w.Plant.Components[q.Component].Kind) {
+			bearing.Add(q.Component)
 		}
+	}
+	return bearing
+}
+
+// standsOpen tells kinds that pressure cannot burst.
+func standsOpen(k plant.Kind) bool {
+	switch k {
+	case plant.KindBoundary, plant.KindGasSupply, plant.KindOpenTank, plant.KindAtmosphereVent, plant.KindDrainPoint, plant.KindJunction:
+		return true
 	}
 	return false
 }

@@ -17,6 +17,8 @@ type temperatures struct {
 	sources          []hotSource
 	// wet are the components that a line of water, or one of unknown service, meets.
 	wet *flowpath.Set
+	// warmed are the components that hot gas comes to.
+	warmed *flowpath.Set
 }
 
 // hotSource is where gas leaves hot.
@@ -38,6 +40,12 @@ func (w *World) findTemperatures() *temperatures {
 	t.wet = w.wetComponents()
 	t.sources = w.hotSources()
 	w.spreadHeat(t)
+	t.warmed = flowpath.NewSet(len(w.Plant.Components))
+	for port := range w.Plant.Ports {
+		if _, hot := t.hot[highEnd].Value(int32(port), 0); hot {
+			t.warmed.Add(w.Plant.Ports[port].Component)
+		}
+	}
 	return t
 }
 
@@ -138,6 +146,9 @@ func (w *World) highestTemperature(ports []int32, wet bool) Number {
 func (w *World) componentTemperature(component int32) Number {
 	t, c := w.temperatures(), &w.Plant.Components[component]
 	n := t.dry(t.wet.Has(component))
+	if !t.warmed.Has(component) {
+		return n
+	}
 	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
 		n = t.withGas(n, port)
 	}

@@ -18,8 +18,8 @@ type vacuums struct {
 	ends  [2]flowpath.Levels
 	of    [2][]int32
 	graph *flowpath.Graph
-	// pulled are the ports to which any vacuum comes; no number there is above that of the atmosphere.
-	pulled *flowpath.Set
+	// pulled are the ports to which any vacuum comes, pulledParts their components; elsewhere the pressure is that of the atmosphere.
+	pulled, pulledParts *flowpath.Set
 }
 
 var vacuumFacts = []Definition{
@@ -61,10 +61,11 @@ func (w *World) findVacuums() *vacuums {
 		}
 		must(v.ends[end].Sweep(in))
 	}
-	v.pulled = flowpath.NewSet(len(p.Ports))
+	v.pulled, v.pulledParts = flowpath.NewSet(len(p.Ports)), flowpath.NewSet(len(p.Components))
 	for port := range int32(len(p.Ports)) {
 		if deep, ok := v.ends[lowEnd].Value(port, 0); ok && deep > 0 {
 			v.pulled.Add(port)
+			v.pulledParts.Add(p.Ports[port].Component)
 		}
 	}
 	return v
@@ -290,6 +291,9 @@ func (w *World) lowestPath(ports []int32) Path {
 func (w *World) componentVacuum(component int32) Number {
 	switch w.Plant.Components[component].Kind {
 	case plant.KindCompressor, plant.KindOxygenConcentrator, plant.KindGasSupply:
+		return Exactly(0)
+	}
+	if !w.vacuums().pulledParts.Has(component) {
 		return Exactly(0)
 	}
 	c, n := &w.Plant.Components[component], Exactly(0)
