@@ -32,6 +32,26 @@ func newAsker(f *serverFlags) (a asker, close func(), err error) {
 	return c, func() { c.Close() }, nil
 }
 
+// askOne asks once, in this process or at the server that the flags name; told takes the answer out of what this process gives, as the
+// client does of what a server gives.
+func askOne[Q, A, T any](ctx context.Context, f *serverFlags, request Q, here func(context.Context, *engine.Engine, Q) (A, error), told func(A) T,
+	there func(*skidrule.Client, context.Context, Q) (T, error)) (answer T, err error) {
+	if f.server == "" {
+		e, err := engine.New()
+		if err != nil {
+			return answer, err
+		}
+		a, err := here(ctx, e, request)
+		return told(a), err
+	}
+	c, err := f.dial()
+	if err != nil {
+		return answer, err
+	}
+	defer c.Close()
+	return there(c, ctx, request)
+}
+
 // violation is one thing wrong with a request, whoever found it.
 type violation struct {
 	path     string

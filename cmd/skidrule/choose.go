@@ -7,9 +7,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/choose"
-	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -139,18 +139,5 @@ func chooseExit(a *skidrulev1.PartChoices, write bool) error {
 
 // ask chooses in this process or at a server.
 func (f *chooseFlags) ask(ctx context.Context, request *skidrulev1.ChoosePartsRequest) (*skidrulev1.PartChoices, error) {
-	if f.server == "" {
-		e, err := engine.New()
-		if err != nil {
-			return nil, err
-		}
-		answer, err := service.ChooseParts(ctx, e, request)
-		return answer.GetChoices(), err
-	}
-	c, err := f.dial()
-	if err != nil {
-		return nil, err
-	}
-	defer c.Close()
-	return c.Choose(ctx, request)
+	return askOne(ctx, &f.serverFlags, request, service.ChooseParts, (*skidrulev1.ChoosePartsResponse).GetChoices, (*skidrule.Client).Choose)
 }

@@ -10,7 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -114,20 +114,7 @@ func draw(ctx context.Context, arg string, f *drawFlags, s *surroundings) error 
 
 // ask draws in this process or at a server.
 func (f *drawFlags) ask(ctx context.Context, request *skidrulev1.DrawDesignRequest) ([]*skidrulev1.DrawingPage, error) {
-	if f.server == "" {
-		e, err := engine.New()
-		if err != nil {
-			return nil, err
-		}
-		answer, err := service.DrawDesign(ctx, e, request)
-		return answer.GetPages(), err
-	}
-	c, err := f.dial()
-	if err != nil {
-		return nil, err
-	}
-	defer c.Close()
-	return c.Draw(ctx, request)
+	return askOne(ctx, &f.serverFlags, request, service.DrawDesign, (*skidrulev1.DrawDesignResponse).GetPages, (*skidrule.Client).Draw)
 }
 
 // write puts each sheet into its file.

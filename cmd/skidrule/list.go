@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -92,18 +92,5 @@ func listDesign(ctx context.Context, arg string, lists []string, f *listFlags, s
 
 // ask lists in this process or at a server.
 func (f *listFlags) ask(ctx context.Context, request *skidrulev1.ListDesignRequest) (*skidrulev1.ScheduleBook, error) {
-	if f.server == "" {
-		e, err := engine.New()
-		if err != nil {
-			return nil, err
-		}
-		answer, err := service.ListDesign(ctx, e, request)
-		return answer.GetBook(), err
-	}
-	c, err := f.dial()
-	if err != nil {
-		return nil, err
-	}
-	defer c.Close()
-	return c.List(ctx, request)
+	return askOne(ctx, &f.serverFlags, request, service.ListDesign, (*skidrulev1.ListDesignResponse).GetBook, (*skidrule.Client).List)
 }

@@ -13,8 +13,8 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/designfile"
-	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -223,20 +223,7 @@ func flagOf(path string) string {
 
 // ask drafts in this process or at a server.
 func (f *newFlags) ask(ctx context.Context, request *skidrulev1.DraftDesignRequest) (*skidrulev1.Draft, error) {
-	if f.server == "" {
-		e, err := engine.New()
-		if err != nil {
-			return nil, err
-		}
-		answer, err := service.DraftDesign(ctx, e, request)
-		return answer.GetDraft(), err
-	}
-	c, err := f.dial()
-	if err != nil {
-		return nil, err
-	}
-	defer c.Close()
-	return c.Draft(ctx, request)
+	return askOne(ctx, &f.serverFlags, request, service.DraftDesign, (*skidrulev1.DraftDesignResponse).GetDraft, (*skidrule.Client).Draft)
 }
 
 // refused says why there is no draft, a line for each flag that is wrong.

@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -79,18 +79,5 @@ func planUpkeep(ctx context.Context, arg string, f *upkeepFlags, s *surroundings
 
 // ask plans in this process or at a server.
 func (f *upkeepFlags) ask(ctx context.Context, request *skidrulev1.PlanUpkeepRequest) (*skidrulev1.UpkeepPlan, error) {
-	if f.server == "" {
-		e, err := engine.New()
-		if err != nil {
-			return nil, err
-		}
-		answer, err := service.PlanUpkeep(ctx, e, request)
-		return answer.GetPlan(), err
-	}
-	c, err := f.dial()
-	if err != nil {
-		return nil, err
-	}
-	defer c.Close()
-	return c.PlanUpkeep(ctx, request)
+	return askOne(ctx, &f.serverFlags, request, service.PlanUpkeep, (*skidrulev1.PlanUpkeepResponse).GetPlan, (*skidrule.Client).PlanUpkeep)
 }

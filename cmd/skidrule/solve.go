@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -108,18 +108,5 @@ func (f *solveFlags) read() ([]namedPlot, error) {
 
 // ask solves in this process or at a server.
 func (f *solveFlags) ask(ctx context.Context, request *skidrulev1.SolveDesignRequest) (*skidrulev1.Solution, error) {
-	if f.server == "" {
-		e, err := engine.New()
-		if err != nil {
-			return nil, err
-		}
-		answer, err := service.SolveDesign(ctx, e, request)
-		return answer.GetSolution(), err
-	}
-	c, err := f.dial()
-	if err != nil {
-		return nil, err
-	}
-	defer c.Close()
-	return c.Solve(ctx, request)
+	return askOne(ctx, &f.serverFlags, request, service.SolveDesign, (*skidrulev1.SolveDesignResponse).GetSolution, (*skidrule.Client).Solve)
 }
