@@ -94,7 +94,7 @@ func (w *World) phaseFits(j Joint) Truth {
 	if phase == skidrulev1.Phase_PHASE_ANY || phase == skidrulev1.Phase_PHASE_TWO_PHASE {
 		return Truth{Value: True}
 	}
-	gas, ok := isGas(w.lines()[j.Line].service)
+	gas, ok := w.carriesGas(j.Line)
 	if !ok {
 		return Open(lineRef(j.Line, "service"))
 	}

@@ -19,8 +19,8 @@ type ozoneRating struct {
 // Source of the letters: widely reproduced chemical-resistance table for ozone, read in a public copy. Materials without a
 // letter, and every judgement about gas: common practice, no source.
 //
-// The list goes by material; one without a row has the zero value, which no row has.
-var ozoneRatings = [...]ozoneRating{
+// The list goes by material; one without a row has nil.
+var ozoneRatings = [...]*ozoneRating{
 	skidrulev1.Material_MATERIAL_STAINLESS_316:  {'A', True, True},
 	skidrulev1.Material_MATERIAL_STAINLESS_304:  {'B', True, True},
 	skidrulev1.Material_MATERIAL_TITANIUM:       {0, True, True},
@@ -57,9 +57,10 @@ var ozoneRatings = [...]ozoneRating{
 	skidrulev1.Material_MATERIAL_NATURAL_RUBBER: {'D', False, False},
 }
 
-func ozoneRatingOf(m skidrulev1.Material) ozoneRating {
+// ozoneRatingOf is the row of a material; nil where it has none.
+func ozoneRatingOf(m skidrulev1.Material) *ozoneRating {
 	if m < 0 || int(m) >= len(ozoneRatings) {
-		return ozoneRating{}
+		return nil
 	}
 	return ozoneRatings[m]
 }
@@ -67,7 +68,7 @@ func ozoneRatingOf(m skidrulev1.Material) ozoneRating {
 // resistsOzone tells whether a material resists ozone. ref names the datum that states the material.
 func resistsOzone(m skidrulev1.Material, gas bool, ref Ref) Truth {
 	rating := ozoneRatingOf(m)
-	if rating == (ozoneRating{}) {
+	if rating == nil {
 		return Open(ref)
 	}
 	verdict := rating.water
@@ -82,8 +83,8 @@ func resistsOzone(m skidrulev1.Material, gas bool, ref Ref) Truth {
 
 // ozoneLetter is the table's letter for a material.
 func ozoneLetter(m skidrulev1.Material) Text {
-	if letter := ozoneRatingOf(m).table; letter != 0 {
-		return Text{Value: string(rune(letter))}
+	if rating := ozoneRatingOf(m); rating != nil && rating.table != 0 {
+		return Text{Value: string(rune(rating.table))}
 	}
 	return Text{Value: "no row"}
 }

@@ -68,10 +68,12 @@ func (w *World) buildPressureGraph() *pressureGraph {
 	pairs := 2*len(p.Ways) + len(p.Components)
 	b.a, b.b, b.of, b.arcs = make([]int32, 0, pairs), make([]int32, 0, pairs), make([]int32, 0, pairs), make([]passing, 0, 2*pairs)
 	for i := range n {
-		if g.gas[i] = i; p.Ports[i].Phase != skidrulev1.Phase_PHASE_LIQUID {
-			g.gas[i] = n + int32(len(g.port))
-			g.port = append(g.port, i)
+		if p.Ports[i].Phase == skidrulev1.Phase_PHASE_LIQUID {
+			g.gas[i] = i
+			continue
 		}
+		g.gas[i] = n + int32(len(g.port))
+		g.port = append(g.port, i)
 	}
 	for i := range p.Ways {
 		b.way(int32(i))

@@ -157,8 +157,7 @@ func (g *pressureGraph) pressedByWater(starts []int32, fails bool) *flowpath.Rea
 
 // gasSpaces numbers the spaces of dry nodes that no restriction parts, and gives that of each node and how many there are.
 func (h *heights) gasSpaces(g *pressureGraph) (space []int32, count int32) {
-	sets := make(flowpath.Sets, g.graph.NumNodes())
-	sets.Part()
+	sets := flowpath.NewSets(g.graph.NumNodes())
 	for arc := range int32(g.graph.NumArcs()) {
 		from, to := g.graph.From(arc), g.graph.To(arc)
 		if h.isWet(from) || h.isWet(to) || g.sure.Cost(arc) == flowpath.Blocked {

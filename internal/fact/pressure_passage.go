@@ -158,7 +158,7 @@ func (w *World) inGasLine(component int32) Truth {
 
 // lineOfGas tells whether a line carries gas by what it states.
 func (w *World) lineOfGas(line int32) Truth {
-	gas, ok := isGas(w.Plant.Lines[line].Data.GetService())
+	gas, ok := w.carriesGas(line)
 	if !ok {
 		return Open(lineRef(line, "service"))
 	}

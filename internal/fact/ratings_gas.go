@@ -32,7 +32,7 @@ var jacketKinds = []plant.Kind{plant.KindOzoneGenerator, plant.KindHeatExchanger
 
 // lineGasPressure is the highest pressure of gas in a line.
 func (w *World) lineGasPressure(line int32) Number {
-	gas, known := isGas(w.Plant.Lines[line].Data.GetService())
+	gas, known := w.carriesGas(line)
 	if known && !gas {
 		return Exactly(0)
 	}
@@ -63,7 +63,7 @@ func (w *World) highestGasPressure(component int32) Number {
 			if line < 0 {
 				continue
 			}
-			gas, known := isGas(p.Lines[line].Data.GetService())
+			gas, known := w.carriesGas(line)
 			if known && !gas {
 				continue
 			}

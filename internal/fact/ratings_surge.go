@@ -49,7 +49,7 @@ func (w *World) surge(component int32) surge {
 	if line < 0 {
 		return surge{}
 	}
-	gas, known := isGas(w.Plant.Lines[line].Data.GetService())
+	gas, known := w.carriesGas(line)
 	if known && gas {
 		return surge{}
 	}

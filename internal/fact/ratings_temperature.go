@@ -214,6 +214,6 @@ func (w *World) wetComponents() *flowpath.Set {
 }
 
 func (w *World) wetLine(line int32) bool {
-	gas, ok := isGas(w.Plant.Lines[line].Data.GetService())
+	gas, ok := w.carriesGas(line)
 	return !gas || !ok
 }

@@ -56,3 +56,6 @@ func (w *World) readLines() *[]statedLine {
 	}
 	return &out
 }
+
+// carriesGas tells whether a line is for gas, and whether it states for what it is.
+func (w *World) carriesGas(line int32) (gas, known bool) { return isGas(w.lines()[line].service) }
