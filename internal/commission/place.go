@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -166,7 +167,7 @@ func (s *Skid) passage(from, to int32) int32 {
 func (s *Skid) tapped(port int32) place {
 	q := place{label: s.plant.PortLabel(port), component: s.plant.Ports[port].Component, dimension: quantity.PressureGauge, port: port, way: -1}
 	c := &s.plant.Components[q.component]
-	q.shows = "pressure at the " + strings.ReplaceAll(s.plant.PortName(port), "_", " ") + " of " + c.Tag
+	q.shows = "pressure at the " + designfile.Spoken(s.plant.PortName(port)) + " of " + c.Tag
 	return q
 }
 

@@ -106,7 +106,7 @@ func (g *schemaWriter) field(f *fieldSpec) map[string]any {
 	default:
 		o = g.one(f)
 	}
-	o["title"] = strings.ReplaceAll(f.key, "_", " ")
+	o["title"] = Spoken(f.key)
 	if c := comments()[string(fd.FullName())]; c != "" {
 		o["description"] = c
 	}
@@ -217,5 +217,5 @@ func (g *schemaWriter) quantity(d quantity.Dimension) map[string]any {
 
 // spaced turns "OzoneGenerator" into "ozone generator".
 func spaced(name string) string {
-	return strings.ReplaceAll(strings.ToLower(strings.TrimSuffix(enumPrefix(name), "_")), "_", " ")
+	return Spoken(strings.ToLower(strings.TrimSuffix(enumPrefix(name), "_")))
 }

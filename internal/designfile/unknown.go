@@ -51,7 +51,7 @@ func (s *messageSpec) has(key string) bool {
 
 // title names a message for people: the title of a kind, or the message's name.
 func (s *messageSpec) title() string {
-	name := strings.ToLower(strings.ReplaceAll(strings.Trim(enumPrefix(string(s.descriptor.Name())), "_"), "_", " "))
+	name := Spoken(strings.ToLower(strings.Trim(enumPrefix(string(s.descriptor.Name())), "_")))
 	if trait, _ := proto.GetExtension(s.descriptor.Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait); trait.GetTitle() != "" {
 		name = trait.GetTitle()
 	}

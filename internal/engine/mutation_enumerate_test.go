@@ -12,6 +12,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -190,7 +191,7 @@ func teeIn(l *skidrulev1.Line, near *skidrulev1.Component, tag string) *skidrule
 func kindOf(c *skidrulev1.Component) string {
 	m := c.ProtoReflect()
 	if f := m.WhichOneof(m.Descriptor().Oneofs().ByName("spec")); f != nil {
-		return strings.ReplaceAll(string(f.Name()), "_", " ")
+		return designfile.Spoken(string(f.Name()))
 	}
 	return "part"
 }

@@ -7,6 +7,7 @@ import (
 
 	"google.golang.org/protobuf/encoding/protojson"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -118,7 +119,7 @@ func (p *page) examples(r *skidrulev1.Rule) {
 func askedOf(r *skidrulev1.Rule) string {
 	var kinds []string
 	for _, k := range r.GetKinds() {
-		kinds = append(kinds, strings.ReplaceAll(k, "_", " "))
+		kinds = append(kinds, designfile.Spoken(k))
 	}
 	list := strings.Join(kinds, ", ")
 	switch r.GetSubject() {

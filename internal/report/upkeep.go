@@ -8,6 +8,7 @@ import (
 
 	"google.golang.org/protobuf/encoding/protojson"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -89,7 +90,7 @@ func (p *page) dueServices(plan *skidrulev1.UpkeepPlan) {
 
 // titled names a kind with its catalogue part.
 func titled(kind, part string) string {
-	text := strings.ReplaceAll(kind, "_", " ")
+	text := designfile.Spoken(kind)
 	if part != "" {
 		text += ", " + part
 	}
@@ -117,7 +118,7 @@ func (p *page) removalSummary(plan *skidrulev1.UpkeepPlan) {
 	p.line(p.ink(bold, "Modules and what shuts them off"))
 	rows := [][]string{{"Module", "Kind", "Shut off", "Shut", "Findings"}}
 	for _, r := range plan.GetRemovals() {
-		rows = append(rows, []string{r.GetTag(), strings.ReplaceAll(r.GetKind(), "_", " "), isolationWords[r.GetIsolation()], orNone(shutTags(r)), fmt.Sprint(len(r.GetFindings()))})
+		rows = append(rows, []string{r.GetTag(), designfile.Spoken(r.GetKind()), isolationWords[r.GetIsolation()], orNone(shutTags(r)), fmt.Sprint(len(r.GetFindings()))})
 	}
 	p.table("  ", rows)
 }
@@ -143,7 +144,7 @@ func shutTags(r *skidrulev1.ModuleRemoval) []string {
 // removal writes how one module is taken out.
 func (p *page) removal(r *skidrulev1.ModuleRemoval) {
 	p.blank()
-	head := "Take out " + r.GetTag() + ", " + strings.ReplaceAll(r.GetKind(), "_", " ")
+	head := "Take out " + r.GetTag() + ", " + designfile.Spoken(r.GetKind())
 	if r.GetTitle() != "" {
 		head += ": " + r.GetTitle()
 	}

@@ -3,6 +3,7 @@ package report
 import (
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -80,7 +81,7 @@ func (p *page) roleColumn(row string, used int, text string, c ink) {
 }
 
 func kindWords(s *skidrulev1.PathStep) string {
-	return clean(strings.ReplaceAll(s.GetKind(), "_", " "))
+	return clean(designfile.Spoken(s.GetKind()))
 }
 
 // roleWords says what a step does on the way, how it is painted, and the mark before its tag.

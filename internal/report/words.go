@@ -7,6 +7,7 @@ import (
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -24,8 +25,8 @@ func word(e protoreflect.Enum) string {
 	return strings.ToLower(strings.TrimPrefix(string(v.Name()), prefix))
 }
 
-// spoken is word with spaces.
-func spoken(e protoreflect.Enum) string { return strings.ReplaceAll(word(e), "_", " ") }
+// spoken is word as people read it.
+func spoken(e protoreflect.Enum) string { return designfile.Spoken(word(e)) }
 
 func severityWord(s skidrulev1.Severity) string { return word(s) }
 

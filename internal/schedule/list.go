@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -216,9 +217,6 @@ func computed(x float64, ok bool, missing []string) *skidrulev1.ScheduleCell {
 	return c
 }
 
-// words spells a word of design files with spaces.
-func words(s string) string { return strings.ReplaceAll(s, "_", " ") }
-
 // list joins tags.
 func list(tags []string) string { return strings.Join(tags, ", ") }
 
@@ -273,7 +271,7 @@ func (l *lister) serviceAt(c int32) *skidrulev1.ScheduleCell {
 		return not()
 	}
 	data := &l.p.Lines[lines[0]]
-	return stated(words(fact.EnumWord(data.Data.GetService())), "lines."+data.Tag+".service")
+	return stated(designfile.Spoken(fact.EnumWord(data.Data.GetService())), "lines."+data.Tag+".service")
 }
 
 // sizeAt is the size and the connection of the first joined end of a component: what the port states, else what its line does.
@@ -283,14 +281,14 @@ func (l *lister) sizeAt(c int32) (size, connection *skidrulev1.ScheduleCell) {
 		return not(), not()
 	}
 	size = stated(fact.SizeText(l.p.Ports[port].Stated.GetSize()), l.path(c, "ports."+l.p.PortName(port)+".size"))
-	connection = stated(words(fact.EnumWord(l.p.Ports[port].Stated.GetConnection())), l.path(c, "ports."+l.p.PortName(port)+".connection"))
+	connection = stated(designfile.Spoken(fact.EnumWord(l.p.Ports[port].Stated.GetConnection())), l.path(c, "ports."+l.p.PortName(port)+".connection"))
 	if lines := l.linesAt(c); len(lines) > 0 {
 		data := l.p.Lines[lines[0]].Data
 		if text := fact.SizeText(data.GetSize()); size.NotStated && text != "" {
 			size = say(text)
 		}
 		if text := fact.EnumWord(data.GetConnection()); connection.NotStated && text != "" {
-			connection = say(words(text))
+			connection = say(designfile.Spoken(text))
 		}
 	}
 	return size, connection
@@ -298,5 +296,5 @@ func (l *lister) sizeAt(c int32) (size, connection *skidrulev1.ScheduleCell) {
 
 // material is a wetted material, or the datum that is not stated.
 func material(m skidrulev1.Material, path string) *skidrulev1.ScheduleCell {
-	return stated(words(fact.EnumWord(m)), path)
+	return stated(designfile.Spoken(fact.EnumWord(m)), path)
 }

@@ -118,6 +118,3 @@ func (r *removal) wholePlant() {
 		r.finding("", "every train stands still while "+r.tag+" is out", practice, r.module)
 	}
 }
-
-// spaced spells a word of design files with spaces.
-func spaced(s string) string { return strings.ReplaceAll(s, "_", " ") }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -421,7 +422,7 @@ func (r *removal) joint(port int32) (made, line string) {
 			return "union " + r.p.Components[c].Tag, line
 		}
 	}
-	return spaced(made), line
+	return designfile.Spoken(made), line
 }
 
 // closeEnds closes what stands open.
