@@ -53,3 +53,15 @@ func TestDistance(t *testing.T) {
 		assert.Equal(t, c.want, misspelt.Distance(c.a, c.b, 3), "%s %s", c.a, c.b)
 	}
 }
+
+// How many letters may be wrong grows with the word: none in two letters, one in three and four, two from five on, three from twelve.
+func TestNearestAllowsMoreInLongerWords(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ word, known string }{
+		{"xypq", ""}, {"abcx", "abcd"}, {"abxy", ""}, {"abcxy", "abcde"}, {"abxyz", ""},
+		{"abcdefgxyz", ""}, {"abcdefghixyz", "abcdefghijkl"}, {"abcdefghwxyz", ""},
+	} {
+		assert.Equal(t, c.known, misspelt.Nearest(c.word, []string{"abcd", "abcde", "abcdefghij", "abcdefghijkl"}), c.word)
+	}
+	assert.Equal(t, 1, misspelt.Distance("ab", "ba", 3), "the first two letters swapped")
+}

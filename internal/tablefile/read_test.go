@@ -129,6 +129,31 @@ func TestBadTables(t *testing.T) {
 	}
 }
 
+// A fault marks the cell that it is about, from its first letter to behind its last.
+func TestFaultsMarkTheirCell(t *testing.T) {
+	for text, want := range map[string][4]int{
+		"part,a\nkind,pümp\nflow [m3/h],head [bar]\n1,2\n":          {2, 6, 2, 10},
+		"part,a\nkind,pump\nflow [m3/h],höhe\n1,2\n":                {3, 13, 3, 17},
+		"part,a\norigin,\nkind,pump\nflow [m3/h],head [bar]\n1,2\n": {2, 1, 2, 7},
+	} {
+		_, err := tablefile.Read("t.csv", []byte(text))
+		var problems *designfile.Problems
+		require.ErrorAs(t, err, &problems, text)
+		p := problems.List[0]
+		assert.Equal(t, want, [4]int{p.Line, p.Column, p.EndLine, p.EndColumn}, p.Message)
+	}
+}
+
+// Of an unknown kind the answer names the kinds that have tables, and no other.
+func TestUnknownKindsAreToldThoseWithTables(t *testing.T) {
+	_, err := tablefile.Read("t.csv", []byte(strings.Replace(injector, "venturi_injector", "venturi", 1)))
+	var problems *designfile.Problems
+	require.ErrorAs(t, err, &problems)
+	assert.Contains(t, problems.List[0].Suggestion, "pump")
+	assert.Contains(t, problems.List[0].Suggestion, "venturi_injector")
+	assert.NotContains(t, problems.List[0].Suggestion, "check_valve")
+}
+
 func FuzzRead(f *testing.F) {
 	f.Add([]byte(injector))
 	f.Add([]byte("part;a\nkind;pump\nflow [m3/h];head [bar]\n1;2\n"))

@@ -127,3 +127,25 @@ func TestGeneratorRefuses(t *testing.T) {
 	_, err = unitop.RunGenerator(in)
 	require.ErrorIs(t, err, unitop.ErrContradiction)
 }
+
+// Between the values of a table that bends like a parabola the straight line errs by half the second derivative times the distances
+// to both values, as every text on interpolation has it; the range is that wide and no wider.
+func TestGeneratorRangeIsTheBendOfItsTable(t *testing.T) {
+	const bend = 0.08 // kg/s per (mol/s)^2
+	output := func(flow float64) float64 { return 1e-5 + bend*flow*flow }
+	in := generator()
+	in.Table = &unitop.OutputTable{Flow: unitop.OutputAxis{0.002, 0.004, 0.007, 0.010}, Purity: unitop.OutputAxis{in.Feed.O2},
+		Power: unitop.OutputAxis{450}, Coolant: unitop.OutputAxis{293.15}}
+	for _, f := range in.Table.Flow {
+		in.Table.Output = append(in.Table.Output, output(f))
+	}
+	for _, c := range []struct{ low, high float64 }{{0.002, 0.004}, {0.004, 0.007}, {0.007, 0.010}} {
+		in.Flow = c.low + (c.high-c.low)/3
+		g, err := unitop.RunGenerator(in)
+		require.NoError(t, err)
+		errs := bend * (in.Flow - c.low) * (c.high - in.Flow)
+		assert.InEpsilon(t, output(in.Flow)+errs, g.Output.Best, 1e-9, "%g", in.Flow)
+		assert.InEpsilon(t, errs, g.Output.High-g.Output.Best, 1e-6, "%g", in.Flow)
+		assert.InEpsilon(t, errs, g.Output.Best-g.Output.Low, 1e-6, "%g", in.Flow)
+	}
+}

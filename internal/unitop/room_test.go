@@ -153,3 +153,28 @@ func TestRoomRefuses(t *testing.T) {
 	_, err = unitop.PurgeTime(0.9, fluid.Exact(0))
 	require.ErrorIs(t, err, fluid.ErrOutOfRange)
 }
+
+// The ends of each input move the steady ozone by the balance of a stirred room, leak over (air + leak + decay).
+func TestLeakIntoRoomTakesEachEnd(t *testing.T) {
+	steady := func(in unitop.RoomInput, air, leak, decay float64) float64 {
+		q := leak * fluid.GasConstant * in.Temperature / (in.Volume * in.Pressure)
+		return q * in.Leak.O3 / (air + q + decay)
+	}
+	const air, leak, decay = 1.0 / 3600, 1e-3, 2e-4
+	for _, c := range []struct {
+		name             string
+		air, leak, decay fluid.Range
+	}{
+		{"air", fluid.Range{Low: air / 2, Best: air, High: 3 * air}, fluid.Exact(leak), fluid.Exact(decay)},
+		{"leak", fluid.Exact(air), fluid.Range{Low: leak / 2, Best: leak, High: 3 * leak}, fluid.Exact(decay)},
+		{"decay", fluid.Exact(air), fluid.Exact(leak), fluid.Range{Low: 0, Best: decay, High: 3 * decay}},
+	} {
+		in := room(t)
+		in.AirChanges, in.LeakFlow, in.OzoneDecay = c.air, c.leak, c.decay
+		r, err := unitop.LeakIntoRoom(in)
+		require.NoError(t, err, c.name)
+		assert.InEpsilon(t, steady(in, air, leak, decay), r.Ozone.Steady.Best, 1e-12, c.name)
+		assert.InEpsilon(t, steady(in, c.air.High, c.leak.Low, c.decay.High), r.Ozone.Steady.Low, 1e-12, c.name)
+		assert.InEpsilon(t, steady(in, c.air.Low, c.leak.High, c.decay.Low), r.Ozone.Steady.High, 1e-12, c.name)
+	}
+}

@@ -107,3 +107,18 @@ func TestValveRefuses(t *testing.T) {
 	require.ErrorIs(t, err, fluid.ErrOutOfRange)
 	assert.ErrorContains(t, err, "inlet pipe bore")
 }
+
+// Reducers of a bore of 50 mm between pipes of 80 mm and 100 mm at Kv 40, by the equations of IEC 60534-2-1 (2011) worked by hand:
+// inlet K 0.18567 + 0.84741, all fittings K 0.65808, FLP 0.84519, FP 0.95117.
+func TestValveWithReducersChokesAtTheirRecovery(t *testing.T) {
+	v := unitop.Valve{Kv: 40, FL: 0.9, Fittings: &unitop.ValveReducer{Bore: 0.05, Inlet: 0.08, Outlet: 0.1}}
+	f, err := v.LiquidFlow(680e3, 220e3, hotWater)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 0.95117, f.Piping, 1e-4)
+	assert.InEpsilon(t, 0.84519*0.84519/(0.95117*0.95117)*(680e3-0.94424*70.1e3), f.ChokeDrop, 1e-4)
+	assert.False(t, f.Choked)
+	f, err = v.LiquidFlow(680e3, 180e3, hotWater)
+	require.NoError(t, err)
+	assert.True(t, f.Choked)
+	assert.InEpsilon(t, 40./3600*0.95117*math.Sqrt(1000*965.4*f.ChokeDrop/1e5), f.Mass, 1e-3) // water of 999.1 kg/m3 defines Kv
+}
