@@ -14,6 +14,7 @@ type feedMemo struct {
 	strictest lazy[Number]
 	sources   lazy[feedSources]
 	passes    lazy[[]bool]
+	ways      lazy[flowpath.Ways]
 	dew       lazy[dewTrace]
 	carried   answers[dewInput, dewAnswer]
 	oil       lazy[carried]
@@ -97,11 +98,7 @@ type feedSources struct {
 func (w *World) feedSources() *feedSources { return w.feed.sources.get(w.findFeedSources) }
 
 func (w *World) findFeedSources() *feedSources {
-	undried := w.openWays(func(way int32, forward bool) bool {
-		k := w.kindOfWay(way)
-		return forward && w.feedPasses(way) && k != plant.KindGasDryer && k != plant.KindOxygenConcentrator
-	})
-	x := &feedSources{unknown: reachOver(undried, flowpath.Forward, w.gasEdges())}
+	x := &feedSources{unknown: w.spread(flowpath.Forward, w.gasEdges(), w.undriedPasses)}
 	var wet []int32
 	for _, c := range w.OfKind(plant.KindCompressor) {
 		// A machine draws from the room unless something in the drawing leads to its inlet.
@@ -110,8 +107,24 @@ func (w *World) findFeedSources() *feedSources {
 			wet = append(wet, w.Plant.PortByTrait(c, 1))
 		}
 	}
-	x.wet = reachOver(undried, flowpath.Forward, wet)
+	x.wet = w.spread(flowpath.Forward, wet, w.undriedPasses)
 	return x
+}
+
+// undriedPasses tells whether feed gas takes a way in normal flow without being dried on it.
+func (w *World) undriedPasses(way int32, forward bool) bool {
+	if !forward || !w.feedPasses(way) {
+		return false
+	}
+	k := w.kindOfWay(way)
+	return k != plant.KindGasDryer && k != plant.KindOxygenConcentrator
+}
+
+// feedWays are the ways of feed gas in normal flow.
+func (w *World) feedWays() *flowpath.Ways {
+	return w.feed.ways.get(func() *flowpath.Ways {
+		return w.openWays(func(way int32, forward bool) bool { return forward && w.feedPasses(way) })
+	})
 }
 
 // feedPasses tells whether feed gas takes a way: gas passages of what stands before a generator. Every search of the feed asks it of

@@ -20,36 +20,35 @@ func (w *World) spreadAir() *openToAir {
 			from = append(from, outlet)
 		}
 	}
-	over := func(unstatedOpen bool) *flowpath.Reach {
-		return reachOver(w.openWays(func(way int32, forward bool) bool { return w.airPasses(way, forward, unstatedOpen) }), flowpath.Forward, from)
-	}
-	return &openToAir{must: over(false), may: over(true)}
+	x := &openToAir{}
+	x.may, x.must = w.spreadBoth(flowpath.Forward, from, w.airPasses)
+	return x
 }
 
-// airPasses tells whether air of the room takes a way when the feed side is below atmosphere.
-func (w *World) airPasses(way int32, forward, unstatedOpen bool) bool {
+// airPasses tells whether air of the room takes a way when the feed side is below atmosphere; it is not decided where the position of a
+// valve is not stated.
+func (w *World) airPasses(way int32, forward bool) Verdict {
 	q := &w.Plant.Ways[way]
 	if q.IsPipe() {
-		return true
+		return True
 	}
 	if !w.feedPasses(way) {
-		return false
+		return False
 	}
-	data := w.data(q.Component)
-	switch w.Plant.Components[q.Component].Kind {
+	switch w.kindOfWay(way) {
 	case plant.KindGasDryer, plant.KindOxygenConcentrator, plant.KindReliefValve, plant.KindRuptureDisc:
-		return false
+		return False
 	case plant.KindCheckValve, plant.KindCompressor, plant.KindBlower, plant.KindVacuumBreaker:
-		return forward
+		return Is(forward).Value
 	case plant.KindHandValve, plant.KindActuatedValve, plant.KindSamplePoint:
-		switch data.GetNormalPosition() {
+		switch w.data(q.Component).GetNormalPosition() {
 		case skidrulev1.ValvePosition_VALVE_POSITION_CLOSED:
-			return false
+			return False
 		case skidrulev1.ValvePosition_VALVE_POSITION_UNSPECIFIED:
-			return unstatedOpen
+			return Undecided
 		}
 	}
-	return true
+	return True
 }
 
 // feedOpenToAir tells whether air of the room can be drawn into the feed of a generator.
@@ -62,7 +61,7 @@ func (w *World) feedOpenToAir(generator int32) Truth {
 		var refs []Ref
 		arcs, _ := x.may.Path(port)
 		for _, arc := range arcs {
-			if c := w.Plant.Ways[arc/2].Component; c >= 0 && !w.airPasses(arc/2, arc%2 == 0, false) {
+			if c := w.Plant.Ways[arc/2].Component; c >= 0 && w.airPasses(arc/2, arc%2 == 0) != True {
 				refs = joinRefs(refs, []Ref{componentRef(c, "normal_position")})
 			}
 		}

@@ -54,11 +54,7 @@ func (w *World) traceDew() *dewTrace {
 		pressure.Missing, pressure.Assumed = joinRefs(low.Missing, high.Missing), joinRefs(low.Assumed, high.Assumed)
 		add(c, p.Components[c].FirstPort, w.number(s.DewPointK, specRef(c, "dew_point")), pressure)
 	}
-	ways := w.openWays(func(way int32, forward bool) bool {
-		k := w.kindOfWay(way)
-		return forward && w.feedPasses(way) && k != plant.KindGasDryer && k != plant.KindOxygenConcentrator
-	})
-	must(x.dampest.Sweep(ways, ports, values, 0))
+	must(x.dampest.Sweep(w.openWays(w.undriedPasses), ports, values, 0))
 	var boosters []int32
 	for _, k := range airMachines {
 		for _, c := range w.OfKind(k) {
@@ -67,7 +63,7 @@ func (w *World) traceDew() *dewTrace {
 			}
 		}
 	}
-	x.boosted = reachOver(ways, flowpath.Forward, boosters)
+	x.boosted = w.spread(flowpath.Forward, boosters, w.undriedPasses)
 	return x
 }
 

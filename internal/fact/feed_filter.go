@@ -24,7 +24,7 @@ type carrySource struct {
 // carry spreads loads through filters. limit says what passes a filter; known is false where missing names what would tell.
 func (w *World) carry(sources []carrySource, missing map[int32][]Ref, limit func(filter int32) (passes float64, known bool, ref Ref)) *carried {
 	x := &carried{missing: missing}
-	ways := w.openWays(func(way int32, forward bool) bool { return forward && w.feedPasses(way) })
+	ways := w.feedWays()
 	var sure, hoped arcLimits
 	for i := range w.Plant.Ways {
 		if w.kindOfWay(int32(i)) != plant.KindGasFilter {
@@ -173,24 +173,32 @@ type gradeReach struct{ sure, hoped *flowpath.Reach }
 func (w *World) filterReach() *filterReach { return w.feed.filters.get(w.reachFilters) }
 
 func (w *World) reachFilters() *filterReach {
-	without := func(through bool, grades ...skidrulev1.GasFilterGrade) *flowpath.Ways {
-		return w.openWays(func(way int32, forward bool) bool {
-			k := w.kindOfWay(way)
-			if !forward || !w.feedPasses(way) || !through && k == plant.KindOxygenConcentrator {
-				return false
+	// without goes past no filter of a grade; none stands for no grade. A filter that states no grade may be of any.
+	const none = skidrulev1.GasFilterGrade_GAS_FILTER_GRADE_UNSPECIFIED
+	without := func(through bool, grade skidrulev1.GasFilterGrade) func(way int32, forward bool) Verdict {
+		return func(way int32, forward bool) Verdict {
+			if !forward || !w.feedPasses(way) {
+				return False
 			}
-			if k == plant.KindGasFilter {
-				grade := w.data(w.Plant.Ways[way].Component).GetGasFilter().GetGrade()
-				for _, g := range grades {
-					if grade == g {
-						return false
-					}
+			switch w.kindOfWay(way) {
+			case plant.KindOxygenConcentrator:
+				if !through {
+					return False
+				}
+			case plant.KindGasFilter:
+				if grade == none {
+					return True
+				}
+				switch w.data(w.Plant.Ways[way].Component).GetGasFilter().GetGrade() {
+				case grade:
+					return False
+				case skidrulev1.GasFilterGrade_GAS_FILTER_GRADE_UNSPECIFIED:
+					return Undecided
 				}
 			}
-			return true
-		})
+			return True
+		}
 	}
-	const unstated = skidrulev1.GasFilterGrade_GAS_FILTER_GRADE_UNSPECIFIED
 	var cells, air []int32
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		cells = append(cells, w.Plant.PortByTrait(g, 0))
@@ -201,20 +209,16 @@ func (w *World) reachFilters() *filterReach {
 		}
 	}
 	air = append(air, w.gasEdges()...)
-	back := func(grades ...skidrulev1.GasFilterGrade) *flowpath.Reach {
-		return reachOver(without(true, grades...), flowpath.Backward, cells)
+	back := func(grade skidrulev1.GasFilterGrade) (x gradeReach) {
+		x.sure, x.hoped = w.spreadBoth(flowpath.Backward, cells, without(true, grade))
+		return x
 	}
-	ahead := func(grades ...skidrulev1.GasFilterGrade) *flowpath.Reach {
-		return reachOver(without(false, grades...), flowpath.Forward, air)
+	ahead := func(grade skidrulev1.GasFilterGrade) (x gradeReach) {
+		x.sure, x.hoped = w.spreadBoth(flowpath.Forward, air, without(false, grade))
+		return x
 	}
 	const coalescing, carbon = skidrulev1.GasFilterGrade_GAS_FILTER_GRADE_COALESCING, skidrulev1.GasFilterGrade_GAS_FILTER_GRADE_ACTIVATED_CARBON
-	return &filterReach{
-		any:            back(),
-		coalescing:     gradeReach{back(coalescing), back(coalescing, unstated)},
-		carbon:         gradeReach{back(carbon), back(carbon, unstated)},
-		toConcentrator: gradeReach{ahead(coalescing), ahead(coalescing, unstated)},
-		airTo:          ahead(),
-	}
+	return &filterReach{any: back(none).sure, coalescing: back(coalescing), carbon: back(carbon), toConcentrator: ahead(coalescing), airTo: ahead(none).sure}
 }
 
 // filtered tells whether every way of a compressor's gas to a generator passes a filter of the grade.

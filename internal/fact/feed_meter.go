@@ -21,11 +21,10 @@ func (w *World) indexMeters() *meterIndex {
 	for _, g := range generators {
 		cells, gas = append(cells, p.PortByTrait(g, 0)), append(gas, p.PortByTrait(g, 1))
 	}
-	ways := w.openWays(func(way int32, forward bool) bool { return forward && w.feedPasses(way) })
 	count := func(from []int32, d flowpath.Direction) {
 		var many flowpath.ReachMany
 		many.Limit = tripWorkFloor + tripWorkPerPort*int64(len(p.Ports))
-		if many.Sweep(ways, d, from, meters, flowpath.Avoid{}) != nil {
+		if many.Sweep(w.feedWays(), d, from, meters, flowpath.Avoid{}) != nil {
 			return
 		}
 		serves := map[int32]int{}

@@ -87,7 +87,7 @@ func (w *World) ozoneExposure() *ozoneExposure { return w.feed.exposed.get(w.spr
 func (w *World) spreadExposure() *ozoneExposure {
 	p := w.Plant
 	// Gas stands in every branch, with or against normal flow, as far as it is not destroyed, dissolved or kept back.
-	gasWays := w.openWays(func(way int32, forward bool) bool {
+	gasPasses := func(way int32, forward bool) bool {
 		q := &p.Ways[way]
 		if q.IsPipe() {
 			return true
@@ -100,7 +100,7 @@ func (w *World) spreadExposure() *ozoneExposure {
 			return forward && !w.touchesLiquid(q)
 		}
 		return !w.touchesLiquid(q) && !w.shutForGood(way)
-	})
+	}
 	gas := w.portsOf(plant.KindOzoneGenerator, "ozone_gas")
 	for _, k := range gasVessels {
 		for _, port := range w.portsOf(k, "vent") {
@@ -115,14 +115,7 @@ func (w *World) spreadExposure() *ozoneExposure {
 			gas = append(gas, p.Components[c].FirstPort)
 		}
 	}
-	inGas := reachOver(gasWays, flowpath.Forward, gas)
-	// Water carries it in normal flow.
-	waterWays := w.openWays(func(way int32, forward bool) bool {
-		if !forward || w.kindOfWay(way) == plant.KindOzoneDestruct || w.kindOfWay(way) == plant.KindOzoneGenerator {
-			return false
-		}
-		return !w.shutForGood(way)
-	})
+	inGas := w.spread(flowpath.Forward, gas, gasPasses)
 	water := w.portsOf(plant.KindVenturiInjector, "outlet")
 	for _, k := range gasVessels {
 		if k != plant.KindOpenTank {
@@ -135,7 +128,15 @@ func (w *World) spreadExposure() *ozoneExposure {
 			water = append(water, q.To)
 		}
 	}
-	return w.exposeAll(inGas, reachOver(waterWays, flowpath.Forward, water))
+	// Water carries it in normal flow.
+	inWater := w.spread(flowpath.Forward, water, func(way int32, forward bool) bool {
+		if !forward {
+			return false
+		}
+		k := w.kindOfWay(way)
+		return k != plant.KindOzoneDestruct && k != plant.KindOzoneGenerator && !w.shutForGood(way)
+	})
+	return w.exposeAll(inGas, inWater)
 }
 
 // exposeAll turns what reaches ports into what components and lines are exposed to: a component by any port that a line meets, a line

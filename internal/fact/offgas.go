@@ -21,6 +21,7 @@ type offGasMemo struct {
 	vents     lazy[ventWays]
 	droplets  lazy[dropletReach]
 	lines     lazy[offGasLines]
+	runs      lazy[flowpath.Ways]
 	feed      lazy[destructFeed]
 	trace     lazy[feedTrace]
 	watchers  lazy[watcherIndex]

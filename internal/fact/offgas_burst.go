@@ -36,15 +36,8 @@ func (w *World) computeVentLoads() *ventLoads {
 			}
 		}
 	}
-	beforeVents := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
-		c := p.Ways[way].Component
-		if h == noWay || h == holds || c >= 0 && parts(p.Components[c].Kind) {
-			return flowpath.Blocked
-		}
-		return flowpath.Open
-	})
 	var highest flowpath.Highest
-	must(highest.Sweep(beforeVents, sources, values, 0))
+	must(highest.Sweep(w.runWays(), sources, values, 0))
 	for _, v := range w.OfKind(plant.KindFloatVentValve) {
 		if i := highest.Source(p.PortByTrait(v, 0), 0); i != flowpath.None {
 			x.vesselOf[v] = vessels[i]
@@ -54,13 +47,9 @@ func (w *World) computeVentLoads() *ventLoads {
 	for _, v := range w.OfKind(plant.KindFloatVentValve) {
 		x.bursts[v] = x.solved.limit(v, w.computeBurst(v, x))
 	}
-	x.suction = reachOver(w.arcCosts(func(way int32, forward bool, h holding) uint8 {
-		c := p.Ways[way].Component
-		if h == noWay || h == holds && p.Components[c].Kind != plant.KindOzoneDestruct {
-			return flowpath.Blocked
-		}
-		return flowpath.Open
-	}), flowpath.Backward, w.portsOf(plant.KindBlower, "inlet"))
+	x.suction = w.spreadGas(flowpath.Backward, w.portsOf(plant.KindBlower, "inlet"), func(way int32, _ bool, h holding) bool {
+		return h != noWay && (h != holds || w.kindOfWay(way) == plant.KindOzoneDestruct)
+	})
 	w.spreadGasPressure(x)
 	return x
 }
@@ -85,8 +74,7 @@ func (w *World) spreadGasPressure(x *ventLoads) {
 		add(w.portsNamed(v, "outlet"), w.backPressure(v, p.PortByTrait(v, 1), x))
 	}
 	ways := w.arcCosts(func(way int32, _ bool, h holding) uint8 {
-		c := p.Ways[way].Component
-		if h == noWay || h == holds || c >= 0 && (p.Components[c].Kind == plant.KindFloatVentValve || isGasVessel(p.Components[c].Kind)) {
+		if k := w.kindOfWay(way); h == noWay || h == holds || k == plant.KindFloatVentValve || isGasVessel(k) {
 			return flowpath.Blocked
 		}
 		return flowpath.Open

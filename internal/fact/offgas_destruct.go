@@ -27,36 +27,32 @@ func (w *World) traceDestructFeed() *destructFeed {
 	x := &destructFeed{generators: map[int32][]int32{}, vents: map[int32][]int32{}, freely: map[int32][]int32{}, orifices: map[int32][]int32{}}
 	// Gas goes through pots, and in vessels from the water to the vent; it ends at a destruct. A check valve that is drawn the
 	// wrong way round has a rule of its own, and load is looked for behind it too.
-	passes := func(way int32, forward bool, h holding) uint8 {
-		c := p.Ways[way].Component
+	class := w.gasClass()
+	passes := func(way int32, forward bool) bool {
+		k, h := w.kindOfWay(way), class[arcOf(way, forward)]
 		switch {
-		case c >= 0 && p.Components[c].Kind == plant.KindCheckValve:
-			return flowpath.Open
+		case k == plant.KindCheckValve:
+			return true
 		case h == noWay || h == holds:
-			return flowpath.Blocked
-		case c >= 0 && !forward && (isGasVessel(p.Components[c].Kind) || p.Components[c].Kind == plant.KindFloatVentValve || p.Components[c].Kind == plant.KindKnockOutPot):
-			return flowpath.Blocked
+			return false
 		}
-		return flowpath.Open
+		return forward || !isGasVessel(k) && k != plant.KindFloatVentValve && k != plant.KindKnockOutPot
 	}
-	ways := w.arcCosts(passes)
-	unrestricted := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
-		if c := p.Ways[way].Component; c >= 0 && p.Components[c].Kind == plant.KindRestrictionOrifice {
-			return flowpath.Blocked
-		}
-		return passes(way, forward, h)
-	})
+	unrestricted := func(way int32, forward bool) bool {
+		return w.kindOfWay(way) != plant.KindRestrictionOrifice && passes(way, forward)
+	}
 	destructs := append(w.portsOf(plant.KindOzoneDestruct, "inlet"), w.portsOf(plant.KindOzoneDestruct, "outlet")...)
 	subjects := append(w.portsOf(plant.KindKnockOutPot, "inlet"), destructs...)
-	trace := func(ways *flowpath.Ways, kind plant.Kind, name string, subjects []int32, found func(source, subject int32)) {
+	var r flowpath.ReachMany
+	trace := func(open func(way int32, forward bool) bool, kind plant.Kind, name string, subjects []int32, found func(source, subject int32)) {
 		of := w.OfKind(kind)
 		var sources []int32
 		for _, c := range of {
 			port, _ := p.FindPort(c, name)
 			sources = append(sources, port)
 		}
-		var r flowpath.ReachMany
-		must(r.Sweep(ways, flowpath.Forward, sources, subjects, flowpath.Avoid{}))
+		w.pause()
+		must(r.Follow(w.Graph(), flowpath.Forward, sources, subjects, func(arc int32) bool { return open(arc>>1, arc&1 == 0) }))
 		for i, c := range of {
 			for _, port := range r.Subjects(i) {
 				found(c, p.Ports[port].Component)
@@ -71,8 +67,8 @@ func (w *World) traceDestructFeed() *destructFeed {
 			}
 		}
 	}
-	trace(ways, plant.KindOzoneGenerator, "ozone_gas", destructs, list(x.generators))
-	trace(ways, plant.KindFloatVentValve, "outlet", subjects, list(x.vents))
+	trace(passes, plant.KindOzoneGenerator, "ozone_gas", destructs, list(x.generators))
+	trace(passes, plant.KindFloatVentValve, "outlet", subjects, list(x.vents))
 	if len(w.OfKind(plant.KindRestrictionOrifice)) > 0 {
 		trace(unrestricted, plant.KindFloatVentValve, "outlet", subjects, list(x.freely))
 		trace(unrestricted, plant.KindFloatVentValve, "outlet", w.portsOf(plant.KindRestrictionOrifice, "inlet", "outlet"), func(vent, orifice int32) {
@@ -81,13 +77,10 @@ func (w *World) traceDestructFeed() *destructFeed {
 	} else {
 		x.freely = x.vents
 	}
-	x.bursts = reachOver(ways, flowpath.Forward, w.portsOf(plant.KindFloatVentValve, "outlet"))
-	x.unvented = reachOver(w.arcCosts(func(way int32, forward bool, h holding) uint8 {
-		if c := p.Ways[way].Component; c >= 0 && p.Components[c].Kind == plant.KindFloatVentValve {
-			return flowpath.Blocked
-		}
-		return passes(way, forward, h)
-	}), flowpath.Forward, w.gasEntries())
+	x.bursts = w.spread(flowpath.Forward, w.portsOf(plant.KindFloatVentValve, "outlet"), passes)
+	x.unvented = w.spread(flowpath.Forward, w.gasEntries(), func(way int32, forward bool) bool {
+		return w.kindOfWay(way) != plant.KindFloatVentValve && passes(way, forward)
+	})
 	return x
 }
 
@@ -367,17 +360,13 @@ func (w *World) traceFeeds() *feedTrace {
 			air = append(air, w.portsNamed(int32(i), "outlet")...)
 		}
 	}
-	ways := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
-		c := p.Ways[way].Component
-		if h == noWay || c >= 0 && (p.Components[c].Kind == plant.KindOzoneGenerator || isGasVessel(p.Components[c].Kind)) {
-			return flowpath.Blocked
-		}
-		return flowpath.Open
-	})
-	return &feedTrace{
-		oxygen: reachOver(ways, flowpath.Forward, oxygen), air: reachOver(ways, flowpath.Forward, air),
-		unknown: reachOver(ways, flowpath.Forward, unknown),
+	from := func(sources []int32) *flowpath.Reach {
+		return w.spreadGas(flowpath.Forward, sources, func(way int32, _ bool, h holding) bool {
+			k := w.kindOfWay(way)
+			return h != noWay && k != plant.KindOzoneGenerator && !isGasVessel(k)
+		})
 	}
+	return &feedTrace{oxygen: from(oxygen), air: from(air), unknown: from(unknown)}
 }
 
 // bedSwitches counts the temperature switches that watch a destruct and act on a falling temperature.
@@ -428,13 +417,7 @@ func (w *World) analysed(destruct int32) Truth {
 }
 
 func (w *World) reachAnalysers() *flowpath.Reach {
-	ways := w.arcCosts(func(_ int32, _ bool, h holding) uint8 {
-		if h == letsPass || h == maybeHolds {
-			return flowpath.Open
-		}
-		return flowpath.Blocked
-	})
-	return reachOver(ways, flowpath.Backward, w.portsOf(plant.KindGasAnalyser, "process"))
+	return w.spreadGas(flowpath.Backward, w.portsOf(plant.KindGasAnalyser, "process"), func(_ int32, _ bool, h holding) bool { return passesGas(h) != False })
 }
 
 // dutyInput is what the heater's duty depends on: the dry gas, its flow in mol/s, and the temperatures in K of bed and gas.

@@ -25,17 +25,22 @@ func parts(k plant.Kind) bool {
 	return isGasVessel(k)
 }
 
+// runWays are the ways within the runs of off-gas.
+func (w *World) runWays() *flowpath.Ways {
+	return w.offGas.runs.get(func() *flowpath.Ways {
+		return w.arcCosts(func(way int32, _ bool, h holding) uint8 {
+			if h == noWay || h == holds || parts(w.kindOfWay(way)) {
+				return flowpath.Blocked
+			}
+			return flowpath.Open
+		})
+	})
+}
+
 func (w *World) sortOffGasLines() *offGasLines {
 	p := w.Plant
 	x := &offGasLines{toDestruct: make([]bool, len(p.Lines))}
-	within := func(way int32, _ bool, h holding) uint8 {
-		c := p.Ways[way].Component
-		if h == noWay || h == holds || c >= 0 && parts(p.Components[c].Kind) {
-			return flowpath.Blocked
-		}
-		return flowpath.Open
-	}
-	ways := w.arcCosts(within)
+	ways := w.runWays()
 	must(x.runs.SweepOpen(ways))
 	ends := w.portsOf(plant.KindOzoneDestruct, "inlet")
 	reach := reachOver(ways, flowpath.Backward, ends)
@@ -74,29 +79,21 @@ func (w *World) instrumentLegs(ways *flowpath.Ways, reach *flowpath.Reach) *flow
 // drainReach marks from where liquid runs to a drain that is drawn.
 func (w *World) drainReach() *flowpath.Reach {
 	p := w.Plant
-	ways := w.arcCosts(func(way int32, forward bool, _ holding) uint8 {
-		c := p.Ways[way].Component
-		if c < 0 {
-			return flowpath.Open
-		}
-		k := p.Components[c].Kind
-		switch {
-		case k == plant.KindDemister:
-			return flowpath.Open
-		case parts(k), k == plant.KindLiquidTrap, k == plant.KindOzoneGenerator, k == plant.KindVenturiInjector, k == plant.KindPump:
-			return flowpath.Blocked
-		case k == plant.KindCheckValve && !forward:
-			return flowpath.Blocked
-		}
-		return flowpath.Open
-	})
 	ends := w.portsOf(plant.KindDrainPoint, "inlet")
 	for _, c := range w.OfKind(plant.KindBoundary) {
 		if w.data(c).GetBoundary().GetService() == skidrulev1.Service_SERVICE_DRAIN_WATER {
 			ends = append(ends, p.Components[c].FirstPort)
 		}
 	}
-	return reachOver(ways, flowpath.Backward, ends)
+	return w.spread(flowpath.Backward, ends, func(way int32, forward bool) bool {
+		switch k := w.kindOfWay(way); {
+		case parts(k), k == plant.KindLiquidTrap, k == plant.KindOzoneGenerator, k == plant.KindVenturiInjector, k == plant.KindPump:
+			return false
+		case k == plant.KindCheckValve:
+			return forward
+		}
+		return true
+	})
 }
 
 // liquidCanStand tells whether liquid can stand in a line: what it states, and for a drained low point whether a drain is drawn.

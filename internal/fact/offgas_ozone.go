@@ -17,30 +17,15 @@ func (w *World) ozone() *ozoneReach { return w.offGas.ozone.get(w.spreadOzone) }
 func (w *World) spreadOzone() *ozoneReach {
 	sources := w.ozoneSources()
 	p := w.Plant
-	open := func(passes ...holding) func(int32, bool, holding) uint8 {
-		return func(_ int32, _ bool, h holding) uint8 {
-			for _, q := range passes {
-				if h == q {
-					return flowpath.Open
-				}
-			}
-			return flowpath.Blocked
+	class := w.gasClass()
+	x := &ozoneReach{}
+	x.may, x.must = w.spreadBoth(flowpath.Forward, sources, func(way int32, forward bool) Verdict { return passesGas(class[arcOf(way, forward)]) })
+	x.behind = w.spreadGas(flowpath.Forward, sources, func(way int32, forward bool, h holding) bool {
+		if h != holds {
+			return h != noWay
 		}
-	}
-	x := &ozoneReach{
-		may:  reachOver(w.arcCosts(open(letsPass, maybeHolds)), flowpath.Forward, sources),
-		must: reachOver(w.arcCosts(open(letsPass)), flowpath.Forward, sources),
-	}
-	through := w.arcCosts(func(way int32, forward bool, h holding) uint8 {
-		if h == noWay {
-			return flowpath.Blocked
-		}
-		if c := p.Ways[way].Component; h == holds && (p.Components[c].Kind != plant.KindOzoneDestruct || !forward) {
-			return flowpath.Blocked
-		}
-		return flowpath.Open
+		return forward && p.Components[p.Ways[way].Component].Kind == plant.KindOzoneDestruct
 	})
-	x.behind = reachOver(through, flowpath.Forward, sources)
 	return x
 }
 

@@ -50,15 +50,9 @@ func (w *World) waterPasses(way int32, forward bool) bool {
 func (w *World) spreadDissolved() *dissolvedReach {
 	p := w.Plant
 	x := &dissolvedReach{}
-	n := w.Graph().NumArcs()
-	all, early := make([]uint8, n), make([]uint8, n)
-	for arc := range n {
-		way := int32(arc / 2)
-		if !w.waterPasses(way, arc%2 == 0) {
-			all[arc], early[arc] = flowpath.Blocked, flowpath.Blocked
-		} else if c := p.Ways[way].Component; c >= 0 && (p.Components[c].Kind == plant.KindContactVessel || p.Components[c].Kind == plant.KindReactionVessel) {
-			early[arc] = flowpath.Blocked
-		}
+	early := func(way int32, forward bool) bool {
+		k := w.kindOfWay(way)
+		return k != plant.KindContactVessel && k != plant.KindReactionVessel && w.waterPasses(way, forward)
 	}
 	injectors := w.portsOf(plant.KindVenturiInjector, "outlet")
 	contacted := w.portsOf(plant.KindContactVessel, "outlet")
@@ -75,23 +69,19 @@ func (w *World) spreadDissolved() *dissolvedReach {
 		}
 	}
 	sources = append(sources, edges...)
-	over := func(costs []uint8, from []int32) *flowpath.Reach {
-		ways, err := flowpath.NewWays(w.Graph(), costs)
-		must(err)
-		return reachOver(ways, flowpath.Forward, from)
-	}
-	x.reach = over(all, sources)
-	x.early = over(early, append(append([]int32{}, injectors...), edges...))
-	if len(contacted) == 0 {
+	x.reach = w.spread(flowpath.Forward, sources, w.waterPasses)
+	if len(contacted) > 0 {
+		x.early = w.spread(flowpath.Forward, append(append([]int32{}, injectors...), edges...), early)
+	} else {
 		// Contact takes place in the pipe alone.
-		contacted, x.early = injectors, over(early, edges)
+		contacted, x.early = injectors, w.spread(flowpath.Forward, edges, early)
 	}
-	w.spreadTime(x, contacted, all)
+	w.spreadTime(x, contacted)
 	return x
 }
 
 // spreadTime finds the shortest time that water has spent in vessels since its contact ended.
-func (w *World) spreadTime(x *dissolvedReach, from []int32, costs []uint8) {
+func (w *World) spreadTime(x *dissolvedReach, from []int32) {
 	p, g := w.Plant, w.Graph()
 	x.time = make([]float64, len(p.Ports))
 	for i := range x.time {
@@ -115,7 +105,7 @@ func (w *World) spreadTime(x *dissolvedReach, from []int32, costs []uint8) {
 		}
 		for _, way := range p.WaysAt(e.port) {
 			for _, arc := range [2]int32{2 * way, 2*way + 1} {
-				if g.From(arc) != e.port || costs[arc] == flowpath.Blocked {
+				if g.From(arc) != e.port || !w.waterPasses(way, arc&1 == 0) {
 					continue
 				}
 				t := e.time

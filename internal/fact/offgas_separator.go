@@ -79,29 +79,28 @@ type dropletReach struct{ may, must, past *flowpath.Reach }
 func (w *World) droplets() *dropletReach { return w.offGas.droplets.get(w.spreadDroplets) }
 
 func (w *World) spreadDroplets() *dropletReach {
-	p := w.Plant
-	n := w.Graph().NumArcs()
-	costs := [3][]uint8{make([]uint8, n), make([]uint8, n), make([]uint8, n)}
-	for arc := range n {
-		way := int32(arc / 2)
-		if p.Ways[way].IsPipe() {
-			continue
-		}
-		h, _, _ := w.dropletHolding(way, arc%2 == 0)
-		pot := p.Components[p.Ways[way].Component].Kind == plant.KindKnockOutPot
-		for i := range costs {
-			if h == noWay || h == holds && (i < 2 || !pot) || h == maybeHolds && i == 1 {
-				costs[i][arc] = flowpath.Blocked
-			}
-		}
-	}
 	sources := w.dropletSources()
-	reach := func(c []uint8) *flowpath.Reach {
-		ways, err := flowpath.NewWays(w.Graph(), c)
-		must(err)
-		return reachOver(ways, flowpath.Forward, sources)
+	class := w.dropletClass()
+	x := &dropletReach{}
+	x.may, x.must = w.spreadBoth(flowpath.Forward, sources, func(way int32, forward bool) Verdict { return passesGas(class[arcOf(way, forward)]) })
+	x.past = w.spread(flowpath.Forward, sources, func(way int32, forward bool) bool {
+		h := class[arcOf(way, forward)]
+		return h != noWay && (h != holds || w.kindOfWay(way) == plant.KindKnockOutPot)
+	})
+	return x
+}
+
+// dropletClass tells of every arc how it stands against droplets: two searches come to most of them.
+func (w *World) dropletClass() []holding {
+	class := make([]holding, w.Graph().NumArcs())
+	for i := range w.Plant.Ways {
+		if w.Plant.Ways[i].IsPipe() {
+			break // passages stand before pipes
+		}
+		class[2*i], _, _ = w.dropletHolding(int32(i), true)
+		class[2*i+1], _, _ = w.dropletHolding(int32(i), false)
 	}
-	return &dropletReach{may: reach(costs[0]), must: reach(costs[1]), past: reach(costs[2])}
+	return class
 }
 
 // dropletSources lists the ports where gas and water are together: vessels, injectors, and the edges of the drawing where

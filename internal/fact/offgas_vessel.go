@@ -22,10 +22,10 @@ func isGasVessel(k plant.Kind) bool {
 
 // ventWays is how the gas spaces of vessels are let off.
 type ventWays struct {
-	toFloat *flowpath.Reach  // backward from float vents: which vents lead to one
-	freely  *flowpath.Reach  // backward from what must stay dry: which vents lead there without a float vent
-	sure    flowpath.Weakest // backward from the atmosphere; barriers are valves that are known not to be locked open
-	doubted flowpath.Weakest // barriers are those that may not be, too
+	toFloat *flowpath.Reach   // backward from float vents: which vents lead to one
+	freely  *flowpath.Reach   // backward from what must stay dry: which vents lead there without a float vent
+	sure    *flowpath.Weakest // backward from the atmosphere; barriers are valves that are known not to be locked open
+	doubted *flowpath.Weakest // barriers are those that may not be, too; the same where there are none
 }
 
 func (w *World) ventWays() *ventWays { return w.offGas.vents.get(w.findVentWays) }
@@ -34,50 +34,51 @@ func (w *World) findVentWays() *ventWays {
 	p, x := w.Plant, &ventWays{}
 	// A vent way leaves a vessel for good, does not wait for a relief valve, and is no sealed drain.
 	shut := func(way int32, forward bool, h holding) bool {
-		c := p.Ways[way].Component
 		if h == noWay {
 			return true
 		}
-		if c < 0 {
-			return false
-		}
-		switch kind := p.Components[c].Kind; kind {
-		case plant.KindReliefValve, plant.KindRuptureDisc, plant.KindKnockOutPot, plant.KindOzoneDestruct, plant.KindFloatDrain, plant.KindDemister:
-			return kind == plant.KindReliefValve || kind == plant.KindRuptureDisc || w.touchesLiquid(&p.Ways[way])
+		switch kind := w.kindOfWay(way); kind {
+		case plant.KindReliefValve, plant.KindRuptureDisc:
+			return true
+		case plant.KindKnockOutPot, plant.KindOzoneDestruct, plant.KindFloatDrain, plant.KindDemister:
+			return w.touchesLiquid(&p.Ways[way])
 		default:
 			return isGasVessel(kind) && !forward
 		}
 	}
-	x.toFloat = reachOver(w.arcCosts(func(way int32, forward bool, h holding) uint8 {
+	x.toFloat = w.spreadGas(flowpath.Backward, w.portsOf(plant.KindFloatVentValve, "inlet"), func(way int32, forward bool, h holding) bool {
 		c := p.Ways[way].Component
-		if shut(way, forward, h) || c >= 0 && w.stopsAutomaticVent(c) {
-			return flowpath.Blocked
-		}
-		return flowpath.Open
-	}), flowpath.Backward, w.portsOf(plant.KindFloatVentValve, "inlet"))
-	x.freely = reachOver(w.arcCosts(func(way int32, forward bool, h holding) uint8 {
-		c := p.Ways[way].Component
-		if shut(way, forward, h) || h == holds || c >= 0 && (p.Components[c].Kind == plant.KindFloatVentValve || p.Components[c].Kind == plant.KindKnockOutPot) {
-			return flowpath.Blocked
-		}
-		return flowpath.Open
-	}), flowpath.Backward, w.dryPorts())
-	barriers := func(doubtful bool) *flowpath.Ways {
+		return !shut(way, forward, h) && (c < 0 || !w.stopsAutomaticVent(c))
+	})
+	x.freely = w.spreadGas(flowpath.Backward, w.dryPorts(), func(way int32, forward bool, h holding) bool {
+		k := w.kindOfWay(way)
+		return !shut(way, forward, h) && h != holds && k != plant.KindFloatVentValve && k != plant.KindKnockOutPot
+	})
+	doubtful := false
+	barriers := func(ofDoubt uint8) *flowpath.Ways {
 		return w.arcCosts(func(way int32, forward bool, h holding) uint8 {
 			if shut(way, forward, h) {
 				return flowpath.Blocked
 			}
 			if c := p.Ways[way].Component; c >= 0 {
-				if t := w.canShut(c); t.Value == True || doubtful && t.Value == Undecided {
+				switch w.canShut(c).Value {
+				case True:
 					return flowpath.Barrier
+				case Undecided:
+					doubtful = true
+					return ofDoubt
 				}
 			}
 			return flowpath.Open
 		})
 	}
 	outside := w.gasOutlets()
-	must(x.sure.Sweep(barriers(false), flowpath.Backward, outside))
-	must(x.doubted.Sweep(barriers(true), flowpath.Backward, outside))
+	x.sure = &flowpath.Weakest{}
+	must(x.sure.Sweep(barriers(flowpath.Open), flowpath.Backward, outside))
+	if x.doubted = x.sure; doubtful {
+		x.doubted = &flowpath.Weakest{}
+		must(x.doubted.Sweep(barriers(flowpath.Barrier), flowpath.Backward, outside))
+	}
 	return x
 }
 
@@ -277,11 +278,11 @@ func (w *World) bestVent(x *flowpath.Weakest, vessel int32) (int32, bool) {
 // shutOffs counts the valves that can shut the vessel's best way out.
 func (w *World) shutOffs(vessel int32) Number {
 	x := w.ventWays()
-	low, ok := w.bestVent(&x.sure, vessel)
+	low, ok := w.bestVent(x.sure, vessel)
 	if !ok {
 		return Between(math.Inf(1), math.Inf(1))
 	}
-	high, _ := w.bestVent(&x.doubted, vessel)
+	high, _ := w.bestVent(x.doubted, vessel)
 	n := Number{Low: float64(x.sure.Barriers(low)), High: float64(x.doubted.Barriers(high))}
 	if n.Low < n.High {
 		arcs, _ := x.doubted.Path(high)
@@ -296,7 +297,7 @@ func (w *World) shutOffs(vessel int32) Number {
 
 // shutOff names the first valve on that way.
 func (w *World) shutOff(vessel int32) Text {
-	port, ok := w.bestVent(&w.ventWays().sure, vessel)
+	port, ok := w.bestVent(w.ventWays().sure, vessel)
 	if !ok {
 		return Text{}
 	}
@@ -311,7 +312,7 @@ func (w *World) shutOff(vessel int32) Text {
 
 // ventPath is the vessel's best way out.
 func (w *World) ventPath(vessel int32) Path {
-	port, ok := w.bestVent(&w.ventWays().sure, vessel)
+	port, ok := w.bestVent(w.ventWays().sure, vessel)
 	if !ok {
 		return nil
 	}

@@ -156,14 +156,31 @@ func shownRole(h holding, note string, missing []Ref) (skidrulev1.StepRole, stri
 
 // arcCosts makes the ways of a search from a choice for each arc.
 func (w *World) arcCosts(choose func(way int32, forward bool, gas holding) uint8) *flowpath.Ways {
+	w.pause()
 	class := w.gasClass()
-	costs := make([]uint8, len(class))
-	for arc, h := range class {
-		costs[arc] = choose(int32(arc/2), arc%2 == 0, h)
-	}
-	ways, err := flowpath.NewWays(w.Graph(), costs)
+	ways, err := flowpath.JudgeWays(w.Graph(), func(arc int32) uint8 { return choose(arc>>1, arc&1 == 0, class[arc]) })
 	must(err)
 	return ways
+}
+
+// spreadGas is spread with a choice that knows how each way stands against gas.
+func (w *World) spreadGas(d flowpath.Direction, from []int32, open func(way int32, forward bool, gas holding) bool) *flowpath.Reach {
+	w.pause()
+	class := w.gasClass()
+	r := &flowpath.Reach{}
+	must(r.Follow(w.Graph(), d, from, func(arc int32) bool { return open(arc>>1, arc&1 == 0, class[arc]) }))
+	return r
+}
+
+// passesGas tells whether gas that a barrier does not hold for sure comes along a way.
+func passesGas(h holding) Verdict {
+	switch h {
+	case letsPass:
+		return True
+	case maybeHolds:
+		return Undecided
+	}
+	return False
 }
 
 // reachOver searches from ports over ways.
@@ -177,17 +194,21 @@ func reachOver(ways *flowpath.Ways, d flowpath.Direction, from []int32) *flowpat
 func (w *World) portsOf(kind plant.Kind, names ...string) []int32 {
 	var out []int32
 	for _, c := range w.OfKind(kind) {
-		out = append(out, w.portsNamed(c, names...)...)
+		out = w.appendPorts(out, c, names...)
 	}
 	return out
 }
 
 // portsNamed lists the ports of one component that bear one of the names, those of the first name and its repeats first.
 func (w *World) portsNamed(component int32, names ...string) []int32 {
+	return w.appendPorts(nil, component, names...)
+}
+
+// appendPorts is portsNamed behind a list.
+func (w *World) appendPorts(out []int32, component int32, names ...string) []int32 {
 	p := w.Plant
 	c := &p.Components[component]
 	info := c.Kind.Info()
-	var out []int32
 	for _, name := range names {
 		for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
 			if t := p.Ports[port].Trait; t >= 0 && info.Ports[t].Name == name {

@@ -9,17 +9,46 @@ import (
 // openWays makes the ways of a search from a yes or no for each way and direction.
 func (w *World) openWays(open func(way int32, forward bool) bool) *flowpath.Ways {
 	w.pause()
-	costs := make([]uint8, w.Graph().NumArcs())
-	for i := range w.Plant.Ways {
-		for d := range 2 {
-			if !open(int32(i), d == 0) {
-				costs[2*i+d] = flowpath.Blocked
-			}
+	ways, err := flowpath.JudgeWays(w.Graph(), func(arc int32) uint8 {
+		if open(arc>>1, arc&1 == 0) {
+			return flowpath.Open
 		}
-	}
-	ways, err := flowpath.NewWays(w.Graph(), costs)
+		return flowpath.Blocked
+	})
 	must(err)
 	return ways
+}
+
+// spread searches from ports over the ways that open lets pass. It asks only of those that it comes to: most searches stay in a small
+// part of the drawing.
+func (w *World) spread(d flowpath.Direction, from []int32, open func(way int32, forward bool) bool) *flowpath.Reach {
+	w.pause()
+	r := &flowpath.Reach{}
+	must(r.Follow(w.Graph(), d, from, func(arc int32) bool { return open(arc>>1, arc&1 == 0) }))
+	return r
+}
+
+// spreadBoth searches twice over ways of which some may be open or not: wide goes along those too, narrow does not. Where it comes to
+// none of them the two are one.
+func (w *World) spreadBoth(d flowpath.Direction, from []int32, open func(way int32, forward bool) Verdict) (wide, narrow *flowpath.Reach) {
+	doubtful := false
+	wide = w.spread(d, from, func(way int32, forward bool) bool {
+		verdict := open(way, forward)
+		doubtful = doubtful || verdict == Undecided
+		return verdict != False
+	})
+	if !doubtful {
+		return wide, wide
+	}
+	return wide, w.spread(d, from, func(way int32, forward bool) bool { return open(way, forward) == True })
+}
+
+// arcOf is the arc of a way in one direction.
+func arcOf(way int32, forward bool) int32 {
+	if forward {
+		return 2 * way
+	}
+	return 2*way + 1
 }
 
 // kindOfWay is the kind of the component that a passage lies in; KindNone for a pipe.

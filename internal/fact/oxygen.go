@@ -125,20 +125,23 @@ func (w *World) spreadOxygen() *oxygenReach {
 			known = append(known, q.From, q.To)
 		}
 	}
-	ways := w.openWays(func(way int32, forward bool) bool {
+	passes := func(way int32, forward bool) bool {
 		if w.kindOfWay(way) == plant.KindOzoneGenerator {
 			return forward && !w.touchesLiquid(&p.Ways[way])
 		}
 		return w.oxygenPasses(way, forward)
-	})
+	}
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		if fed := w.data(g).GetOzoneGenerator().FedByAir; fed != nil && !*fed {
 			known = append(known, p.PortByTrait(g, 0))
 		}
 	}
-	x.must = reachOver(ways, flowpath.Forward, known)
-	x.may = reachOver(ways, flowpath.Forward, append(doubted, known...))
-	traced := x.may
+	x.must = w.spread(flowpath.Forward, known, passes)
+	traced := x.must
+	if len(doubted) > 0 {
+		traced = w.spread(flowpath.Forward, append(doubted, known...), passes)
+	}
+	traceable := len(doubted)
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		// Where nothing tells what feeds a cell, what it is built for would.
 		port := p.PortByTrait(g, 0)
@@ -146,13 +149,13 @@ func (w *World) spreadOxygen() *oxygenReach {
 			doubt(port, specRef(g, "fed_by_air"))
 		}
 	}
-	if x.may = traced; len(doubted) > 0 {
-		x.may = reachOver(ways, flowpath.Forward, append(doubted, known...))
+	if x.may = traced; len(doubted) > traceable {
+		x.may = w.spread(flowpath.Forward, append(doubted, known...), passes)
 	}
-	x.onward = reachOver(w.openWays(func(way int32, forward bool) bool {
+	x.onward = w.spread(flowpath.Forward, known, func(way int32, forward bool) bool {
 		return forward && !w.touchesLiquid(&p.Ways[way]) && !w.shutForGood(way)
-	}), flowpath.Forward, known)
-	x.beforeWater = reachOver(w.openWays(w.oxygenPasses), flowpath.Forward, w.portsOf(plant.KindOzoneGenerator, "ozone_gas"))
+	})
+	x.beforeWater = w.spread(flowpath.Forward, w.portsOf(plant.KindOzoneGenerator, "ozone_gas"), w.oxygenPasses)
 	return x
 }
 

@@ -32,7 +32,6 @@ func (w *World) oxygenFlows() *oxygenFlows { return w.feed.flows.get(w.findOxyge
 func (w *World) findOxygenFlows() *oxygenFlows {
 	p := w.Plant
 	x := &oxygenFlows{flow: make([]Number, len(p.Lines)), serves: make([]bool, len(p.Lines))}
-	ways := w.openWays(func(way int32, forward bool) bool { return forward && w.feedPasses(way) })
 	// The flow of a generator passes every line before it: one search back from each, shared where they lie in one place.
 	generators := w.OfKind(plant.KindOzoneGenerator)
 	var cells, subjects []int32
@@ -48,7 +47,7 @@ func (w *World) findOxygenFlows() *oxygenFlows {
 		}
 	}
 	many := &flowpath.ReachMany{}
-	must(many.Sweep(ways, flowpath.Backward, cells, subjects, flowpath.Avoid{}))
+	must(many.Sweep(w.feedWays(), flowpath.Backward, cells, subjects, flowpath.Avoid{}))
 	for i, g := range generators {
 		spec := w.data(g).GetOzoneGenerator()
 		flow := w.number(spec.MaxFlowMolPerS, specRef(g, "max_flow"))

@@ -113,35 +113,36 @@ func (w *World) liveSources() []int32 {
 
 func (w *World) spreadLive() *liveReach {
 	from := w.liveSources()
-	over := func(unstatedCloses bool) *flowpath.Reach {
-		return reachOver(w.openWays(func(way int32, forward bool) bool { return w.pressurePasses(way, forward, unstatedCloses) }), flowpath.Forward, from)
-	}
-	return &liveReach{sure: over(false), hoped: over(true)}
+	x := &liveReach{}
+	x.sure, x.hoped = w.spreadBoth(flowpath.Forward, from, w.pressureGets)
+	return x
 }
 
 // pressurePasses tells whether pressure gets along a way with every isolating valve shut.
 func (w *World) pressurePasses(way int32, forward, unstatedCloses bool) bool {
-	c := w.Plant.Ways[way].Component
-	if c < 0 {
-		return true
-	}
-	switch w.Plant.Components[c].Kind {
+	passes := w.pressureGets(way, forward)
+	return passes == True || passes == Undecided && !unstatedCloses
+}
+
+// pressureGets tells it; it is not decided where an actuated valve does not state whether it closes.
+func (w *World) pressureGets(way int32, forward bool) Verdict {
+	switch w.kindOfWay(way) {
 	case plant.KindHandValve, plant.KindReliefValve, plant.KindRuptureDisc, plant.KindVacuumBreaker, plant.KindSamplePoint:
-		return false
+		return False
 	case plant.KindOpenTank:
 		// It stands under the pressure of the atmosphere whatever comes in.
-		return false
+		return False
 	case plant.KindCheckValve, plant.KindFloatVentValve, plant.KindFloatDrain:
-		return forward
+		return Is(forward).Value
 	case plant.KindActuatedValve:
-		switch w.data(c).GetFailPosition() {
+		switch w.data(w.Plant.Ways[way].Component).GetFailPosition() {
 		case skidrulev1.FailPosition_FAIL_POSITION_CLOSED:
-			return false
+			return False
 		case skidrulev1.FailPosition_FAIL_POSITION_UNSPECIFIED:
-			return !unstatedCloses
+			return Undecided
 		}
 	}
-	return true
+	return True
 }
 
 // isolable tells whether a module can be shut off, and the first port where it cannot.
@@ -193,9 +194,8 @@ func (w *World) livePath(module int32) Path {
 	return w.reachedPath(w.liveReach().sure, port)
 }
 
-// letDownReach is from where gas can leave, over which ways, and at which ports.
+// letDownReach is from where gas can leave, and at which ports.
 type letDownReach struct {
-	ways *flowpath.Ways
 	ends []int32
 	from *flowpath.Reach
 }
@@ -219,21 +219,23 @@ func (w *World) letDown() *letDownReach {
 				ends = append(ends, w.Plant.Components[c].FirstPort)
 			}
 		}
-		ways := w.openWays(func(way int32, forward bool) bool {
-			q := &w.Plant.Ways[way]
-			if q.IsPipe() {
-				return true
-			}
-			switch w.kindOfWay(way) {
-			case plant.KindCheckValve, plant.KindCompressor, plant.KindBlower, plant.KindOxygenConcentrator, plant.KindPressureRegulator, plant.KindVacuumBreaker:
-				return forward
-			case plant.KindReliefValve, plant.KindRuptureDisc:
-				return false
-			}
-			return !w.touchesLiquid(q) && !w.shutForGood(way)
-		})
-		return &letDownReach{ways: ways, ends: ends, from: reachOver(ways, flowpath.Backward, ends)}
+		return &letDownReach{ends: ends, from: w.spread(flowpath.Backward, ends, w.letsGasDown)}
 	})
+}
+
+// letsGasDown tells whether gas that is let down takes a way.
+func (w *World) letsGasDown(way int32, forward bool) bool {
+	q := &w.Plant.Ways[way]
+	if q.IsPipe() {
+		return true
+	}
+	switch w.kindOfWay(way) {
+	case plant.KindCheckValve, plant.KindCompressor, plant.KindBlower, plant.KindOxygenConcentrator, plant.KindPressureRegulator, plant.KindVacuumBreaker:
+		return forward
+	case plant.KindReliefValve, plant.KindRuptureDisc:
+		return false
+	}
+	return !w.touchesLiquid(q) && !w.shutForGood(way)
 }
 
 // canBeLetDown tells whether gas can leave a module.

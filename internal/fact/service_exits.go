@@ -17,15 +17,11 @@ func (w *World) CanBeLetDown(component int32) Truth { return w.canBeLetDown(comp
 // there is none. A way along normal flow goes before a shorter one.
 func (w *World) LetDownWay(component int32) (Path, int32) {
 	x, ports := w.letDown(), w.gasExitsOf(component)
-	along := w.openWays(func(way int32, forward bool) bool {
-		arc := 2 * way
-		if !forward {
-			arc++
-		}
-		return x.ways.Cost(arc) == flowpath.Open && (forward || bothWays(w.kindOfWay(way)))
-	})
-	for _, ways := range [2]*flowpath.Ways{along, x.ways} {
-		r := reachOver(ways, flowpath.Forward, ports)
+	along := func(way int32, forward bool) bool {
+		return (forward || bothWays(w.kindOfWay(way))) && w.letsGasDown(way, forward)
+	}
+	for _, open := range [...]func(way int32, forward bool) bool{along, w.letsGasDown} {
+		r := w.spread(flowpath.Forward, ports, open)
 		best := flowpath.None
 		var least []int32
 		for _, end := range x.ends {
@@ -70,14 +66,13 @@ func (w *World) exitInside(component int32, i *Isolation, kinds []plant.Kind, wa
 	if water {
 		ports = w.waterPortsOf(component)
 	}
-	var r flowpath.Reach
-	must(r.Sweep(w.openWays(func(way int32, forward bool) bool { return w.emptiesAlong(way, forward, i, water) }), flowpath.Forward, ports, flowpath.Avoid{Barriers: true}))
+	r := w.spread(flowpath.Forward, ports, func(way int32, forward bool) bool { return w.emptiesAlong(way, forward, i, water) })
 	for _, port := range r.Nodes() {
 		c := w.Plant.Ports[port].Component
 		if c == component || !slices.Contains(kinds, w.Plant.Components[c].Kind) && !w.ventsAt(port, water) {
 			continue
 		}
-		return w.reachedPath(&r, port), c
+		return w.reachedPath(r, port), c
 	}
 	return nil, -1
 }
@@ -225,7 +220,7 @@ func (w *World) gasInto(component int32) *flowpath.Reach {
 			ports = append(ports, port)
 		}
 	}
-	return reachOver(w.openWays(func(way int32, forward bool) bool {
+	return w.spread(flowpath.Backward, ports, func(way int32, forward bool) bool {
 		q := &w.Plant.Ways[way]
 		if q.IsPipe() {
 			return forward
@@ -242,7 +237,7 @@ func (w *World) gasInto(component int32) *flowpath.Reach {
 			return w.Plant.Ports[q.To].Phase != skidrulev1.Phase_PHASE_LIQUID
 		}
 		return true
-	}), flowpath.Backward, ports)
+	})
 }
 
 // OzoneFrom lists the generators in use whose gas comes to a component, itself where it is one, ascending.

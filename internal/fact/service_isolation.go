@@ -163,13 +163,7 @@ func (w *World) costOfClosing(way int32, forward bool, component int32, how clos
 
 // comesFrom is where pressure can come from to the ports over what nothing closes.
 func (w *World) comesFrom(ports, capacity []int32) *flowpath.Reach {
-	return reachOver(w.openWays(func(way int32, forward bool) bool {
-		arc := 2 * way
-		if !forward {
-			arc++
-		}
-		return capacity[arc] == flowpath.Unlimited
-	}), flowpath.Backward, ports)
+	return w.spread(flowpath.Backward, ports, func(way int32, forward bool) bool { return capacity[arcOf(way, forward)] == flowpath.Unlimited })
 }
 
 // holders lists the parts that keep pressure, ascending.
@@ -188,14 +182,10 @@ func (w *World) anyReached(r *flowpath.Reach, component int32) bool {
 
 // fillSection finds what stands under the pressure of the component once the valves are shut.
 func (w *World) fillSection(out *Isolation, component int32, ports, capacity []int32) {
-	around := reachOver(w.openWays(func(way int32, forward bool) bool {
-		arc := 2 * way
-		if !forward {
-			arc++
-		}
+	around := w.spread(flowpath.Backward, ports, func(way int32, forward bool) bool {
 		c := w.Plant.Ways[way].Component
-		return capacity[arc] != 0 && (c < 0 || !slices.Contains(out.Valves, c) && (forward || !slices.Contains(out.Checks, c)))
-	}), flowpath.Backward, ports)
+		return capacity[arcOf(way, forward)] != 0 && (c < 0 || !slices.Contains(out.Valves, c) && (forward || !slices.Contains(out.Checks, c)))
+	})
 	for _, port := range around.Nodes() {
 		out.Section.Add(port)
 		c := w.Plant.Ports[port].Component
@@ -222,18 +212,14 @@ func (w *World) faceOzone(out *Isolation, component int32, ports, sources, capac
 			ozone = append(ozone, port)
 		}
 	}
-	comes := reachOver(w.openWays(func(way int32, forward bool) bool {
-		arc := 2 * way
-		if !forward {
-			arc++
-		}
+	comes := w.spread(flowpath.Forward, ozone, func(way int32, forward bool) bool {
 		c := w.Plant.Ways[way].Component
 		if c >= 0 && w.Plant.Components[c].Kind == plant.KindOzoneGenerator && !forward {
 			// What a cell makes does not go back into its feed.
 			return false
 		}
-		return capacity[arc] != 0 && (c < 0 || !closed(c))
-	}), flowpath.Forward, ozone)
+		return capacity[arcOf(way, forward)] != 0 && (c < 0 || !closed(c))
+	})
 	for _, list := range [2][]int32{out.Valves, out.Checks} {
 		for _, c := range list {
 			p := &w.Plant.Components[c]
@@ -293,22 +279,33 @@ func (w *World) LivePath(component int32) Path { return w.livePath(component) }
 // vesselRuns tells whether the water of a vessel runs along a way with every isolating valve shut. It stays in the vessel at the
 // ports above it.
 func (w *World) vesselRuns(way int32, forward, unstatedCloses bool) bool {
-	if !w.pressurePasses(way, forward, unstatedCloses) {
-		return false
-	}
+	runs := w.vesselWaterGets(way, forward)
+	return runs == True || runs == Undecided && !unstatedCloses
+}
+
+// vesselWaterGets tells it; it is not decided where an actuated valve does not state whether it closes.
+func (w *World) vesselWaterGets(way int32, forward bool) Verdict {
 	q := &w.Plant.Ways[way]
+	from, to := &w.Plant.Ports[q.From], &w.Plant.Ports[q.To]
+	if from.Phase == skidrulev1.Phase_PHASE_GAS || to.Phase == skidrulev1.Phase_PHASE_GAS {
+		return False
+	}
+	if q.IsPipe() {
+		return True
+	}
+	if w.kindOfWay(way) == plant.KindFloatVentValve {
+		return False
+	}
+	passes := w.pressureGets(way, forward)
+	if passes == False {
+		return False
+	}
 	for _, port := range [2]int32{q.From, q.To} {
-		if w.Plant.Ports[port].Phase == skidrulev1.Phase_PHASE_GAS {
-			return false
-		}
-		if q.IsPipe() {
-			continue
-		}
 		if name := w.Plant.PortName(port); name == "vent" || name == "relief" {
-			return false
+			return False
 		}
 	}
-	return w.kindOfWay(way) != plant.KindFloatVentValve
+	return passes
 }
 
 // waterVesselKinds are vessels that are full of water in operation.
@@ -340,7 +337,7 @@ func (w *World) runsOut(component int32, unstatedCloses bool) []int32 {
 	if len(ports) == 0 {
 		return nil
 	}
-	r := reachOver(w.openWays(func(way int32, forward bool) bool { return w.vesselRuns(way, forward, unstatedCloses) }), flowpath.Backward, ports)
+	r := w.spread(flowpath.Backward, ports, func(way int32, forward bool) bool { return w.vesselRuns(way, forward, unstatedCloses) })
 	var out []int32
 	for _, port := range w.vesselOutlets() {
 		if c := w.Plant.Ports[port].Component; c != component && r.Reached(port) {

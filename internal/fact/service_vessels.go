@@ -84,11 +84,13 @@ func (w *World) fullVesselReach() *liveReach {
 	})
 }
 
+// spreadVessels searches from vessels that may stay full; will are those of them that surely do, in the same order.
 func (w *World) spreadVessels(may, will []int32) *liveReach {
-	over := func(from []int32, unstatedCloses bool) *flowpath.Reach {
-		return reachOver(w.openWays(func(way int32, forward bool) bool { return w.vesselRuns(way, forward, unstatedCloses) }), flowpath.Forward, from)
+	x := &liveReach{}
+	if x.sure, x.hoped = w.spreadBoth(flowpath.Forward, may, w.vesselWaterGets); len(will) < len(may) {
+		x.hoped = w.spread(flowpath.Forward, will, func(way int32, forward bool) bool { return w.vesselWaterGets(way, forward) == True })
 	}
-	return &liveReach{sure: over(may, false), hoped: over(will, true)}
+	return x
 }
 
 // staysFull tells whether a vessel cannot be emptied before a joint is opened: it has no drain of its own, and a main or supply
@@ -121,7 +123,7 @@ func (w *World) drainedVessels() map[int32]bool {
 			ends = append(ends, w.Plant.Components[c].FirstPort)
 		}
 	}
-	from := reachOver(w.openWays(w.drainsAlong), flowpath.Backward, ends)
+	from := w.spread(flowpath.Backward, ends, w.drainsAlong)
 	out := map[int32]bool{}
 	for _, k := range waterVesselKinds {
 		for _, port := range w.portsOf(k, "drain") {

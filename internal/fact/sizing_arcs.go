@@ -108,28 +108,25 @@ func (w *World) flowArcs(at int32) *flowArcs {
 }
 
 func (w *World) findFlowArcs(c *operate.Case) *flowArcs {
+	w.pause()
 	p, g := w.Plant, w.Graph()
-	costs := make([]uint8, g.NumArcs())
-	for arc := range costs {
-		if !w.mayRun(int32(arc)) || w.shutIn(int32(arc/2), c) {
-			costs[arc] = flowpath.Blocked
-		}
+	open := make([]bool, g.NumArcs())
+	for arc := range open {
+		open[arc] = w.mayRun(int32(arc)) && !w.shutIn(int32(arc/2), c)
 	}
-	ways, err := flowpath.NewWays(g, costs)
-	must(err)
+	runs := func(way int32, forward bool) bool { return open[arcOf(way, forward)] }
 	var sources, sinks []int32
 	for i := range p.Components {
 		from, to := w.streamEnds(int32(i))
 		sources, sinks = append(sources, from...), append(sinks, to...)
 	}
-	fed := reachOver(ways, flowpath.Forward, sources)
-	drawn := reachOver(ways, flowpath.Backward, sinks)
-	x := &flowArcs{runs: make([]bool, len(costs))}
-	for arc := range costs {
+	fed := w.spread(flowpath.Forward, sources, runs)
+	drawn := w.spread(flowpath.Backward, sinks, runs)
+	for arc, o := range open {
 		a := int32(arc)
-		x.runs[arc] = costs[arc] == flowpath.Open && fed.Reached(g.From(a)) && drawn.Reached(g.To(a))
+		open[arc] = o && fed.Reached(g.From(a)) && drawn.Reached(g.To(a))
 	}
-	return x
+	return &flowArcs{runs: open}
 }
 
 // streamEnds lists the ports of a component at which streams begin and end.

@@ -33,7 +33,7 @@ func (w *World) coolingAstray() *flowpath.Reach {
 		}
 		slices.Sort(sources)
 		sources = slices.Compact(sources)
-		ways := w.openWays(func(way int32, forward bool) bool {
+		return w.spread(flowpath.Forward, sources, func(way int32, forward bool) bool {
 			q := &p.Ways[way]
 			if q.IsPipe() {
 				s := p.Lines[q.Line].Data.GetService()
@@ -48,7 +48,6 @@ func (w *World) coolingAstray() *flowpath.Reach {
 				return forward || bothWays(k)
 			}
 		})
-		return reachOver(ways, flowpath.Forward, sources)
 	})
 }
 

@@ -21,7 +21,7 @@ var pumpInletFacts = []Definition{
 // gassyWater is what the water behind injectors reaches before a vessel with a gas space.
 func (w *World) gassyWater() *flowpath.Reach {
 	return w.sizing.gassy.get(func() *flowpath.Reach {
-		ways := w.openWays(func(way int32, forward bool) bool {
+		return w.spread(flowpath.Forward, w.portsOf(plant.KindVenturiInjector, "outlet"), func(way int32, forward bool) bool {
 			switch w.kindOfWay(way) {
 			case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindOpenTank:
 				return false
@@ -32,7 +32,6 @@ func (w *World) gassyWater() *flowpath.Reach {
 			}
 			return w.waterPasses(way, forward)
 		})
-		return reachOver(ways, flowpath.Forward, w.portsOf(plant.KindVenturiInjector, "outlet"))
 	})
 }
 

@@ -138,18 +138,9 @@ func (w *World) generatorBehind(trap int32) Truth {
 
 // reachFromGenerators marks what ozone gas reaches in normal flow.
 func (w *World) reachFromGenerators() *flowpath.Reach {
-	p := w.Plant
-	costs := make([]uint8, w.Graph().NumArcs())
-	for i := range p.Ways {
-		costs[2*i+1] = flowpath.Blocked
-	}
-	ways, err := flowpath.NewWays(w.Graph(), costs)
-	must(err)
 	var sources []int32
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
-		sources = append(sources, p.PortByTrait(g, 1))
+		sources = append(sources, w.Plant.PortByTrait(g, 1))
 	}
-	r := &flowpath.Reach{}
-	must(r.Sweep(ways, flowpath.Forward, sources, flowpath.Avoid{}))
-	return r
+	return w.spread(flowpath.Forward, sources, func(_ int32, forward bool) bool { return forward })
 }

@@ -112,8 +112,8 @@ func (w *World) tripReach() *tripReach { return w.trips.reach.get(w.reachFromCel
 func (w *World) reachFromCells() *tripReach {
 	p := w.Plant
 	x := &tripReach{}
-	ways := w.openWays(func(way int32, forward bool) bool {
-		q := &p.Ways[way]
+	passes := func(arc int32) bool {
+		way, forward := arc>>1, arc&1 == 0
 		if !forward || w.shutForGood(way) {
 			return false
 		}
@@ -122,10 +122,10 @@ func (w *World) reachFromCells() *tripReach {
 			return false
 		case plant.KindVenturiInjector:
 			// Ozone that is dissolved already asks nothing of the injector that it passes.
-			return p.PortName(q.From) == "suction"
+			return p.PortName(p.Ways[way].From) == "suction"
 		}
 		return true
-	})
+	}
 	var from []int32
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		from = append(from, p.PortByTrait(g, 1))
@@ -135,7 +135,8 @@ func (w *World) reachFromCells() *tripReach {
 		subjects = append(subjects, w.portsOf(k, "inlet")...)
 	}
 	x.many.Limit = tripWorkFloor + tripWorkPerPort*int64(len(p.Ports))
-	if x.many.Sweep(ways, flowpath.Forward, from, subjects, flowpath.Avoid{}) != nil {
+	w.pause()
+	if x.many.Follow(w.Graph(), flowpath.Forward, from, subjects, passes) != nil {
 		x.lost = true
 	}
 	return x
@@ -247,10 +248,11 @@ func (w *World) look() *sight {
 	}
 	var many flowpath.ReachMany
 	many.Limit = tripWorkFloor + tripWorkPerPort*int64(len(p.Ports))
-	run := w.openWays(func(way int32, forward bool) bool { return forward && w.runPasses(way) })
+	w.pause()
+	run := func(arc int32) bool { return arc&1 == 0 && w.runPasses(arc>>1) }
 	gather := func(into map[int32][]int32, upstream, downstream []int32) {
 		sweep := func(d flowpath.Direction, from, subjects []int32) bool {
-			if many.Sweep(run, d, from, subjects, flowpath.Avoid{}) != nil {
+			if many.Follow(w.Graph(), d, from, subjects, run) != nil {
 				return false
 			}
 			for i, c := range instruments {
@@ -276,9 +278,9 @@ func (w *World) look() *sight {
 		open[2*i], open[2*i+1] = pass, pass
 	}
 	must(x.gas.Sweep(w.Graph(), open))
-	x.astray = reachOver(w.openWays(func(way int32, forward bool) bool {
+	x.astray = w.spread(flowpath.Backward, w.waterEnds(), func(way int32, forward bool) bool {
 		return forward && w.kindOfWay(way) != plant.KindVenturiInjector && w.waterRuns(way)
-	}), flowpath.Backward, w.waterEnds())
+	})
 	return x
 }
 

@@ -74,6 +74,13 @@ func TestNewWaysAndGroupsRefuse(t *testing.T) {
 	assert.Equal(t, flowpath.Barrier, ways.Cost(1))
 	assert.Equal(t, flowpath.Blocked, ways.Cost(2))
 	assert.Equal(t, flowpath.Blocked, ways.Cost(-1))
+	judged, err := flowpath.JudgeWays(g, func(arc int32) uint8 { return uint8(arc) })
+	require.NoError(t, err)
+	assert.Equal(t, ways, judged)
+	_, err = flowpath.JudgeWays(g, func(int32) uint8 { return 7 })
+	require.ErrorContains(t, err, "arc 0 has cost 7")
+	_, err = flowpath.JudgeWays(nil, func(int32) uint8 { return 0 })
+	require.ErrorIs(t, err, flowpath.ErrNoWays)
 
 	_, err = flowpath.NewGroups(nil, 0, nil, nil)
 	require.ErrorIs(t, err, flowpath.ErrNoWays)

@@ -21,25 +21,16 @@ type Reach struct {
 // O(n/64 + nodes and arcs in reach), no allocation after the first sweep over
 // a graph of that size.
 func (r *Reach) Sweep(ways *Ways, dir Direction, sources []int32, avoid Avoid) error {
-	r.g, r.count = nil, 0
-	r.visited.resize(0)
+	r.forget()
 	if ways == nil {
 		return ErrNoWays
 	}
-	g := ways.g
-	if err := checkDirection(dir); err != nil {
+	if err := avoid.check(ways.g); err != nil {
 		return err
 	}
-	if err := g.checkNodes("source", sources); err != nil {
+	if err := r.begin(ways.g, dir, sources); err != nil {
 		return err
 	}
-	if err := avoid.check(g); err != nil {
-		return err
-	}
-	r.g, r.dir = g, dir
-	n := int(g.nodes)
-	r.visited.resize(n)
-	r.prev = sized(r.prev, n)
 	// Avoided nodes count as visited during the search: one test for both.
 	if avoid.Nodes != nil {
 		copy(r.visited.words, avoid.Nodes.words)
@@ -53,21 +44,90 @@ func (r *Reach) Sweep(ways *Ways, dir Direction, sources []int32, avoid Avoid) e
 	return nil
 }
 
-func (r *Reach) search(ways *Ways, sources []int32, avoid Avoid) {
+// Follow searches as Sweep does over the arcs that open lets pass, and finds
+// what Sweep would find over ways that are Open there and Blocked elsewhere. It
+// asks only of arcs that lead from a node in reach to one that is not yet, so
+// that a search that stays in one corner of the graph looks at that corner
+// alone. open must give the same answer for an arc each time.
+//
+// O(n/64 + nodes and arcs in reach), no allocation after the first search over
+// a graph of that size.
+func (r *Reach) Follow(g *Graph, dir Direction, sources []int32, open func(arc int32) bool) error {
+	r.forget()
+	if g == nil || open == nil {
+		return ErrNoWays
+	}
+	if err := r.begin(g, dir, sources); err != nil {
+		return err
+	}
+	queue := r.enter(sources)
+	visited, prev, row := r.visited.words, r.prev, g.rows(dir)
+	for q := 0; q < len(queue); q++ {
+		u := queue[q]
+		for _, h := range row.half[row.start[u]:row.start[u+1]] {
+			v := h.node
+			if visited[v>>6]>>(uint(v)&63)&1 != 0 || !open(h.arc) {
+				continue
+			}
+			visited[v>>6] |= 1 << (uint(v) & 63)
+			prev[v] = h.arc
+			queue = r.push(queue, v)
+		}
+	}
+	r.queue, r.count = queue, len(queue)
+	return nil
+}
+
+// forget leaves nothing of an earlier answer.
+func (r *Reach) forget() {
+	r.g, r.count = nil, 0
+	r.visited.resize(0)
+}
+
+func (r *Reach) begin(g *Graph, dir Direction, sources []int32) error {
+	if err := checkDirection(dir); err != nil {
+		return err
+	}
+	if err := g.checkNodes("source", sources); err != nil {
+		return err
+	}
+	r.g, r.dir = g, dir
+	r.visited.resize(int(g.nodes))
+	r.prev = sized(r.prev, int(g.nodes))
+	return nil
+}
+
+// enter visits the sources and gives the queue that holds them.
+func (r *Reach) enter(sources []int32) []int32 {
 	if cap(r.queue) == 0 {
 		r.queue = make([]int32, 0, min(int(r.g.nodes), max(4*len(sources), 1024)))
 	}
-	visited, prev, queue := r.visited.words, r.prev, r.queue[:0]
-	row := r.g.rows(r.dir)
-	start, halves, cost := row.start, row.half, ways.cost
-	highest, closed := avoid.highest(), avoid.arcWords()
+	visited, queue := r.visited.words, r.queue[:0]
 	for _, s := range sources {
 		if visited[s>>6]>>(uint(s)&63)&1 == 0 {
 			visited[s>>6] |= 1 << (uint(s) & 63)
-			prev[s] = None
+			r.prev[s] = None
 			queue = append(queue, s)
 		}
 	}
+	return queue
+}
+
+// push appends a node to the queue. What reaches far reaches most of the graph;
+// what does not needs little.
+func (r *Reach) push(queue []int32, v int32) []int32 {
+	if len(queue) == cap(queue) {
+		queue = append(make([]int32, 0, int(r.g.nodes)), queue...)
+	}
+	return append(queue, v)
+}
+
+func (r *Reach) search(ways *Ways, sources []int32, avoid Avoid) {
+	queue := r.enter(sources)
+	visited, prev := r.visited.words, r.prev
+	row := r.g.rows(r.dir)
+	start, halves, cost := row.start, row.half, ways.cost
+	highest, closed := avoid.highest(), avoid.arcWords()
 	for q := 0; q < len(queue); q++ {
 		u := queue[q]
 		for _, h := range halves[start[u]:start[u+1]] {
@@ -80,11 +140,7 @@ func (r *Reach) search(ways *Ways, sources []int32, avoid Avoid) {
 			}
 			visited[v>>6] |= 1 << (uint(v) & 63)
 			prev[v] = h.arc
-			if len(queue) == cap(queue) {
-				// What reaches far reaches most of the graph; what does not needs little.
-				queue = append(make([]int32, 0, int(r.g.nodes)), queue...)
-			}
-			queue = append(queue, v)
+			queue = r.push(queue, v)
 		}
 	}
 	r.queue, r.count = queue, len(queue)

@@ -71,6 +71,61 @@ func TestReachAgainstClosure(t *testing.T) {
 	})
 }
 
+// A search that asks of the arcs it comes to finds what one over all costs finds, path by path, and asks of no others.
+func TestFollowFindsWhatSweepFinds(t *testing.T) {
+	var swept, followed flowpath.Reach
+	var sweptMany, followedMany flowpath.ReachMany
+	check(t, func(t *rapid.T) {
+		m := drawModel(t, 9, 16)
+		sources, subjects := m.drawNodes(t, "sources", 3), m.drawNodes(t, "subjects", 4)
+		dir := rapid.SampledFrom([]flowpath.Direction{flowpath.Forward, flowpath.Backward}).Draw(t, "direction")
+		ways := m.ways(t)
+		tails := m.from
+		if dir == flowpath.Backward {
+			tails = m.to
+		}
+		asked := map[int32]int{}
+		open := func(arc int32) bool { asked[arc]++; return m.cost[arc] == flowpath.Open }
+		require.NoError(t, swept.Sweep(ways, dir, sources, flowpath.Avoid{Barriers: true}))
+		require.NoError(t, followed.Follow(ways.Graph(), dir, sources, open))
+		assert.Equal(t, swept.Nodes(), followed.Nodes())
+		for _, v := range m.nodes() {
+			want, reached := swept.Path(v)
+			path, ok := followed.Path(v)
+			assert.Equal(t, reached, ok)
+			assert.Equal(t, want, path)
+		}
+		for arc, times := range asked {
+			assert.Equal(t, 1, times)
+			assert.True(t, swept.Reached(tails[arc]), "arc %d was asked of and does not begin in reach", arc)
+		}
+		require.NoError(t, sweptMany.Sweep(ways, dir, sources, subjects, flowpath.Avoid{Barriers: true}))
+		require.NoError(t, followedMany.Follow(ways.Graph(), dir, sources, subjects, open))
+		for i := range sources {
+			assert.Equal(t, sweptMany.Subjects(i), followedMany.Subjects(i))
+			assert.Equal(t, sweptMany.Same(i), followedMany.Same(i))
+		}
+	})
+}
+
+func TestFollowRefuses(t *testing.T) {
+	g, err := flowpath.FromPassages(2, []int32{0}, []int32{1})
+	require.NoError(t, err)
+	open := func(int32) bool { return true }
+	var r flowpath.Reach
+	var many flowpath.ReachMany
+	require.NoError(t, r.Follow(g, flowpath.Forward, []int32{0}, open))
+	require.ErrorIs(t, r.Follow(nil, flowpath.Forward, nil, open), flowpath.ErrNoWays)
+	require.ErrorIs(t, r.Follow(g, flowpath.Forward, nil, nil), flowpath.ErrNoWays)
+	require.ErrorContains(t, r.Follow(g, 2, nil, open), "direction 2")
+	require.ErrorContains(t, r.Follow(g, flowpath.Forward, []int32{2}, open), "source 0 is node 2")
+	assert.Zero(t, r.Count())
+	assert.False(t, r.Reached(0))
+	require.ErrorIs(t, many.Follow(nil, flowpath.Forward, nil, nil, open), flowpath.ErrNoWays)
+	require.ErrorIs(t, many.Follow(g, flowpath.Forward, nil, nil, nil), flowpath.ErrNoWays)
+	require.ErrorContains(t, many.Follow(g, flowpath.Forward, nil, []int32{2}, open), "subject 0 is node 2")
+}
+
 // fewest returns the least number of arcs to a node that is in reach.
 func (m model) fewest(sources, out []int32, v int32, may func(int32) bool) int {
 	level := make([]bool, m.n)

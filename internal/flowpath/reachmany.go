@@ -9,7 +9,9 @@ type ReachMany struct {
 	// take; a Sweep that needs more fails with a *LimitError. 0 means no limit.
 	Limit int64
 
-	ways    *Ways
+	g       *Graph
+	cost    []uint8
+	open    func(arc int32) bool // in place of cost; nil with cost
 	dir     Direction
 	avoid   Avoid
 	sources []int32
@@ -34,11 +36,32 @@ type ReachMany struct {
 // cost is O(n/64 + for each set of such sources what they reach), and the
 // memory is that of the distinct answers.
 func (r *ReachMany) Sweep(ways *Ways, dir Direction, sources, subjects []int32, avoid Avoid) error {
-	r.sources, r.start, r.answer = nil, append(r.start[:0], 0), r.answer[:0]
+	r.forget()
 	if ways == nil {
 		return ErrNoWays
 	}
-	g := ways.g
+	r.cost, r.open = ways.cost, nil
+	return r.sweep(ways.g, dir, sources, subjects, avoid)
+}
+
+// Follow answers as Sweep does over the arcs that open lets pass, and asks only
+// of arcs that it comes to: of some again for each source that comes there.
+// open must give the same answer for an arc each time.
+func (r *ReachMany) Follow(g *Graph, dir Direction, sources, subjects []int32, open func(arc int32) bool) error {
+	r.forget()
+	if g == nil || open == nil {
+		return ErrNoWays
+	}
+	r.cost, r.open = nil, open
+	return r.sweep(g, dir, sources, subjects, Avoid{})
+}
+
+// forget leaves nothing of an earlier answer.
+func (r *ReachMany) forget() {
+	r.sources, r.start, r.answer = nil, append(r.start[:0], 0), r.answer[:0]
+}
+
+func (r *ReachMany) sweep(g *Graph, dir Direction, sources, subjects []int32, avoid Avoid) error {
 	if err := checkDirection(dir); err != nil {
 		return err
 	}
@@ -51,7 +74,7 @@ func (r *ReachMany) Sweep(ways *Ways, dir Direction, sources, subjects []int32, 
 	if err := avoid.check(g); err != nil {
 		return err
 	}
-	r.begin(ways, dir, sources, subjects, avoid)
+	r.begin(g, dir, sources, subjects, avoid)
 	for _, s := range r.sources {
 		if !r.pending.Has(s) {
 			continue
@@ -65,9 +88,9 @@ func (r *ReachMany) Sweep(ways *Ways, dir Direction, sources, subjects []int32, 
 	return nil
 }
 
-func (r *ReachMany) begin(ways *Ways, dir Direction, sources, subjects []int32, avoid Avoid) {
-	n := int(ways.g.nodes)
-	r.ways, r.dir, r.avoid, r.work = ways, dir, avoid, 0
+func (r *ReachMany) begin(g *Graph, dir Direction, sources, subjects []int32, avoid Avoid) {
+	n := int(g.nodes)
+	r.g, r.dir, r.avoid, r.work = g, dir, avoid, 0
 	r.sources = append(r.sources[:0], sources...)
 	r.marked.resize(n)
 	for _, v := range subjects {
@@ -99,13 +122,7 @@ func (r *ReachMany) explore(s int32) {
 	if !r.avoid.Nodes.Has(s) {
 		first := len(r.answer)
 		r.stamp[s] = ahead
-		count := r.walk(s, r.dir, func(v int32) bool {
-			if r.stamp[v] == ahead || r.avoid.Nodes.Has(v) {
-				return false
-			}
-			r.stamp[v] = ahead
-			return true
-		})
+		count := r.walk(s, r.dir, ahead, ahead)
 		for _, v := range r.queue[:count] {
 			if r.marked.Has(v) {
 				r.answer = append(r.answer, v)
@@ -121,13 +138,7 @@ func (r *ReachMany) explore(s int32) {
 		return
 	}
 	r.stamp[s] = both
-	count := r.walk(s, r.dir^1, func(v int32) bool {
-		if r.stamp[v] != ahead {
-			return false
-		}
-		r.stamp[v] = both
-		return true
-	})
+	count := r.walk(s, r.dir^1, ahead, both)
 	for _, v := range r.queue[:count] {
 		if r.pending.Has(v) {
 			r.of[v] = id
@@ -136,26 +147,35 @@ func (r *ReachMany) explore(s int32) {
 	}
 }
 
-// walk visits from s every node that enter lets in, leaves them in the queue
-// and returns their number.
-func (r *ReachMany) walk(s int32, dir Direction, enter func(int32) bool) int {
-	row, cost, queue := r.ways.g.rows(dir), r.ways.cost, r.queue
+// walk visits nodes from s, stamps them with mark, leaves them in the queue and
+// returns their number. The walk ahead visits every node that it comes to and
+// may enter; the walk back only nodes that the walk ahead has visited.
+func (r *ReachMany) walk(s int32, dir Direction, ahead, mark uint32) int {
+	row, cost, queue := r.g.rows(dir), r.cost, r.queue
 	highest, closed := r.avoid.highest(), r.avoid.arcWords()
+	back := mark != ahead
 	queue[0] = s
 	tail := 1
 	for q := 0; q < tail; q++ {
 		u := queue[q]
 		for _, h := range row.half[row.start[u]:row.start[u+1]] {
-			if cost[h.arc] > highest {
+			v := h.node
+			if (r.stamp[v] == ahead) != back || !back && r.avoid.Nodes.Has(v) {
+				continue
+			}
+			if r.open != nil {
+				if !r.open(h.arc) {
+					continue
+				}
+			} else if cost[h.arc] > highest {
 				continue
 			}
 			if closed != nil && closed[h.arc>>6]>>(uint(h.arc)&63)&1 != 0 {
 				continue
 			}
-			if enter(h.node) {
-				queue[tail] = h.node
-				tail++
-			}
+			r.stamp[v] = mark
+			queue[tail] = v
+			tail++
 		}
 	}
 	r.work += int64(tail)

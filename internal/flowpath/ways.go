@@ -38,10 +38,31 @@ func NewWays(g *Graph, costs []uint8) (*Ways, error) {
 	}
 	for a, c := range costs {
 		if c > Barrier && c != Blocked {
-			return nil, fmt.Errorf("flowpath: arc %d has cost %d; a cost is Open (%d), Barrier (%d) or Blocked (%d)", a, c, Open, Barrier, Blocked)
+			return nil, costError(a, c)
 		}
 	}
 	return &Ways{g: g, cost: slices.Clone(costs)}, nil
+}
+
+// JudgeWays builds ways from a choice of Open, Barrier or Blocked for each arc,
+// asked once in order of arcs. O(m).
+func JudgeWays(g *Graph, judge func(arc int32) uint8) (*Ways, error) {
+	if g == nil || judge == nil {
+		return nil, ErrNoWays
+	}
+	cost := make([]uint8, len(g.from))
+	for a := range cost {
+		c := judge(int32(a))
+		if c > Barrier && c != Blocked {
+			return nil, costError(a, c)
+		}
+		cost[a] = c
+	}
+	return &Ways{g: g, cost: cost}, nil
+}
+
+func costError(arc int, cost uint8) error {
+	return fmt.Errorf("flowpath: arc %d has cost %d; a cost is Open (%d), Barrier (%d) or Blocked (%d)", arc, cost, Open, Barrier, Blocked)
 }
 
 // Without returns ways on which the given arcs are blocked too. An arc outside
