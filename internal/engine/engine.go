@@ -4,12 +4,9 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
-	"runtime"
 	"runtime/debug"
 	"slices"
 	"strings"
-	"sync"
-	"sync/atomic"
 
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/fact"
@@ -103,60 +100,6 @@ func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignReque
 	r := &reporter{until: ctx, world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}
 	return r.report()
 }
-
-// askAll asks every rule, on as many processors as there are; the answers come in order of the rules.
-func askAll(ctx context.Context, w *fact.World, book []*rulebook.Compiled, asked []int32, all bool) ([]*rulebook.Answer, error) {
-	answers, errs := make([]*rulebook.Answer, len(book)), make([]error, len(book))
-	workers := min(runtime.GOMAXPROCS(0), len(book))
-	if len(w.Plant.Components) < parallelFrom {
-		workers = 1
-	}
-	// One worker begins with the first rule and the others with the last, so that they seldom wait for each other's sweeps.
-	var taken, front, back atomic.Int32
-	var panicked atomic.Pointer[string]
-	work := func(fromFront bool) {
-		// A panic of another goroutine would end the whole program; the caller's may be contained.
-		defer func() {
-			if r := recover(); r != nil {
-				told := fmt.Sprintf("%v\n%s", r, debug.Stack())
-				panicked.Store(&told)
-			}
-		}()
-		for int(taken.Add(1)) <= len(book) {
-			i := 0
-			if fromFront {
-				i = int(front.Add(1)) - 1
-			} else {
-				i = len(book) - int(back.Add(1))
-			}
-			if book[i].Severity == skidrulev1.Severity_SEVERITY_OFF {
-				answers[i] = &rulebook.Answer{}
-				continue
-			}
-			if answers[i], errs[i] = book[i].Evaluate(ctx, w, asked, all); errs[i] != nil {
-				return
-			}
-		}
-	}
-	var group sync.WaitGroup
-	for range workers - 1 {
-		group.Go(func() { work(false) })
-	}
-	work(true)
-	group.Wait()
-	if told := panicked.Load(); told != nil {
-		panic(*told)
-	}
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
-	}
-	return answers, ctx.Err()
-}
-
-// parallelFrom is the number of components from which starting further goroutines pays.
-const parallelFrom = 200
 
 type keptKey struct{}
 

@@ -18,8 +18,8 @@ type backflowMemo struct {
 	bypasses       lazy[flowpath.Bypasses]
 	fromGenerators lazy[flowpath.Reach]
 	toGenerators   lazy[flowpath.Reach]
-	water          lazy[Number]
-	shutOff        lazy[Number]
+	water          lazy[[]Number] // by island, as the next
+	shutOff        lazy[[]Number]
 	gasSide        lazy[flowpath.Reach]
 	leaks          answers[int32, trapLeak] // by trap
 }
@@ -62,7 +62,7 @@ var backflowFacts = append(guardFacts, []Definition{
 	quantityFact("run_low_point", quantity.Length, "Lowest point of the gas lines that meet at the trap.",
 		func(w *World, at At) Number { return w.trapRun(at.Index) }, plant.KindLiquidTrap),
 	quantityFact("highest_water_pressure", quantity.PressureGauge, "Highest pressure that process water can have: the highest boundary and, behind it, the strongest pumps in series against a closed outlet.",
-		func(w *World, at At) Number { return w.highestWaterPressure() }, plant.KindLiquidTrap, plant.KindActuatedValve, plant.KindOzoneGenerator),
+		func(w *World, at At) Number { return w.highestWaterPressure(at.Index) }, plant.KindLiquidTrap, plant.KindActuatedValve, plant.KindOzoneGenerator),
 	quantityFact("leak_pressure", quantity.PressureGauge, "Highest pressure that water can have at it behind a failed check valve, with the column down to it.",
 		func(w *World, at At) Number { return w.leakPressure(at.Index) }, plant.KindLiquidTrap),
 	quantityFact("leak_difference", quantity.PressureDifference, "What drives a leak through a failed check valve: that pressure against the lowest that its gas line can keep.",
@@ -74,7 +74,7 @@ var backflowFacts = append(guardFacts, []Definition{
 	quantityFact("failed_valve_flow", quantity.LiquidFlow, "Water that one failed check valve next to the trap lets through at the highest difference that can drive it.",
 		func(w *World, at At) Number { return w.failedValveFlow(at.Index) }, plant.KindLiquidTrap),
 	quantityFact("leak_until_shut_off", quantity.Volume, "Water that comes through one failed check valve until the automatic valve has closed; unbounded where no signal closes one.",
-		func(w *World, at At) Number { return w.failedValveFlow(at.Index).Mul(w.shutOffTime()) }, plant.KindLiquidTrap),
+		func(w *World, at At) Number { return w.failedValveFlow(at.Index).Mul(w.shutOffTime(at.Index)) }, plant.KindLiquidTrap),
 }...)
 
 func closesOn(condition skidrulev1.TripCondition) func(*World, At) Truth {
@@ -340,7 +340,7 @@ func (w *World) leakDifference(trap int32) Number { return w.leakTo(trap).differ
 // the column down to the trap and its valves where that is more. Behind the first barrier the next one may hold; the trap is asked to
 // take the leak all the same.
 func (w *World) findLeakPressure(trap int32) Number {
-	pressure := w.highestWaterPressure()
+	pressure := w.highestWaterPressure(trap)
 	for _, valve := range w.onLinesOf(trap) {
 		if w.Plant.Components[valve].Kind == plant.KindCheckValve {
 			pressure = pressure.Max(w.highestPressure(w.Plant.PortByTrait(valve, 1), 1))
@@ -394,25 +394,25 @@ func (w *World) onLinesOf(component int32) []int32 {
 	return out
 }
 
-// shutOffTime is the longest closing time of the valves that a high trap level closes.
-func (w *World) shutOffTime() Number {
-	return *w.backflow.shutOff.get(func() *Number {
-		n := w.findShutOffTime()
-		return &n
-	})
+// shutOffTime is the longest closing time of the valves in the island of a trap that a high trap level closes.
+func (w *World) shutOffTime(trap int32) Number {
+	return (*w.backflow.shutOff.get(w.findShutOffTimes))[w.island(trap)]
 }
 
-func (w *World) findShutOffTime() Number {
-	longest, found := Exactly(0), false
+func (w *World) findShutOffTimes() *[]Number {
+	longest, found := byIsland(w, Exactly(0)), byIsland(w, false)
 	for _, v := range w.OfKind(plant.KindActuatedValve) {
 		if !w.closedBy(v, skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_WATER_FLOW) && !w.closedBy(v, skidrulev1.TripCondition_TRIP_CONDITION_HIGH_TRAP_LEVEL) {
 			continue
 		}
-		found = true
-		longest = longest.Max(w.number(w.data(v).GetActuatedValve().ResponseTimeS, specRef(v, "response_time")))
+		at := w.island(v)
+		found[at] = true
+		longest[at] = longest[at].Max(w.number(w.data(v).GetActuatedValve().ResponseTimeS, specRef(v, "response_time")))
 	}
-	if !found {
-		return Between(math.Inf(1), math.Inf(1))
+	for at := range longest {
+		if !found[at] {
+			longest[at] = Between(math.Inf(1), math.Inf(1))
+		}
 	}
-	return longest
+	return &longest
 }

@@ -100,7 +100,7 @@ func (w *World) shutOffHolding(component int32, forward bool) (holding, string, 
 		return letsPass, "it does not close without power", nil
 	}
 	if !forward {
-		highest := w.highestWaterPressure()
+		highest := w.highestWaterPressure(component)
 		rated := w.number(data.GetActuatedValve().ReverseShutOffPressurePa, specRef(component, "reverse_shut_off_pressure"))
 		switch t := rated.AtLeast(highest); t.Value {
 		case False:

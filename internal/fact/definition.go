@@ -45,6 +45,34 @@ type Definition struct {
 	Path   func(w *World, at At) Path
 }
 
+// ofWhole gives a fact of the design that is asked of a lot's world as one of the whole plant.
+func (d Definition) ofWhole() Definition {
+	switch {
+	case d.Number != nil:
+		number := d.Number
+		d.Number = func(w *World, at At) Number {
+			n := number(w.Whole(), at)
+			n.Missing, n.Assumed = w.fromWhole(n.Missing), w.fromWhole(n.Assumed)
+			return n
+		}
+	case d.Truth != nil:
+		truth := d.Truth
+		d.Truth = func(w *World, at At) Truth {
+			t := truth(w.Whole(), at)
+			t.Missing, t.Assumed = w.fromWhole(t.Missing), w.fromWhole(t.Assumed)
+			return t
+		}
+	case d.Text != nil:
+		text := d.Text
+		d.Text = func(w *World, at At) Text {
+			t := text(w.Whole(), at)
+			t.Missing = w.fromWhole(t.Missing)
+			return t
+		}
+	}
+	return d
+}
+
 // Definitions lists every fact, grouped by topic. Adding a fact adds a line to its topic's list.
 func Definitions() []Definition {
 	var all []Definition
@@ -84,6 +112,9 @@ func pathFact(name, doc string, f func(*World, At) Path, kinds ...plant.Kind) De
 // on moves a definition to another sort of thing.
 func (d Definition) on(o On) Definition {
 	d.On = o
+	if o == OnDesign {
+		return d.ofWhole()
+	}
 	return d
 }
 

@@ -215,7 +215,7 @@ func (w *World) lostReferences(component int32) []string {
 	case *skidrulev1.Component_EnclosureSwitch:
 		look(s.EnclosureSwitch.GetWatches())
 	}
-	for _, a := range actionsOf(&w.Plant.Components[component]) {
+	for _, a := range w.Plant.Components[component].Actions() {
 		look(a.GetOn())
 		look(a.GetStops()...)
 		look(a.GetCloses()...)

@@ -11,7 +11,7 @@ import (
 
 // feedMemo is what the feed gas, material and oxygen facts compute once.
 type feedMemo struct {
-	strictest lazy[Number]
+	strictest lazy[strictest]
 	sources   lazy[feedSources]
 	passes    lazy[[]bool]
 	ways      lazy[flowpath.Ways]

@@ -199,18 +199,16 @@ func (w *World) processWaterPorts() []int32 {
 	return out
 }
 
-// highestWaterPressure is the highest pressure that process water can have anywhere: stated boundaries and, behind
-// the highest of them, the strongest pumps in series.
-func (w *World) highestWaterPressure() Number { return *w.backflow.water.get(w.findHighestWater) }
-
-func (w *World) findHighestWater() *Number {
-	n := w.highestWater()
-	return &n
+// highestWaterPressure is the highest pressure that process water can have anywhere in the island of a component: stated boundaries
+// and, behind the highest of them, the strongest pumps in series.
+func (w *World) highestWaterPressure(component int32) Number {
+	return (*w.backflow.water.get(w.findHighestWater))[w.island(component)]
 }
 
-func (w *World) highestWater() Number {
+// findHighestWater finds it for each island.
+func (w *World) findHighestWater() *[]Number {
 	p := w.Plant
-	highest, found := Number{Low: 0, High: 0}, false
+	highest, chains := byIsland(w, Exactly(0)), w.pumpChains()
 	for i := range p.Components {
 		c := &p.Components[i]
 		switch c.Kind {
@@ -223,14 +221,15 @@ func (w *World) highestWater() Number {
 				if b.MaxPressurePaGauge == nil && b.PressurePaGauge != nil {
 					top.Low = max(top.Low, *b.PressurePaGauge)
 				}
-				highest, found = highest.Max(top), true
+				at := w.island(int32(i))
+				highest[at] = highest[at].Max(top)
 			}
 		}
 	}
-	if !found {
-		return w.pumpChain()
+	for i, chain := range chains {
+		highest[i] = highest[i].Add(chain)
 	}
-	return highest.Add(w.pumpChain())
+	return &highest
 }
 
 // shutOffHead is a pump's stated shut-off head, or its curve's head at no flow.

@@ -172,6 +172,9 @@ func (w *World) ventDifference(vent int32) Number {
 	if x.suction.Reached(w.Plant.PortByTrait(vent, 1)) {
 		lowest := Exactly(0)
 		for _, b := range w.OfKind(plant.KindBlower) {
+			if w.island(b) != w.island(vent) {
+				continue
+			}
 			lowest = lowest.Min(w.number(w.data(b).GetBlower().LowestSuctionPaGauge, specRef(b, "lowest_suction")))
 		}
 		difference = difference.Sub(lowest)

@@ -2,6 +2,7 @@ package fact
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/fluid"
@@ -141,11 +142,16 @@ func (w *World) fullGasFlow(destruct int32) Number {
 	return total
 }
 
+// blowerNear tells whether a blower stands in the island of a component.
+func (w *World) blowerNear(component int32) bool {
+	return slices.ContainsFunc(w.OfKind(plant.KindBlower), func(b int32) bool { return w.island(b) == w.island(component) })
+}
+
 // ventedInto is the most gas in mol/s that comes to a destruct by float vents alone; without bound where gas comes in another way too, or
 // where a blower pulls.
 func (w *World) ventedInto(destruct int32) Number {
 	feed := w.destructFeed()
-	if len(feed.vents[destruct]) == 0 || len(w.OfKind(plant.KindBlower)) > 0 || feed.unvented.Reached(w.Plant.PortByTrait(destruct, 0)) {
+	if len(feed.vents[destruct]) == 0 || w.blowerNear(destruct) || feed.unvented.Reached(w.Plant.PortByTrait(destruct, 0)) {
 		return Missing()
 	}
 	return w.burstInto(destruct)

@@ -16,7 +16,7 @@ import (
 type dissolvedReach struct {
 	reach, early *flowpath.Reach
 	time         []float64 // of ports, s; infinite where water that has had its contact does not come
-	timeMissing  []Ref     // vessels that would add time if their data were stated
+	timeMissing  [][]Ref   // by island, vessels that would add time if their data were stated
 }
 
 func (w *World) dissolved() *dissolvedReach { return w.offGas.dissolved.get(w.spreadDissolved) }
@@ -55,10 +55,8 @@ func (w *World) spreadDissolved() *dissolvedReach {
 		return k != plant.KindContactVessel && k != plant.KindReactionVessel && w.waterPasses(way, forward)
 	}
 	injectors := w.portsOf(plant.KindVenturiInjector, "outlet")
-	contacted := w.portsOf(plant.KindContactVessel, "outlet")
-	if len(contacted) == 0 {
-		contacted = w.portsOf(plant.KindReactionVessel, "outlet")
-	}
+	contacted := w.contactOutlets()
+	mixed, piped := w.partByIsland(injectors, contacted)
 	sources := append(append([]int32{}, injectors...), contacted...)
 	sources = append(sources, w.portsOf(plant.KindDegassingVessel, "outlet")...)
 	edges := []int32{}
@@ -70,20 +68,40 @@ func (w *World) spreadDissolved() *dissolvedReach {
 	}
 	sources = append(sources, edges...)
 	x.reach = w.spread(flowpath.Forward, sources, w.waterPasses)
-	if len(contacted) > 0 {
-		x.early = w.spread(flowpath.Forward, append(append([]int32{}, injectors...), edges...), early)
-	} else {
-		// Contact takes place in the pipe alone.
-		contacted, x.early = injectors, w.spread(flowpath.Forward, edges, early)
-	}
-	w.spreadTime(x, contacted)
+	x.early = w.spread(flowpath.Forward, append(mixed, edges...), early)
+	// Where an island has no vessel for it, contact takes place in the pipe alone.
+	w.spreadTime(x, append(contacted, piped...))
 	return x
+}
+
+// contactOutlets lists the outlets of the vessels in which contact takes place: contact vessels, and in islands that have none
+// reaction vessels.
+func (w *World) contactOutlets() []int32 {
+	contact := w.portsOf(plant.KindContactVessel, "outlet")
+	_, others := w.partByIsland(w.portsOf(plant.KindReactionVessel, "outlet"), contact)
+	return append(contact, others...)
+}
+
+// partByIsland parts ports into those in islands of others and the rest.
+func (w *World) partByIsland(ports, others []int32) (with, without []int32) {
+	has := byIsland(w, false)
+	for _, port := range others {
+		has[w.islandOfPort(port)] = true
+	}
+	for _, port := range ports {
+		if has[w.islandOfPort(port)] {
+			with = append(with, port)
+		} else {
+			without = append(without, port)
+		}
+	}
+	return with, without
 }
 
 // spreadTime finds the shortest time that water has spent in vessels since its contact ended.
 func (w *World) spreadTime(x *dissolvedReach, from []int32) {
 	p, g := w.Plant, w.Graph()
-	x.time = make([]float64, len(p.Ports))
+	x.time, x.timeMissing = make([]float64, len(p.Ports)), byIsland[[]Ref](w, nil)
 	for i := range x.time {
 		x.time[i] = math.Inf(1)
 	}
@@ -114,7 +132,8 @@ func (w *World) spreadTime(x *dissolvedReach, from []int32) {
 						t += spent
 						if len(refs) > 0 && !seen[c] {
 							seen[c] = true
-							x.timeMissing = joinRefs(x.timeMissing, refs)
+							at := w.island(c)
+							x.timeMissing[at] = joinRefs(x.timeMissing[at], refs)
 						}
 					}
 				}
@@ -165,8 +184,8 @@ func (w *World) residual(port int32) Number {
 		return Number{Low: max(0, end.Low), High: math.Inf(1), Missing: joinRefs(end.Missing, []Ref{{Kind: RefElement, Index: w.Plant.Ports[port].Component}}), Assumed: end.Assumed}
 	}
 	end.Low = max(0, end.Low)
-	time := x.time[port]
-	if time == 0 && len(x.timeMissing) == 0 || math.IsInf(end.High, 0) || math.IsInf(time, 0) {
+	time, missing := x.time[port], x.timeMissing[w.islandOfPort(port)]
+	if time == 0 && len(missing) == 0 || math.IsInf(end.High, 0) || math.IsInf(time, 0) {
 		return end
 	}
 	rate := w.number(basis.OzoneDecayPerS, basisRef("ozone_decay"))
@@ -182,12 +201,12 @@ func (w *World) residual(port int32) Number {
 		high = left(end.High, rate.Low, time)
 	}
 	low := 0.0
-	if !math.IsInf(rate.High, 0) && len(x.timeMissing) == 0 {
+	if !math.IsInf(rate.High, 0) && len(missing) == 0 {
 		low = left(end.Low, rate.High, time)
 	}
 	n := end.with(rate, low, high)
 	if low < high {
-		n.Missing = joinRefs(n.Missing, x.timeMissing)
+		n.Missing = joinRefs(n.Missing, missing)
 	}
 	return n
 }

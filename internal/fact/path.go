@@ -1,6 +1,9 @@
 package fact
 
 import (
+	"slices"
+
+	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -14,6 +17,19 @@ type Step struct {
 
 // Path is a way through the drawing, from its source to its target. An empty path means that there is none.
 type Path []Step
+
+// InWhole is the way of a lot as it runs in the whole plant.
+func (p Path) InWhole(lot *plant.Lot) Path {
+	out := slices.Clone(p)
+	for i := range out {
+		if s := &out[i]; s.Component >= 0 {
+			s.Component = lot.WholeComponent(s.Component)
+		} else {
+			s.Line = lot.WholeLine(s.Line)
+		}
+	}
+	return out
+}
 
 // wayPath turns arcs (2·way forward, 2·way+1 backward) from a start port into steps: each component and line once where
 // the way runs on through it. role gives the part that a passage plays and a note; nil means that everything passes.

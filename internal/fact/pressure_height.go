@@ -66,18 +66,15 @@ type columns struct{ up, down []float64 }
 func (w *World) columns() *columns { return w.ratings.columns.get(w.findColumns) }
 
 func (w *World) findColumns() *columns {
-	p := w.Plant
-	lowest, highest := math.Inf(1), math.Inf(-1)
+	p, stated := w.Plant, w.Whole().statedLevels()
+	lowest, highest := stated.low, stated.high
+	if lowest > highest {
+		return &columns{}
+	}
 	up, down := make([]float64, len(p.Ports)), make([]float64, len(p.Ports))
 	for i := range p.Ports {
 		z := w.portLevel(int32(i))
 		down[i], up[i] = z.Low, z.High
-		if p.Ports[i].Phase != skidrulev1.Phase_PHASE_GAS && !math.IsInf(z.Low, 0) {
-			lowest, highest = min(lowest, z.Low), max(highest, z.High)
-		}
-	}
-	if lowest > highest {
-		return &columns{}
 	}
 	middle := (lowest + highest) / 2
 	lowest, highest = min(lowest, middle-unstatedHeight/2.0), max(highest, middle+unstatedHeight/2.0)
@@ -89,6 +86,23 @@ func (w *World) findColumns() *columns {
 		down[i], up[i] = low*waterColumn, high*waterColumn
 	}
 	return &columns{up, down}
+}
+
+// statedLevels is the span in m of the elevations that the drawing states of its water ports; its low end lies above the high one
+// where it states none.
+func (w *World) statedLevels() span { return *w.ratings.levels.get(w.findStatedLevels) }
+
+func (w *World) findStatedLevels() *span {
+	s := &span{math.Inf(1), math.Inf(-1)}
+	for i := range w.Plant.Ports {
+		if w.Plant.Ports[i].Phase == skidrulev1.Phase_PHASE_GAS {
+			continue
+		}
+		if z := w.portLevel(int32(i)); !math.IsInf(z.Low, 0) {
+			s.low, s.high = min(s.low, z.Low), max(s.high, z.High)
+		}
+	}
+	return s
 }
 
 // isWet tells the nodes that water presses on from those of gas.
@@ -354,8 +368,9 @@ func (h *heights) passes(from, to int32, head float64, end int) float64 {
 	return head - h.end(from, end) + h.start(to, end)
 }
 
-// refs names the elevations that are not stated of places of water; where those are known, of the places where gas stands over water.
-func (h *heights) refs(w *World, nodes ...int32) []Ref {
+// refs names the elevations that are not stated of places of water; where those are known, of the places in the island of a
+// port where gas stands over water.
+func (h *heights) refs(w *World, port int32, nodes ...int32) []Ref {
 	var out []Ref
 	for _, node := range nodes {
 		if h.isWet(node) {
@@ -365,8 +380,10 @@ func (h *heights) refs(w *World, nodes ...int32) []Ref {
 		}
 	}
 	if len(out) == 0 {
-		for _, port := range h.surfaces {
-			out = joinRefs(out, w.portLevel(port).Missing)
+		for _, surface := range h.surfaces {
+			if w.islandOfPort(surface) == w.islandOfPort(port) {
+				out = joinRefs(out, w.portLevel(surface).Missing)
+			}
 		}
 	}
 	return out

@@ -87,7 +87,7 @@ func (x *pressures) at(w *World, node int32, failures int) Number {
 		}
 		if end == highEnd {
 			n.Missing = joinRefs(n.Missing, value.Missing)
-			n.Missing = joinRefs(n.Missing, x.heights[failures].refs(w, node, x.sourceNode(source)))
+			n.Missing = joinRefs(n.Missing, x.heights[failures].refs(w, x.g.portOf(node), node, x.sourceNode(source)))
 			n.Missing = joinRefs(n.Missing, x.doubts(w, arcs))
 			if through {
 				n.Missing = joinRefs(n.Missing, x.g.vents.doubt(w, x.g.portOf(node)))

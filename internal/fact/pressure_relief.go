@@ -112,7 +112,7 @@ func (w *World) atRelief(s *push, v *relief) Number {
 	n.Low = h.pressure(v.inlet, h.head(s.node, n.Low, lowEnd), lowEnd)
 	n.High = h.pressure(v.inlet, h.head(s.node, n.High, highEnd), highEnd)
 	if n.Low < n.High {
-		n.Missing = joinRefs(n.Missing, h.refs(w, s.node, v.inlet))
+		n.Missing = joinRefs(n.Missing, h.refs(w, v.inlet, s.node, v.inlet))
 	}
 	return n
 }

@@ -8,12 +8,13 @@ import (
 // maxChainVisits bounds the search for pumps in series.
 const maxChainVisits = 50_000_000
 
-// pumpChain is the highest pressure rise against a closed outlet of pumps that stand one behind the other in the direction
-// of flow. An open tank between two pumps ends a chain, and a pump in a circle counts once.
-func (w *World) pumpChain() Number {
+// pumpChains are, for each island, the highest pressure rise against a closed outlet of pumps that stand one behind the other in the
+// direction of flow. An open tank between two pumps ends a chain, and a pump in a circle counts once.
+func (w *World) pumpChains() []Number {
 	p, pumps := w.Plant, w.OfKind(plant.KindPump)
+	highest := byIsland(w, Exactly(0))
 	if len(pumps) == 0 {
-		return Exactly(0)
+		return highest
 	}
 	ways := w.openWays(func(way int32, forward bool) bool {
 		k := w.kindOfWay(way)
@@ -22,17 +23,23 @@ func (w *World) pumpChain() Number {
 	heads := make([]Number, len(pumps))
 	inlets, outlets := make([]int32, len(pumps)), make([]int32, len(pumps))
 	place := make(map[int32]int, len(pumps)) // of an inlet
-	all, largest := Exactly(0), Exactly(0)
 	for i, pump := range pumps {
 		heads[i] = w.number(shutOffHead(p.Components[pump].Data.GetPump()), specRef(pump, "shut_off_head"))
 		inlets[i], outlets[i] = p.PortByTrait(pump, 0), p.PortByTrait(pump, 1)
 		place[inlets[i]] = i
-		all, largest = all.Add(heads[i]), largest.Max(heads[i])
 	}
 	next := flowpath.ReachMany{Limit: maxChainVisits}
 	if err := next.Sweep(ways, flowpath.Forward, outlets, inlets, flowpath.Avoid{}); err != nil {
 		// Too many pumps lead to too many others: between the largest alone and all of them in series.
-		return largest.with(all, largest.Low, all.High)
+		all, largest := byIsland(w, Exactly(0)), highest
+		for i, pump := range pumps {
+			at := w.island(pump)
+			all[at], largest[at] = all[at].Add(heads[i]), largest[at].Max(heads[i])
+		}
+		for at := range highest {
+			highest[at] = largest[at].with(all[at], largest[at].Low, all[at].High)
+		}
+		return highest
 	}
 	chains := make([]Number, len(pumps))
 	state := make([]uint8, len(pumps)) // 0 not asked yet, 1 being asked, 2 known
@@ -51,9 +58,9 @@ func (w *World) pumpChain() Number {
 		state[i], chains[i] = 2, heads[i].Add(behind)
 		return chains[i]
 	}
-	highest := Exactly(0)
-	for i := range pumps {
-		highest = highest.Max(chain(i))
+	for i, pump := range pumps {
+		at := w.island(pump)
+		highest[at] = highest[at].Max(chain(i))
 	}
 	return highest
 }

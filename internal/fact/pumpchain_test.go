@@ -23,16 +23,19 @@ func TestPumpsInSeriesAddUp(t *testing.T) {
   OT: {open_tank: {}}
   WO: {boundary: {service: process_water, role: sink, max_pressure: 0 bar(g)}}
   LT: {liquid_trap: {}}
+  T-0: {tee: {}}
 lines:
+  0: {route: [WI, T-0]}
+  Z: {route: [T-0.branch, LT]}
 `
 	for _, row := range []struct {
 		name, lines string
 		bar         float64
 	}{
-		{"one behind the other", "  A: {route: [WI, P-1, P-2, WO]}", 1 + 3 + 2},
-		{"side by side", "  A: {route: [WI, T-1, P-1, T-2, WO]}\n  B: {route: [T-1.branch, P-2, T-2.branch]}", 1 + 3},
-		{"an open tank between", "  A: {route: [WI, P-1, OT.inlet]}\n  B: {route: [OT.outlet, P-2, WO]}", 1 + 3},
-		{"in a circle", "  A: {route: [P-1, P-2, T-1, P-1]}\n  B: {route: [WI, T-1.branch]}", 1 + 3 + 2},
+		{"one behind the other", "  A: {route: [T-0, P-1, P-2, WO]}", 1 + 3 + 2},
+		{"side by side", "  A: {route: [T-0, T-1, P-1, T-2, WO]}\n  B: {route: [T-1.branch, P-2, T-2.branch]}", 1 + 3},
+		{"an open tank between", "  A: {route: [T-0, P-1, OT.inlet]}\n  B: {route: [OT.outlet, P-2, WO]}", 1 + 3},
+		{"in a circle", "  A: {route: [P-1, P-2, T-1, P-1]}\n  B: {route: [T-0, T-1.branch]}", 1 + 3 + 2},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			f, err := designfile.Read("d.yaml", []byte("skidrule: v1\ncomponents:"+around+row.lines+"\n"))

@@ -11,6 +11,7 @@ import (
 type ratingsMemo struct {
 	graph        lazy[pressureGraph]
 	columns      lazy[columns]
+	levels       lazy[span]
 	bare         lazy[pressures]
 	highest      lazy[pressures]
 	failing      lazy[pressures]

@@ -126,7 +126,7 @@ func (w *World) loadByReliefs(l *loads) {
 				}
 				pressure := Number{Low: min(low, high), High: high}
 				if pressure.Low < pressure.High {
-					pressure.Missing = joinRefs(v.set.Missing, s.heights.refs(w, node, v.inlet))
+					pressure.Missing = joinRefs(v.set.Missing, s.heights.refs(w, v.inlet, node, v.inlet))
 				}
 				get(l.byRelief, v.component).add(exposed{p, node, pressure})
 			}

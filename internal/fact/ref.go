@@ -2,6 +2,7 @@ package fact
 
 import (
 	"cmp"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/plant"
 )
@@ -23,7 +24,7 @@ const (
 // Ref names one datum compactly; Path spells it out.
 type Ref struct {
 	Kind  RefKind
-	Index int32  // component, line or port
+	Index int32  // component, line or port; in a lot, ^index of one of the whole plant
 	Field string // key of the field as design files spell it
 }
 
@@ -64,4 +65,50 @@ func (r Ref) ElementPath(p *plant.Plant) string {
 		return "cases"
 	}
 	return "basis"
+}
+
+// inWhole names the datum of a lot as it is named in the whole plant.
+func (r Ref) inWhole(lot *plant.Lot) Ref {
+	switch r.Kind {
+	case RefComponent, RefSpec, RefElement:
+		r.Index = lot.WholeComponent(r.Index)
+	case RefLine:
+		r.Index = lot.WholeLine(r.Index)
+	case RefPort:
+		r.Index = lot.WholePort(r.Index)
+	}
+	return r
+}
+
+// RefsInWhole names data of a lot as they are named in the whole plant.
+func RefsInWhole(refs []Ref, lot *plant.Lot) []Ref {
+	if len(refs) == 0 {
+		return refs
+	}
+	out := make([]Ref, len(refs))
+	for i, r := range refs {
+		if out[i] = r; r.Index < 0 {
+			out[i].Index = ^r.Index
+		} else {
+			out[i] = r.inWhole(lot)
+		}
+	}
+	// Those of the whole stood before the others.
+	slices.SortFunc(out, Ref.compare)
+	return slices.Compact(out)
+}
+
+// fromWhole marks data of the whole plant, so that they are not taken for those of a lot.
+func (w *World) fromWhole(refs []Ref) []Ref {
+	if w.whole == nil || len(refs) == 0 {
+		return refs
+	}
+	out := make([]Ref, len(refs))
+	for i, r := range refs {
+		if out[i] = r; r.Kind != RefBasis && r.Kind != RefCase {
+			out[i].Index = ^r.Index
+		}
+	}
+	slices.SortFunc(out, Ref.compare)
+	return out
 }

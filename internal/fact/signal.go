@@ -38,7 +38,7 @@ func (w *World) listSignals() *signalIndex {
 	p := w.Plant
 	x := &signalIndex{closes: make([]uint64, len(p.Components)), lost: flowpath.NewSet(len(p.Components))}
 	for i := range p.Components {
-		for _, a := range actionsOf(&p.Components[i]) {
+		for _, a := range p.Components[i].Actions() {
 			s := signal{Action: a, Source: -1, Owner: int32(i), condition: a.GetCondition()}
 			find := func(tag string) (int32, bool) {
 				target, ok := p.FindComponent(tag)
@@ -73,47 +73,6 @@ func (w *World) listSignals() *signalIndex {
 		}
 	}
 	return x
-}
-
-// actionsOf gives the cause-and-effect lines that a component states.
-func actionsOf(c *plant.Component) []*skidrulev1.SignalAction {
-	switch c.Kind {
-	case plant.KindController, plant.KindMoistureMonitor, plant.KindPressureSwitch, plant.KindFlowSwitch, plant.KindLevelSwitch,
-		plant.KindTemperatureSwitch, plant.KindOzoneProbe, plant.KindOrpProbe, plant.KindGasAnalyser, plant.KindAmbientOzoneMonitor,
-		plant.KindAmbientOxygenMonitor, plant.KindEmergencyStop, plant.KindEnclosureSwitch:
-	default:
-		// Most components state none, and need not be looked into.
-		return nil
-	}
-	switch s := c.Data.GetSpec().(type) {
-	case *skidrulev1.Component_Controller:
-		return s.Controller.GetTrips()
-	case *skidrulev1.Component_MoistureMonitor:
-		return s.MoistureMonitor.GetActs()
-	case *skidrulev1.Component_PressureSwitch:
-		return s.PressureSwitch.GetActs()
-	case *skidrulev1.Component_FlowSwitch:
-		return s.FlowSwitch.GetActs()
-	case *skidrulev1.Component_LevelSwitch:
-		return s.LevelSwitch.GetActs()
-	case *skidrulev1.Component_TemperatureSwitch:
-		return s.TemperatureSwitch.GetActs()
-	case *skidrulev1.Component_OzoneProbe:
-		return s.OzoneProbe.GetActs()
-	case *skidrulev1.Component_OrpProbe:
-		return s.OrpProbe.GetActs()
-	case *skidrulev1.Component_GasAnalyser:
-		return s.GasAnalyser.GetActs()
-	case *skidrulev1.Component_AmbientOzoneMonitor:
-		return s.AmbientOzoneMonitor.GetActs()
-	case *skidrulev1.Component_AmbientOxygenMonitor:
-		return s.AmbientOxygenMonitor.GetActs()
-	case *skidrulev1.Component_EmergencyStop:
-		return s.EmergencyStop.GetActs()
-	case *skidrulev1.Component_EnclosureSwitch:
-		return s.EnclosureSwitch.GetActs()
-	}
-	return nil
 }
 
 // closedBy tells whether a signal of the condition closes the valve.

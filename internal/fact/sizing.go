@@ -13,6 +13,7 @@ type sizingMemo struct {
 	gas      lazy[gasNet]
 	perCase  lazy[caseMemo]
 	running  lazy[[]bool]
+	terms    []caseTerms // taken from lots; nil where none were
 	tableOf  lazy[table[readTable]]
 	taps     lazy[taps]
 	users    lazy[map[int32][]int32]

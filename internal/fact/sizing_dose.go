@@ -207,41 +207,6 @@ func (w *World) ozoneWanted(at int32) Number {
 	return dose.Mul(w.treatedFlow(at))
 }
 
-// totalOutput is the least ozone in kg/s that all generators in use make in a case.
-func (w *World) totalOutput(at int32) Number {
-	sum := Exactly(0)
-	for _, g := range w.gasNet().generators {
-		sum = sum.Add(w.lowestOutput(g, at))
-	}
-	return sum
-}
-
-// totalTransferred is the least ozone in kg/s that dissolves of what all generators make in a case.
-func (w *World) totalTransferred(at int32) Number {
-	sum := Exactly(0)
-	c := w.doseCase(at)
-	var vessels []int32
-	for v := range c.vessel {
-		vessels = append(vessels, v)
-	}
-	slices.Sort(vessels)
-	for _, v := range vessels {
-		sum = sum.Add(c.vessel[v].transferred)
-	}
-	for _, g := range w.gasNet().generators {
-		gas := w.gasNet().of[g]
-		for _, j := range gas.injectors {
-			if w.operatingAt(j, at).contact < 0 {
-				sum = sum.Add(Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: j}}})
-			}
-		}
-		if len(gas.injectors) == 0 {
-			sum = sum.Add(Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: g}}})
-		}
-	}
-	return sum
-}
-
 // doseOf is the dose of a vessel in a case; nil where no injector's water comes to it.
 func (w *World) doseOf(v, at int32) *vesselDose { return w.doseCase(at).vessel[v] }
 
@@ -309,8 +274,9 @@ func (w *World) inactivation(v, at int32, o unitop.Organism) Number {
 // cells, to its first injector.
 func (w *World) ozoneWay(at int32) Path {
 	worst, least := int32(-1), math.Inf(1)
-	for _, g := range w.gasNet().generators {
-		share := w.lowestOutput(g, at).Low / w.data(g).GetOzoneGenerator().GetRatedOutputKgPerS()
+	for _, t := range w.termsOf(at).output {
+		g := t.component
+		share := t.amount.Low / w.data(g).GetOzoneGenerator().GetRatedOutputKgPerS()
 		if worst < 0 || share < least {
 			worst, least = g, share
 		}

@@ -285,7 +285,7 @@ var doseKinds = []plant.Kind{plant.KindContactVessel, plant.KindReactionVessel}
 var doseFacts = []Definition{
 	truthFact("runs", "Water flows and gas is drawn in the case.", running).on(OnDesign).byCase(),
 	countFact("generators", "Ozone generators in use.",
-		func(w *World, at At) Number { return Exactly(float64(len(w.gasNet().generators))) }).on(OnDesign),
+		func(w *World, at At) Number { return Exactly(float64(w.generatorsInUse())) }).on(OnDesign),
 	quantityFact("ozone_wanted", quantity.MassFlow, "Ozone that has to dissolve into the main flow: wanted dose times main flow.",
 		func(w *World, at At) Number { return w.ozoneWanted(at.Case) }).on(OnDesign).byCase(),
 	quantityFact("lowest_ozone_output", quantity.MassFlow, "Least ozone that all generators make.",

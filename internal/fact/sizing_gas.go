@@ -32,6 +32,17 @@ type generatorGas struct {
 
 func (w *World) gasNet() *gasNet { return w.sizing.gas.get(w.traceGas) }
 
+// generatorsInUse counts them.
+func (w *World) generatorsInUse() int {
+	n := 0
+	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
+		if !w.data(g).GetOutOfUse() {
+			n++
+		}
+	}
+	return n
+}
+
 func (w *World) traceGas() *gasNet {
 	x := &gasNet{of: map[int32]*generatorGas{}, injectors: map[int32][]int32{}, flow: map[int32]Number{}, group: map[int32][]int32{}, feedOf: map[int32][]int32{}}
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {

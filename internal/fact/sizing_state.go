@@ -10,7 +10,8 @@ import (
 // runs tells whether water flows and gas is drawn in a case: normal, lowest and highest flow, and the design's own cases that
 // are based on them, unless every pump is stated to stand.
 func (w *World) runs(at int32) bool {
-	return at < 0 || (*w.sizing.running.get(w.findRunning))[at]
+	whole := w.Whole()
+	return at < 0 || (*whole.sizing.running.get(whole.findRunning))[at]
 }
 
 func (w *World) findRunning() *[]bool {

@@ -30,8 +30,9 @@ type solvedMemo struct {
 
 // Unsolved says why facts solve no operating case; empty where they do.
 func (w *World) Unsolved() string {
-	switch n := len(w.Plant.Components); {
-	case w.StatedOnly:
+	whole := w.Whole()
+	switch n := len(whole.Plant.Components); {
+	case whole.StatedOnly:
 		return "rules on stated data alone were asked for"
 	case n > largestSolved:
 		return fmt.Sprintf("the plant has %d components, and a check solves plants of up to %d", n, largestSolved)

@@ -46,6 +46,11 @@ func (w *World) NumJoints() int { return len(w.joints.get(w.listJoints).list) }
 // Joint gives one joint by its index.
 func (w *World) Joint(i int32) Joint { return w.joints.get(w.listJoints).list[i] }
 
+// JointInWhole is the index in the whole plant of a joint of a lot: each pipe has two.
+func (w *World) JointInWhole(i int32, lot *plant.Lot) int32 {
+	return 2*lot.WholePipe(w.Joint(i).Way) + i%2
+}
+
 func (w *World) listJoints() *jointIndex {
 	x := &jointIndex{}
 	for i := range w.Plant.Ways {

@@ -14,7 +14,7 @@ type tripsMemo struct {
 	stops lazy[stopIndex]
 	// monitors are the counts of ambient monitors in use.
 	ozoneMonitors, oxygenMonitors lazy[Number]
-	meaning                       lazy[Truth]
+	meaning                       lazy[[]Truth] // by island
 	reach                         lazy[tripReach]
 	sight                         lazy[sight]
 	near                          lazy[nearIndex]

@@ -160,13 +160,13 @@ type nearIndex struct {
 	tag   map[string][]int32
 	zone  map[int32][]int32
 	water map[int32][]int32
-	room  []int32
+	room  [][]int32 // by island
 }
 
 func (w *World) nearIndex() *nearIndex { return w.trips.near.get(w.indexNear) }
 
 func (w *World) indexNear() *nearIndex {
-	x := &nearIndex{tag: map[string][]int32{}, zone: map[int32][]int32{}, water: map[int32][]int32{}}
+	x := &nearIndex{tag: map[string][]int32{}, zone: map[int32][]int32{}, water: map[int32][]int32{}, room: byIsland[[]int32](w, nil)}
 	seen := w.sight()
 	for i := range w.Plant.Components {
 		c := &w.Plant.Components[i]
@@ -192,8 +192,8 @@ func (w *World) indexNear() *nearIndex {
 				}
 			}
 		case plant.KindAmbientOzoneMonitor, plant.KindAmbientOxygenMonitor, plant.KindEmergencyStop:
-			if len(x.room) < 8*mostShown {
-				x.room = append(x.room, id)
+			if room := &x.room[w.island(id)]; len(*room) < 8*mostShown {
+				*room = append(*room, id)
 			}
 		}
 	}
@@ -221,7 +221,7 @@ func (w *World) near(generator, place int32) []int32 {
 		for _, supply := range w.data(generator).GetOzoneGenerator().GetPowerSupplies() {
 			add(x.tag[supply])
 		}
-		add(x.room)
+		add(x.room[w.island(generator)])
 	}
 	return out
 }

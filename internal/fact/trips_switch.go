@@ -89,7 +89,7 @@ func (w *World) actsTheRightWay(instrument int32) (Truth, string) {
 	signals := w.signals()
 	of := w.stopIndex().of.of(instrument)
 	if len(of) == 0 {
-		return w.meaningOpen(), ""
+		return w.meaningOpen(instrument), ""
 	}
 	for _, i := range of {
 		if signals[i].condition == skidrulev1.TripCondition_TRIP_CONDITION_UNSPECIFIED {
@@ -113,16 +113,27 @@ func (w *World) actsTheRightWay(instrument int32) (Truth, string) {
 	return all, way
 }
 
-// meaningOpen names where the meaning of a signal that nothing uses would be stated: at the controllers.
-func (w *World) meaningOpen() Truth {
-	return *w.trips.meaning.get(func() *Truth {
-		controllers := w.OfKind(plant.KindController)
-		t := Truth{Value: Undecided, Missing: make([]Ref, len(controllers))}
-		for i, c := range controllers {
-			t.Missing[i] = specRef(c, "trips")
+// meaningOpen names where the meaning of a signal that nothing uses would be stated: at the controllers of its island, or, where it
+// has none, of the drawing.
+func (w *World) meaningOpen(instrument int32) Truth {
+	return (*w.trips.meaning.get(func() *[]Truth {
+		open := byIsland(w, Truth{Value: Undecided})
+		for _, c := range w.OfKind(plant.KindController) {
+			at := w.island(c)
+			open[at].Missing = append(open[at].Missing, specRef(c, "trips"))
 		}
-		return &t
-	})
+		var all []Ref
+		for _, c := range w.Whole().OfKind(plant.KindController) {
+			all = append(all, specRef(c, "trips"))
+		}
+		all = w.fromWhole(all[:min(len(all), mostNamed)])
+		for at := range open {
+			if len(open[at].Missing) == 0 {
+				open[at].Missing = all
+			}
+		}
+		return &open
+	}))[w.island(instrument)]
 }
 
 // signalMeaning spells the meaning of an instrument's first signal for people.

@@ -17,12 +17,14 @@ type World struct {
 	// StatedOnly lets facts rest on what the drawing states alone: no case is solved.
 	StatedOnly bool
 	until      context.Context
+	whole      *World // of the plant of which this one's is a lot; nil where it is whole itself
 
 	graphOnce sync.Once
 	graph     *flowpath.Graph
 	graphErr  error
 
 	byKind    lazy[kindIndex]
+	islands   lazy[islandIndex]
 	sizes     sync.Map // of nominalSize
 	lineSizes lazy[[]lineSize]
 	joints    lazy[jointIndex]
@@ -57,6 +59,19 @@ func (l *lazy[T]) get(compute func() *T) *T {
 // NewWorld prepares a plant for facts.
 func NewWorld(p *plant.Plant, cases []operate.Case) *World {
 	return &World{Plant: p, Cases: cases, until: context.Background()}
+}
+
+// In gives the world of a lot of a plant no state of which is solved. What can only be told of the design as a whole is asked of w.
+func (w *World) In(lot *plant.Lot) *World {
+	return &World{Plant: lot.Plant, Cases: operate.In(lot, w.Cases), StatedOnly: true, until: w.until, whole: w}
+}
+
+// Whole is the world of the whole plant: for most it is the world itself.
+func (w *World) Whole() *World {
+	if w.whole != nil {
+		return w.whole
+	}
+	return w
 }
 
 // Until lets solving end with a context. Facts that rest on a case that was not solved for that reason are not known; whoever

@@ -2,6 +2,7 @@ package operate
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/plant"
@@ -146,3 +147,21 @@ func Cases(p *plant.Plant) ([]Case, []Problem) {
 
 // Stated gives what the design states about a component in the case; nil where it states nothing.
 func (c *Case) Stated(component int32) *skidrulev1.ComponentState { return c.states[component] }
+
+// In gives the cases as they are in a lot of the plant.
+func In(lot *plant.Lot, cases []Case) []Case {
+	out := slices.Clone(cases)
+	for i := range out {
+		states := out[i].states
+		if states == nil {
+			continue
+		}
+		out[i].states = map[int32]*skidrulev1.ComponentState{}
+		for component, s := range states {
+			if place, ok := lot.Place(component); ok {
+				out[i].states[place] = s
+			}
+		}
+	}
+	return out
+}

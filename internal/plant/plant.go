@@ -1,6 +1,8 @@
 package plant
 
 import (
+	"slices"
+
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -19,6 +21,8 @@ type Plant struct {
 	WayAt []int32
 	// assumed maps an element path to its assumption.
 	assumed map[string]*skidrulev1.Assumption
+	// lot tells which part of a larger plant this is, whose tags it shares; nil for a whole one.
+	lot *Lot
 }
 
 // Component is one resolved component.
@@ -91,6 +95,9 @@ func (p *Plant) FindComponent(tag string) (int32, bool) {
 	if !ok || i < 0 {
 		return 0, false
 	}
+	if p.lot != nil {
+		return p.lot.Place(i)
+	}
 	return i, true
 }
 
@@ -99,6 +106,10 @@ func (p *Plant) FindLine(tag string) (int32, bool) {
 	i, ok := p.tags[tag]
 	if !ok || i >= 0 {
 		return 0, false
+	}
+	if p.lot != nil {
+		place, ok := slices.BinarySearch(p.lot.lots.lines.of(p.lot.index), ^i)
+		return int32(place), ok
 	}
 	return ^i, true
 }

@@ -5,6 +5,8 @@ package plantgen
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
+	"strings"
 
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
@@ -43,6 +45,39 @@ func Copies(design *skidrulev1.Design, n int, seed uint64) *skidrulev1.Design {
 			defects[random.IntN(len(defects))](c)
 		}
 		out.Components, out.Lines = append(out.Components, c.Components...), append(out.Lines, c.Lines...)
+	}
+	return out
+}
+
+// Beside makes one design of two that have nothing to do with each other: the tags of the second, and whatever names them, end in -b.
+// The basis, and a case or catalogue entry that both have, are those of the first, with the states of both.
+func Beside(a, b *skidrulev1.Design) *skidrulev1.Design {
+	const suffix = "-b"
+	out := proto.Clone(a).(*skidrulev1.Design)
+	r := newRenamer(b)
+	c := r.copy(b, suffix)
+	out.Components, out.Lines = append(out.Components, c.Components...), append(out.Lines, c.Lines...)
+	for _, own := range b.GetCases() {
+		own = proto.Clone(own).(*skidrulev1.OperatingCase)
+		r.rename(own.ProtoReflect(), suffix)
+		i := slices.IndexFunc(out.Cases, func(c *skidrulev1.OperatingCase) bool { return c.GetId() == own.GetId() })
+		if i < 0 {
+			out.Cases = append(out.Cases, own)
+		} else {
+			out.Cases[i].States = append(out.Cases[i].States, own.GetStates()...)
+		}
+	}
+	for _, own := range b.GetCatalogue() {
+		if !slices.ContainsFunc(out.Catalogue, func(e *skidrulev1.CatalogueEntry) bool { return e.GetId() == own.GetId() }) {
+			out.Catalogue = append(out.Catalogue, own)
+		}
+	}
+	for _, own := range b.GetAssumptions() {
+		own = proto.Clone(own).(*skidrulev1.Assumption)
+		if parts := strings.SplitN(own.GetPath(), ".", 3); len(parts) == 3 && r.names[parts[1]] {
+			own.Path = parts[0] + "." + parts[1] + suffix + "." + parts[2]
+			out.Assumptions = append(out.Assumptions, own)
+		}
 	}
 	return out
 }

@@ -28,6 +28,8 @@ type Compiled struct {
 	Severity skidrulev1.Severity
 	// ByCase tells whether its outcome may differ between cases.
 	ByCase bool
+	// OfDesign tells that it is asked of the design as a whole, or rests on sums over it, so that it must not be asked of a lot.
+	OfDesign bool
 
 	on        fact.On
 	kinds     []plant.Kind
@@ -130,6 +132,7 @@ func Compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*
 	if rule.GetPath() != "" {
 		out.path = c.program("path", rule.GetPath(), pathType)
 	}
+	out.OfDesign = out.on == fact.OnDesign || words.summed
 	if len(c.faults) > 0 {
 		return nil, c.faults
 	}

@@ -23,6 +23,7 @@ type vocabulary struct {
 	kinds  []plant.Kind
 	params *paramTable
 	used   map[string]bool // names of facts by case that were looked up
+	summed bool            // a sum over the design, or a way through it, was looked up
 	facts  map[string]*fact.Definition
 }
 
@@ -123,6 +124,7 @@ func (v *vocabulary) reader(typeName, field string) *reader {
 		if d.ByCase {
 			v.used[d.Name] = true
 		}
+		v.summed = v.summed || d.On == fact.OnDesign && (d.ByCase || d.Class == fact.ClassPath)
 		return factReader(d)
 	}
 	m, read := v.message(head)

@@ -1,0 +1,176 @@
+package engine
+
+import (
+	"context"
+	"fmt"
+	"runtime"
+	"runtime/debug"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"github.com/skidrule/skidrule/internal/fact"
+	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/rulebook"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
+)
+
+// parallelFrom is the number of components from which starting further goroutines pays.
+const parallelFrom = 200
+
+// Lots of some thousand components are large enough that what each rule begins with does not count, and small enough that what is
+// computed of one stays near the processor. Smaller plants make smaller lots, so that every processor gets some.
+const (
+	largestLot  = 2400
+	smallestLot = 200
+	lotsPerCore = 4
+)
+
+// askAll asks every rule, on as many processors as there are; the answers come in order of the rules. A large plant that falls
+// apart, and of which no state is solved, is asked lot by lot.
+func askAll(ctx context.Context, w *fact.World, book []*rulebook.Compiled, asked []int32, all bool) ([]*rulebook.Answer, error) {
+	q := &question{ctx, asked, all}
+	cores := runtime.GOMAXPROCS(0)
+	if size := min(largestLot, len(w.Plant.Components)/(lotsPerCore*cores)); w.Unsolved() != "" && size >= smallestLot {
+		if lots := w.Plant.Lots(size); lots.Len() > 1 {
+			return q.byLot(w, lots, book, cores)
+		}
+	}
+	if len(w.Plant.Components) < parallelFrom {
+		cores = 1
+	}
+	return q.byRule(w, book, cores)
+}
+
+// question is what is the same for every rule that is asked.
+type question struct {
+	ctx   context.Context
+	cases []int32 // that are asked about
+	all   bool    // met and not applicable outcomes are wanted too
+}
+
+// byRule asks the rules, each on one of the processors.
+func (q *question) byRule(w *fact.World, book []*rulebook.Compiled, cores int) ([]*rulebook.Answer, error) {
+	answers := make([]*rulebook.Answer, len(book))
+	// One processor begins with the first rule and the others with the last, so that they seldom wait for each other's sweeps.
+	var front, back atomic.Int32
+	err := share(min(cores, len(book)), len(book), func(core, _ int) (err error) {
+		i := 0
+		if core == 0 {
+			i = int(front.Add(1)) - 1
+		} else {
+			i = len(book) - int(back.Add(1))
+		}
+		if book[i].Severity == skidrulev1.Severity_SEVERITY_OFF {
+			answers[i] = &rulebook.Answer{}
+			return nil
+		}
+		answers[i], err = book[i].Evaluate(q.ctx, w, q.cases, q.all)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return answers, q.ctx.Err()
+}
+
+// byLot asks the rules of each lot on one of the processors, and then those of the design as a whole.
+func (q *question) byLot(w *fact.World, lots *plant.Lots, book []*rulebook.Compiled, cores int) ([]*rulebook.Answer, error) {
+	var ofLots, ofDesign []*rulebook.Compiled
+	for _, c := range book {
+		if c.OfDesign {
+			ofDesign = append(ofDesign, c)
+		} else {
+			ofLots = append(ofLots, c)
+		}
+	}
+	told, terms := make([][]*rulebook.Answer, lots.Len()), make([]*fact.Terms, lots.Len())
+	sums := slices.ContainsFunc(ofDesign, func(c *rulebook.Compiled) bool { return c.ByCase })
+	ask := func(lot, cores int) error {
+		part := lots.Lot(lot)
+		own := w.In(part)
+		answers, err := q.byRule(own, ofLots, cores)
+		if err != nil {
+			return err
+		}
+		for _, a := range answers {
+			a.InWhole(own, part)
+		}
+		told[lot] = answers
+		if sums {
+			terms[lot], err = own.TermsInWhole(part, q.cases)
+		}
+		return err
+	}
+	// Islands too large for a lot come first, and all processors ask of each.
+	var small []int
+	for lot := range told {
+		if lots.Size(lot) <= largestLot {
+			small = append(small, lot)
+		} else if err := ask(lot, cores); err != nil {
+			return nil, err
+		}
+	}
+	if err := share(cores, len(small), func(_, task int) error { return ask(small[task], 1) }); err != nil {
+		return nil, err
+	}
+	if sums {
+		w.Take(terms)
+	}
+	design, err := q.byRule(w, ofDesign, cores)
+	if err != nil {
+		return nil, err
+	}
+	answers := make([]*rulebook.Answer, len(book))
+	for i, c := range book {
+		if c.OfDesign {
+			answers[i], design = design[0], design[1:]
+			continue
+		}
+		answers[i] = &rulebook.Answer{}
+		for lot := range told {
+			answers[i].Add(told[lot][0])
+			told[lot] = told[lot][1:]
+		}
+		answers[i].Order()
+	}
+	return answers, nil
+}
+
+// share runs tasks on so many processors, each taking the next when it has ended one, until all are done or one has failed. A panic of
+// a task is the caller's: of another goroutine it would end the whole program, while the caller's may be contained.
+func share(cores, tasks int, task func(core, task int) error) error {
+	var taken atomic.Int32
+	var panicked atomic.Pointer[string]
+	var failed atomic.Pointer[error]
+	work := func(core int) {
+		defer func() {
+			if r := recover(); r != nil {
+				told := fmt.Sprintf("%v\n%s", r, debug.Stack())
+				panicked.Store(&told)
+			}
+		}()
+		for failed.Load() == nil {
+			i := int(taken.Add(1)) - 1
+			if i >= tasks {
+				return
+			}
+			if err := task(core, i); err != nil {
+				failed.Store(&err)
+			}
+		}
+	}
+	var group sync.WaitGroup
+	for core := 1; core < cores; core++ {
+		group.Go(func() { work(core) })
+	}
+	work(0)
+	group.Wait()
+	if told := panicked.Load(); told != nil {
+		panic(*told)
+	}
+	if err := failed.Load(); err != nil {
+		return *err
+	}
+	return nil
+}
