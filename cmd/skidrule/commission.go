@@ -182,13 +182,11 @@ type commissioner interface {
 // localCommissioner answers in this process.
 type localCommissioner struct{ engine *engine.Engine }
 
-// MakeCard makes a card.
 func (l localCommissioner) MakeCard(ctx context.Context, r *skidrulev1.MakeCardRequest) (*skidrulev1.CommissioningCard, error) {
 	answer, err := service.MakeCard(ctx, l.engine, r)
 	return answer.GetCard(), err
 }
 
-// Diagnose diagnoses readings.
 func (l localCommissioner) Diagnose(ctx context.Context, r *skidrulev1.DiagnoseRequest) (*skidrulev1.Diagnosis, error) {
 	answer, err := service.Diagnose(ctx, l.engine, r)
 	return answer.GetDiagnosis(), err

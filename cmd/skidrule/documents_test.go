@@ -108,7 +108,7 @@ func TestReadmeVerbs(t *testing.T) {
 		}
 	}
 	flag := regexp.MustCompile(`--([a-z-]+)`)
-	named := map[string]bool{}
+	named, flags := map[string]bool{}, 0
 	for _, row := range regexp.MustCompile("(?m)^\\| (`[a-z].*?) \\| (.*) \\|$").FindAllStringSubmatch(read(t, root+"/README.md"), -1) {
 		for _, m := range regexp.MustCompile("`([a-z]+)").FindAllStringSubmatch(row[1], -1) {
 			named[m[1]] = true
@@ -118,9 +118,11 @@ func TestReadmeVerbs(t *testing.T) {
 			}
 			for _, f := range flag.FindAllStringSubmatch(row[0], -1) {
 				assert.NotNil(t, c.Flag(f[1]), "%s has no flag --%s", m[1], f[1])
+				flags++
 			}
 		}
 	}
+	assert.Positive(t, flags)
 	for name := range verbs {
 		assert.True(t, named[name] || name == "help", "README.md has no row for the verb %q", name)
 	}
@@ -133,7 +135,9 @@ func TestReadmeFlags(t *testing.T) {
 	for _, c := range newRoot(&surroundings{}).Commands() {
 		verbs = append(append(verbs, c), c.Commands()...)
 	}
-	for _, m := range regexp.MustCompile(`[ \x60]--([a-z][a-z-]*)`).FindAllStringSubmatch(read(t, root+"/README.md"), -1) {
+	flags := regexp.MustCompile(`[ \x60]--([a-z][a-z-]*)`).FindAllStringSubmatch(read(t, root+"/README.md"), -1)
+	require.NotEmpty(t, flags)
+	for _, m := range flags {
 		has := slices.ContainsFunc(verbs, func(c *cobra.Command) bool { return c.Flag(m[1]) != nil })
 		assert.True(t, has, "no verb has the flag --%s", m[1])
 	}
@@ -164,12 +168,15 @@ func TestReadmeSite(t *testing.T) {
 // Links of the documents lead to files of the checkout.
 func TestDocumentsLinks(t *testing.T) {
 	t.Parallel()
+	looked := 0
 	for _, document := range []string{"README.md", "DEVELOPERS.md", "testdata/README.md", "clients/ci/README.md", "clients/graphml/README.md", "clients/python/README.md", "clients/typescript/README.md"} {
 		for _, m := range regexp.MustCompile(`\]\(([^)#\s]+)[^)]*\)`).FindAllStringSubmatch(read(t, root+"/"+document), -1) {
 			if !strings.Contains(m[1], "://") {
 				_, err := os.Stat(filepath.Join(root, filepath.Dir(document), m[1]))
 				assert.NoError(t, err, document)
+				looked++
 			}
 		}
 	}
+	assert.Positive(t, looked)
 }

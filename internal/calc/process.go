@@ -37,7 +37,7 @@ func spread(key string, d quantity.Dimension, low, high float64, description str
 	}
 }
 
-// spreadOf reads a [spread].
+// spreadOf reads what [spread] declares: the best value, which is also the end that is left out.
 func spreadOf(v Values, key string) (fluid.Range, error) {
 	best := v.Number(key)
 	r := fluid.Exact(best)

@@ -197,6 +197,8 @@ func FuzzRunText(f *testing.F) {
 	f.Add("pipe-wall", "pressure", "10 bar(g)", "")
 	f.Add("injector-limit", "table", invented, "1 bar(a)")
 	f.Add("orifice-gas", "gas", "oxygen", "NaN")
+	f.Add("injector-limit", "table", invented, "")
+	f.Add("injector-outlet", "table", invented, "1 NL/min")
 	f.Fuzz(func(t *testing.T, name, key, text, other string) {
 		texts := injectorTexts(invented)
 		texts[key] = text

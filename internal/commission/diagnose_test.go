@@ -156,6 +156,7 @@ func TestMissingDataAreNamed(t *testing.T) {
 	d := diagnose(t, skid(t, own), bar("PI-1", 3.5), bar("PI-2", 1.1))
 	assert.Equal(t, cannotDecide, d.Verdict)
 	assert.Empty(t, d.Causes)
+	require.Len(t, d.Readings, 2)
 	for _, r := range d.Readings {
 		assert.Nil(t, r.Best, r.Place)
 		assert.Equal(t, []string{"lines.G-2.length"}, r.Missing, r.Place)
@@ -163,12 +164,15 @@ func TestMissingDataAreNamed(t *testing.T) {
 	}
 	card, err := skid(t, own).Card(context.Background(), []int{0})
 	require.NoError(t, err)
+	var unknown []string
 	for _, r := range card.Cases[0].Readings {
 		if r.Tag == "PI-1" || r.Tag == "INJ-1.suction" || r.Tag == "FM-1" {
+			unknown = append(unknown, r.Tag)
 			assert.Equal(t, "unknown, because lines.G-2.length is not stated", r.UnknownBecause, r.Tag)
 			assert.Nil(t, r.Best, r.Tag)
 		}
 	}
+	assert.ElementsMatch(t, []string{"PI-1", "INJ-1.suction", "FM-1"}, unknown)
 }
 
 // A reading that cannot be used is refused with what is wrong and what would be right.

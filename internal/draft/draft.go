@@ -15,7 +15,7 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// Draft draws a plant for the demand of a request. The engine checks what was drawn: what it cannot verify becomes a question,
+// Draft draws a plant for the demand of a request, whose form [designfile.Check] has found good. The engine checks what was drawn: what it cannot verify becomes a question,
 // and what it finds broken, which happens only with picked parts, is told. The error is a *[engine.RequestError] where the demand
 // cannot be met, with every violation and what would be right, or the context's.
 func Draft(ctx context.Context, e *engine.Engine, request *skidrulev1.DraftDesignRequest) (*skidrulev1.Draft, error) {

@@ -132,6 +132,8 @@ func TestShapes(t *testing.T) {
 			assert.True(t, tags[tag], "%s: no %s", c.name, tag)
 		}
 		assert.Equal(t, strings.Contains(c.name, "no pump"), !tags["P-1"], c.name)
+		headed := slices.ContainsFunc(d.Sizes, func(s *skidrulev1.DraftSize) bool { return s.Label == "head of the pump" })
+		assert.Equal(t, tags["P-1"], headed, "%s: a pump is sized where there is one", c.name)
 		assert.Empty(t, d.Findings, c.name)
 		assert.Empty(t, d.Picks, c.name)
 		assert.NotEmpty(t, d.Cautions, c.name)
@@ -270,7 +272,7 @@ func TestRefusalsComeTogether(t *testing.T) {
 	assert.Len(t, refused.Violations, 6)
 }
 
-// Whatever numbers a demand holds, the answer is a draft or a refusal, and comes.
+// Whatever numbers a demand holds, it is refused by its form or for what it asks, or the answer is a draft that reads back.
 func TestHostileDemands(t *testing.T) {
 	t.Parallel()
 	e := testEngine(t)
@@ -292,10 +294,21 @@ func TestHostileDemands(t *testing.T) {
 		if rapid.Bool().Draw(t, "parts") {
 			request.Parts = skidrulev1.DraftParts_DRAFT_PARTS_DEMO
 		}
-		d, err := draft.Draft(context.Background(), e, request)
-		if err == nil {
-			require.NotEmpty(t, d.Text)
+		if err := designfile.Check(m, nil, designfile.Options{}); err != nil {
+			var problems *designfile.Problems
+			require.ErrorAs(t, err, &problems)
+			return
 		}
+		d, err := draft.Draft(context.Background(), e, request)
+		if err != nil {
+			var refused *engine.RequestError
+			require.ErrorAs(t, err, &refused)
+			require.NotEmpty(t, refused.Violations)
+			return
+		}
+		file, err := designfile.Read("draft.yaml", []byte(d.Text))
+		require.NoError(t, err)
+		require.True(t, proto.Equal(d.Design, file.Design), "the file is not the design")
 	})
 }
 

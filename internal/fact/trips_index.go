@@ -101,7 +101,7 @@ type tripReach struct {
 	lost bool               // the drawing is too entangled to tell
 }
 
-// tripWork bounds the search: node visits for each port of the plant, and a floor for small plants.
+// The bound of the search: node visits for each port of the plant, and a floor for small plants.
 const (
 	tripWorkPerPort = 400
 	tripWorkFloor   = 1_000_000

@@ -40,10 +40,10 @@ const (
 // Fault is one thing that is not as designed.
 type Fault struct {
 	Kind      FaultKind
-	Component int32 // all but Narrowed and Leaking
-	Way       int32 // Narrowed: a pipe
-	Port      int32 // Leaking: a gas port
-	Size      float64
+	Component int32   // all but Narrowed and Leaking
+	Way       int32   // Narrowed: a pipe
+	Port      int32   // Leaking: a gas port
+	Size      float64 // as the kind says, in SI units
 }
 
 // leakCoefficient is the coefficient of discharge of a leak.

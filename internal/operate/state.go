@@ -8,7 +8,7 @@ import (
 	"github.com/skidrule/skidrule/internal/plant"
 )
 
-// Span is a computed quantity: its best value and the ends between which it lies.
+// Span is a computed quantity in the SI unit of its dimension: its best value and the ends between which it lies.
 type Span struct{ Low, Best, High float64 }
 
 func (s *Span) hull(o Span) { s.Low, s.High = math.Min(s.Low, o.Low), math.Max(s.High, o.High) }
@@ -71,7 +71,7 @@ type State struct {
 	// Solves counts the networks that were solved for it.
 	Solves     int
 	Atmosphere float64 // Pa absolute; 0 where it is not known
-	WaterK     float64 // temperature of the water
+	WaterK     float64 // temperature of the water, K
 	Density    float64 // of the water, kg/m3
 }
 

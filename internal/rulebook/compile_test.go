@@ -80,13 +80,14 @@ func TestBadConditionsAreFoundWhereTheyStand(t *testing.T) {
 }
 
 func TestExpressionsAreBounded(t *testing.T) {
-	for name, condition := range map[string]string{
-		"too long":       strings.Repeat("spec.opening_pressure > param.margin && ", 200) + "true",
-		"too many nodes": "true" + strings.Repeat("&&true", 500),
-		"too deep":       strings.Repeat("(", 300) + "true" + strings.Repeat(")", 300),
+	for want, condition := range map[string]string{
+		"code point size exceeds limit": strings.Repeat("spec.opening_pressure > param.margin && ", 200) + "true",
+		"node count exceeds limit":      "true" + strings.Repeat("&&true", 500),
+		"recursion limit exceeded":      strings.Repeat("(", 300) + "true" + strings.Repeat(")", 300),
 	} {
 		_, problems := compile(t, condition, true)
-		assert.NotNil(t, problems, name)
+		require.NotNil(t, problems, want)
+		assert.Contains(t, problems.List[0].Message, want)
 	}
 }
 

@@ -176,7 +176,7 @@ func (c *webCalls) WrapStreamingClient(next connect.StreamingClientFunc) connect
 	return next
 }
 
-// WrapStreamingHandler wraps streams.
+// WrapStreamingHandler lets known callers of streams in, counts their calls, and turns a panic into an error.
 func (c *webCalls) WrapStreamingHandler(next connect.StreamingHandlerFunc) connect.StreamingHandlerFunc {
 	return func(ctx context.Context, conn connect.StreamingHandlerConn) (err error) {
 		begin := time.Now()
