@@ -287,7 +287,9 @@ func TestDutyCurves(t *testing.T) {
 // Water in the gas line at rest: the return main at 2 bar(g) would lift it some 20 m.
 func TestStanding(t *testing.T) {
 	a := solveAll(t, read(t, demo))
+	seen := map[string]bool{}
 	for _, s := range a.Standing() {
+		seen[a.Cases[s.Case].ID] = true
 		switch a.Cases[s.Case].ID {
 		case "pump_stopped":
 			require.InDelta(t, 21, s.GradeLine.Best, 0.2)
@@ -296,4 +298,5 @@ func TestStanding(t *testing.T) {
 			require.InDelta(t, -0.7e5, s.Vacuum, 20)
 		}
 	}
+	require.True(t, seen["pump_stopped"] && seen["feed_shut"], "%v", seen)
 }
