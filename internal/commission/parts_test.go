@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"google.golang.org/protobuf/proto"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -52,6 +53,25 @@ func TestUpstreamGoesAgainstTheFlow(t *testing.T) {
 	assert.Empty(t, before("PI-1", plant.KindVenturiInjector), "the injector lies behind the gauge")
 	assert.Empty(t, before("PI-2", plant.KindContactVessel), "the vessel lies behind the gauge")
 	assert.Empty(t, before("GA-1", plant.KindAtmosphereVent))
+
+	// At a junction the lines that lead away from it share its port with the one that comes.
+	f, err := designfile.Read("junction.yaml", []byte(`skidrule: v1
+name: a probe at a junction before a vessel
+basis: {atmospheric_pressure: 1.013 bar(a), water_temperature: 15 degC}
+components:
+  WI-1: {boundary: {service: process_water, role: source, pressure: 1 bar(g)}, elevation: 0 m}
+  J-1: {junction: {}, elevation: 0 m}
+  AE-1: {ozone_probe: {}, elevation: 0 m}
+  T-1: {open_tank: {}, elevation: 0 m}
+lines:
+  W-1: {route: [WI-1, J-1], service: process_water}
+  W-2: {route: [J-1, T-1.inlet], service: process_water}
+  W-3: {route: [J-1, AE-1], service: process_water}
+`))
+	require.NoError(t, err)
+	s = skid(t, f.Design)
+	assert.Equal(t, "WI-1", before("AE-1", plant.KindBoundary))
+	assert.Empty(t, before("AE-1", plant.KindOpenTank), "the tank lies behind the junction")
 }
 
 // A gas supply between full and nearly empty is solved in the middle, and may lose all of that and no more.

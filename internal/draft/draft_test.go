@@ -134,6 +134,7 @@ func TestShapes(t *testing.T) {
 		assert.Equal(t, strings.Contains(c.name, "no pump"), !tags["P-1"], c.name)
 		headed := slices.ContainsFunc(d.Sizes, func(s *skidrulev1.DraftSize) bool { return s.Label == "head of the pump" })
 		assert.Equal(t, tags["P-1"], headed, "%s: a pump is sized where there is one", c.name)
+		assertVentsStandHigh(t, d.Design, c.name)
 		assert.Empty(t, d.Findings, c.name)
 		assert.Empty(t, d.Picks, c.name)
 		assert.NotEmpty(t, d.Cautions, c.name)
@@ -150,6 +151,35 @@ func TestShapes(t *testing.T) {
 		}
 		assert.ElementsMatch(t, c.open, slices.Collect(maps.Keys(asked)), c.name)
 	}
+}
+
+// assertVentsStandHigh demands that each float vent stands above the port that it vents: gas rises to it, and water runs back.
+func assertVentsStandHigh(t *testing.T, d *skidrulev1.Design, name string) {
+	t.Helper()
+	part, port := map[string]float64{}, map[string]float64{}
+	vented := 0
+	for _, c := range d.Components {
+		part[c.Tag] = c.GetElevationM()
+		for _, p := range c.Ports {
+			if p.ElevationM != nil {
+				port[c.Tag+"."+p.Name] = p.GetElevationM()
+			}
+		}
+		if c.GetFloatVentValve() != nil {
+			vented++
+		}
+	}
+	for _, l := range d.Lines {
+		from := l.Route[0].GetTag() + "." + l.Route[0].GetLeave()
+		for _, stop := range l.Route[1:] {
+			if strings.HasPrefix(stop.GetTag(), "VV-") && strings.HasSuffix(from, ".vent") {
+				require.Contains(t, port, from, name)
+				assert.Greater(t, part[stop.GetTag()], port[from], "%s: %s over %s", name, stop.GetTag(), from)
+				vented--
+			}
+		}
+	}
+	assert.Zero(t, vented, "%s: a float vent that vents nothing", name)
 }
 
 // A demand of middle size that states its whole site checks clean with demo parts: every outcome that applies is met.

@@ -220,3 +220,55 @@ func TestManyEffects(t *testing.T) {
 	assert.Len(t, trips.GetColumns(), 11)
 	assert.Equal(t, "P-0", cell(t, trips, "ES-1", "Stops").GetText())
 }
+
+// A list that is asked for comes alone.
+func TestOnlyWhatIsAskedFor(t *testing.T) {
+	w := worldOf(t, demo)
+	assert.Len(t, bookOf(t, w, nil), len(schedule.Names()))
+	book := bookOf(t, w, nil, "valves", "parts")
+	assert.Len(t, book, 2)
+	assert.NotNil(t, book["valves"])
+	assert.NotNil(t, book["parts"])
+}
+
+// A valve that can shut a relief valve off is named beside it.
+func TestReliefValveThatCanBeShutOff(t *testing.T) {
+	relief := bookOf(t, worldOf(t, "../../testdata/mistakes/valve-below-relief/design.yaml"), nil, "relief")["relief"]
+	assert.Equal(t, "HV-9", cell(t, relief, "PSV-1", "Can be shut off by").GetText())
+}
+
+// A meter has the range of what flows through it, a joint the height of its port, else of its part.
+func TestRangesAndHeights(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "design.yaml")
+	require.NoError(t, os.WriteFile(path, []byte(`skidrule: v1
+components:
+  OS-1: {gas_supply: {gas: oxygen}}
+  FM-1: {flow_meter: {gas_range_high: 10 NL/min}, elevation: 2 m}
+  FM-2: {flow_meter: {liquid_range_high: 3.6 m3/h}, ports: {inlet: {elevation: 1.5 m}}, elevation: 1 m}
+  FM-3: {flow_meter: {}}
+  WI-1: {boundary: {service: process_water, role: source}}
+  WO-1: {boundary: {service: process_water, role: sink}}
+  AV-1: {atmosphere_vent: {}}
+lines:
+  O-1: {route: [OS-1, FM-1, AV-1], service: oxygen}
+  W-1: {route: [WI-1, FM-2, FM-3, WO-1], service: process_water}
+`), 0o600))
+	book := bookOf(t, worldOf(t, path), nil)
+	index := book["instruments"]
+	assert.Equal(t, "gas_flow", cell(t, index, "FM-1", "Range unit").GetDimension())
+	assert.InEpsilon(t, 10./60/22.41396954, cell(t, index, "FM-1", "Range high").GetNumber(), 1e-9) // CODATA 2018, molar volume
+	assert.Equal(t, "liquid_flow", cell(t, index, "FM-2", "Range unit").GetDimension())
+	assert.InEpsilon(t, 1e-3, cell(t, index, "FM-2", "Range high").GetNumber(), 1e-9)
+	assert.Equal(t, "components.FM-3.flow_meter.liquid_range_high", cell(t, index, "FM-3", "Range high").GetPath(), "water comes to it")
+	joints := book["connections"]
+	heights := map[string]*skidrulev1.ScheduleCell{}
+	at := slices.IndexFunc(joints.GetColumns(), func(c *skidrulev1.ScheduleColumn) bool { return c.GetTitle() == "Elevation" })
+	require.GreaterOrEqual(t, at, 0)
+	for _, r := range joints.GetRows() {
+		heights[r.GetCells()[1].GetText()+"."+r.GetCells()[2].GetText()] = r.GetCells()[at]
+	}
+	assert.Equal(t, 2.0, heights["FM-1.inlet"].GetNumber())
+	assert.Equal(t, 1.5, heights["FM-2.inlet"].GetNumber())
+	assert.Equal(t, 1.0, heights["FM-2.outlet"].GetNumber())
+	assert.True(t, heights["FM-3.inlet"].GetNotStated())
+}

@@ -168,6 +168,7 @@ func TestLeakIntoRoomTakesEachEnd(t *testing.T) {
 		{"air", fluid.Range{Low: air / 2, Best: air, High: 3 * air}, fluid.Exact(leak), fluid.Exact(decay)},
 		{"leak", fluid.Exact(air), fluid.Range{Low: leak / 2, Best: leak, High: 3 * leak}, fluid.Exact(decay)},
 		{"decay", fluid.Exact(air), fluid.Exact(leak), fluid.Range{Low: 0, Best: decay, High: 3 * decay}},
+		{"all", fluid.Range{Low: air / 2, Best: air, High: 3 * air}, fluid.Range{Low: leak / 2, Best: leak, High: 3 * leak}, fluid.Range{Low: 0, Best: decay, High: 3 * decay}},
 	} {
 		in := room(t)
 		in.AirChanges, in.LeakFlow, in.OzoneDecay = c.air, c.leak, c.decay

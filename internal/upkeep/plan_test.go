@@ -362,3 +362,34 @@ func TestVesselsDrainedWithTheModule(t *testing.T) {
 		assert.Equal(t, c.rule != "", strings.Contains(found[0].GetText(), "stays full"), "%s %s", c.design, c.tag)
 	}
 }
+
+// Ozone in water decays by the first order: to a hundredth of it takes ln 100 over the rate that the design states.
+func TestWaterIsWaitedForUntilItsOzoneIsGone(t *testing.T) {
+	d := readDesign(t, "hatchery-side-stream")
+	require.Positive(t, d.GetBasis().GetOzoneDecayPerS())
+	waits := 0
+	for _, s := range planOf(t, worldOf(t, newEngine(t), d), "INJ-1").GetRemovals()[0].GetSteps() {
+		if strings.Contains(s.GetText(), "gives off no more ozone") {
+			waits++
+			assert.InEpsilon(t, 4.605170186/d.GetBasis().GetOzoneDecayPerS(), s.GetDurationS(), 1e-9)
+		}
+	}
+	assert.Equal(t, 1, waits)
+}
+
+// What carries voltage is proven dead by measuring, what holds pressure by a gauge.
+func TestProofOfNothingLeft(t *testing.T) {
+	w := worldOf(t, newEngine(t), readDesign(t, "hatchery-side-stream"))
+	proofs := func(tag string) string {
+		var out []string
+		for _, s := range planOf(t, w, tag).GetRemovals()[0].GetSteps() {
+			if s.GetAction() == skidrulev1.RemovalAction_REMOVAL_ACTION_PROVE {
+				out = append(out, s.GetText())
+			}
+		}
+		return strings.Join(out, "\n")
+	}
+	assert.Equal(t, "Wait as long as the maker of PSU-1 says, and measure that no voltage is left.", proofs("PSU-1"))
+	assert.Contains(t, proofs("INJ-1"), "See that no pressure is left: by ")
+	assert.NotContains(t, proofs("INJ-1"), "voltage")
+}
