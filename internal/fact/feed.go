@@ -55,9 +55,9 @@ var feedFacts = slices.Concat([]Definition{
 	pathFact("air_path", "The way by which air comes in.",
 		func(w *World, at At) Path { return w.airPath(at.Index) }, plant.KindOzoneGenerator),
 	truthFact("flow_shown", "A flow meter shows the gas of this generator alone, before or behind the cell.",
-		func(w *World, at At) Truth { return Is(w.meters().own[at.Index]) }, plant.KindOzoneGenerator),
+		func(w *World, at At) Truth { return Is(w.meters().own.Has(at.Index)) }, plant.KindOzoneGenerator),
 	truthFact("flow_shown_for_several", "A flow meter shows its gas together with that of others.",
-		func(w *World, at At) Truth { return Is(w.meters().shared[at.Index]) }, plant.KindOzoneGenerator),
+		func(w *World, at At) Truth { return Is(w.meters().shared.Has(at.Index)) }, plant.KindOzoneGenerator),
 
 	truthFact("feeds_generator", "Its gas goes to a generator.",
 		func(w *World, at At) Truth {

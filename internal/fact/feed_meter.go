@@ -6,13 +6,13 @@ import (
 )
 
 // meterIndex tells of which generators flow meters show the gas: own where a meter serves one alone, shared where several.
-type meterIndex struct{ own, shared map[int32]bool }
+type meterIndex struct{ own, shared *flowpath.Set }
 
 func (w *World) meters() *meterIndex { return w.feed.meters.get(w.indexMeters) }
 
 func (w *World) indexMeters() *meterIndex {
 	p := w.Plant
-	x := &meterIndex{own: map[int32]bool{}, shared: map[int32]bool{}}
+	x := &meterIndex{own: flowpath.NewSet(len(p.Components)), shared: flowpath.NewSet(len(p.Components))}
 	generators := w.OfKind(plant.KindOzoneGenerator)
 	var meters, cells, gas []int32
 	for _, m := range w.OfKind(plant.KindFlowMeter) {
@@ -21,24 +21,25 @@ func (w *World) indexMeters() *meterIndex {
 	for _, g := range generators {
 		cells, gas = append(cells, p.PortByTrait(g, 0)), append(gas, p.PortByTrait(g, 1))
 	}
+	var many flowpath.ReachMany
+	served := make([]int, len(p.Ports)) // by port of a meter, how many generators it serves
 	count := func(from []int32, d flowpath.Direction) {
-		var many flowpath.ReachMany
 		many.Limit = tripWorkFloor + tripWorkPerPort*int64(len(p.Ports))
 		if many.Sweep(w.feedWays(), d, from, meters, flowpath.Avoid{}) != nil {
 			return
 		}
-		serves := map[int32]int{}
+		clear(served)
 		for i := range from {
 			for _, meter := range many.Subjects(i) {
-				serves[meter]++
+				served[meter]++
 			}
 		}
 		for i, g := range generators {
 			for _, meter := range many.Subjects(i) {
-				if serves[meter] == 1 {
-					x.own[g] = true
+				if served[meter] == 1 {
+					x.own.Add(g)
 				} else {
-					x.shared[g] = true
+					x.shared.Add(g)
 				}
 			}
 		}

@@ -13,9 +13,9 @@ import (
 
 // ventLoads is what float vents and the gas ways behind them bear.
 type ventLoads struct {
-	vesselOf map[int32]int32  // the vessel of highest pressure that a float vent lets off
-	bursts   map[int32]Number // of float vents
-	solved   *solvedBursts    // nil where nothing is solved
+	vesselOf table[int32]  // the vessel of highest pressure that a float vent lets off
+	bursts   table[Number] // of float vents
+	solved   *solvedBursts // nil where nothing is solved
 	gas      flowpath.Highest
 	gasFrom  []Number // of the sources of gas
 	suction  *flowpath.Reach
@@ -25,7 +25,8 @@ func (w *World) ventLoads() *ventLoads { return w.offGas.loads.get(w.computeVent
 
 func (w *World) computeVentLoads() *ventLoads {
 	p := w.Plant
-	x := &ventLoads{vesselOf: map[int32]int32{}, bursts: map[int32]Number{}}
+	vents := w.OfKind(plant.KindFloatVentValve)
+	x := &ventLoads{vesselOf: newTable[int32](w, len(vents)), bursts: newTable[Number](w, len(vents))}
 	var sources, vessels []int32
 	var values []float64
 	for _, kind := range gasVessels {
@@ -38,14 +39,14 @@ func (w *World) computeVentLoads() *ventLoads {
 	}
 	var highest flowpath.Highest
 	must(highest.Sweep(w.runWays(), sources, values, 0))
-	for _, v := range w.OfKind(plant.KindFloatVentValve) {
+	for _, v := range vents {
 		if i := highest.Source(p.PortByTrait(v, 0), 0); i != flowpath.None {
-			x.vesselOf[v] = vessels[i]
+			*x.vesselOf.at(v) = vessels[i]
 		}
 	}
 	x.solved = w.solvedBursts(x)
-	for _, v := range w.OfKind(plant.KindFloatVentValve) {
-		x.bursts[v] = x.solved.limit(v, w.computeBurst(v, x))
+	for _, v := range vents {
+		*x.bursts.at(v) = x.solved.limit(v, w.computeBurst(v, x))
 	}
 	x.suction = w.spreadGas(flowpath.Backward, w.portsOf(plant.KindBlower, "inlet"), func(way int32, _ bool, h holding) bool {
 		return h != noWay && (h != holds || w.kindOfWay(way) == plant.KindOzoneDestruct)
@@ -113,19 +114,19 @@ func (w *World) atmosphere() Number {
 }
 
 // vesselIndex holds the highest pressure of each vessel.
-type vesselIndex struct{ pressure map[int32]Number }
+type vesselIndex struct{ pressure table[Number] }
 
 // vesselPressure is the highest gauge pressure that can come to a vessel in any case, and never below its stated operating
 // pressure. A vessel that is not under pressure has none.
 func (w *World) vesselPressure(vessel int32) Number {
-	return w.offGas.vessels.get(w.pressVessels).pressure[vessel]
+	return w.offGas.vessels.get(w.pressVessels).pressure.of(vessel)
 }
 
 func (w *World) pressVessels() *vesselIndex {
-	x := &vesselIndex{pressure: map[int32]Number{}}
+	x := &vesselIndex{newTable[Number](w, 0)}
 	for _, kind := range gasVessels {
 		for _, v := range w.OfKind(kind) {
-			x.pressure[v] = w.computeVesselPressure(v)
+			*x.pressure.at(v) = w.computeVesselPressure(v)
 		}
 	}
 	return x
@@ -164,7 +165,7 @@ func operatingPressure(c *skidrulev1.Component) *float64 {
 // ventDifference is the highest pressure difference against which a float vent must open.
 func (w *World) ventDifference(vent int32) Number {
 	x := w.ventLoads()
-	vessel, ok := x.vesselOf[vent]
+	vessel, ok := x.vesselOf.find(vent)
 	if !ok {
 		return Missing(Ref{Kind: RefElement, Index: vent})
 	}
@@ -213,10 +214,10 @@ const (
 )
 
 // burst is the gas in mol/s that a float vent lets out fully open at the highest pressure of its vessel.
-func (w *World) burst(vent int32) Number { return w.ventLoads().bursts[vent] }
+func (w *World) burst(vent int32) Number { return w.ventLoads().bursts.of(vent) }
 
 func (w *World) computeBurst(vent int32, x *ventLoads) Number {
-	vessel, ok := x.vesselOf[vent]
+	vessel, ok := x.vesselOf.find(vent)
 	if !ok {
 		return Missing(Ref{Kind: RefElement, Index: vent})
 	}
@@ -280,15 +281,15 @@ func scaledCapacity(capacity, difference, gauge, air float64, gas unitop.Gas) fl
 func (w *World) burstInto(component int32) Number { return w.burstIntoAt(component, w.ventLoads()) }
 
 func (w *World) burstIntoAt(component int32, x *ventLoads) Number {
-	vents := w.destructFeed().vents[component]
+	vents := w.destructFeed().vents.of(component)
 	if len(vents) == 0 {
 		return Missing(Ref{Kind: RefElement, Index: component})
 	}
 	feed := w.destructFeed()
 	total := Exactly(0)
 	for _, v := range vents {
-		burst := x.bursts[v]
-		if _, free := slices.BinarySearch(feed.freely[component], v); !free {
+		burst := x.bursts.of(v)
+		if _, free := slices.BinarySearch(feed.freely.of(component), v); !free {
 			burst = burst.Min(w.restricted(v, x))
 		}
 		total = total.Add(burst)
@@ -299,7 +300,7 @@ func (w *World) burstIntoAt(component int32, x *ventLoads) Number {
 // restricted is the most gas in mol/s that the orifices behind a float vent let through at the highest pressure of its vessel.
 func (w *World) restricted(vent int32, x *ventLoads) Number {
 	total := Exactly(0)
-	for _, o := range w.destructFeed().orifices[vent] {
+	for _, o := range w.destructFeed().orifices.of(vent) {
 		bore := w.number(w.data(o).GetRestrictionOrifice().BoreM, specRef(o, "bore"))
 		total = total.Add(w.orificeBurst(vent, bore, x).Max(Exactly(0)))
 	}
@@ -308,7 +309,7 @@ func (w *World) restricted(vent int32, x *ventLoads) Number {
 
 // orificeBurst is the gas in mol/s that passes a bore from the highest pressure of the vessel before a float vent to the air.
 func (w *World) orificeBurst(vent int32, bore Number, x *ventLoads) Number {
-	air, pressure := w.atmosphere(), w.vesselPressure(x.vesselOf[vent])
+	air, pressure := w.atmosphere(), w.vesselPressure(x.vesselOf.of(vent))
 	refs := pressure.with(air, 0, 0).with(bore, 0, 0)
 	if math.IsInf(air.Low, 0) || math.IsInf(bore.High, 0) {
 		return Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
@@ -342,7 +343,7 @@ func (w *World) backPressure(vent, port int32, x *ventLoads) Number {
 		solved.High = max(0, solved.High)
 		solved.Low = solved.High
 		solved.Missing, solved.Assumed = parts.Missing, parts.Assumed
-		if vessel, ok := x.vesselOf[vent]; ok && !w.vesselPressure(vessel).Known() {
+		if vessel, ok := x.vesselOf.find(vent); ok && !w.vesselPressure(vessel).Known() {
 			solved.Low, solved.Missing = 0, joinRefs(solved.Missing, w.vesselPressure(vessel).Missing)
 		}
 		return solved
@@ -351,7 +352,7 @@ func (w *World) backPressure(vent, port int32, x *ventLoads) Number {
 		return parts // no datum that could be stated is missing
 	}
 	most := Missing()
-	if vessel, ok := x.vesselOf[vent]; ok {
+	if vessel, ok := x.vesselOf.find(vent); ok {
 		most = w.vesselPressure(vessel)
 	}
 	parts.High = max(parts.High, most.High)
@@ -390,7 +391,7 @@ func (w *World) partsHoldBack(vent, port int32, x *ventLoads) Number {
 			sum = sum.Add(w.number(s.WaterSeal.DepthM, specRef(c, "depth")).Max(Exactly(0)).Scale(coldWaterDensity * unitop.StandardGravity))
 		}
 	}
-	if vessel, ok := x.vesselOf[vent]; ok {
+	if vessel, ok := x.vesselOf.find(vent); ok {
 		// Behind the vent there is no more pressure than before it.
 		sum = sum.Min(w.vesselPressure(vessel))
 	}
@@ -399,7 +400,7 @@ func (w *World) partsHoldBack(vent, port int32, x *ventLoads) Number {
 
 // ventedPressure is the highest pressure of the vessel that a float vent lets off.
 func (w *World) ventedPressure(vent int32) Number {
-	vessel, ok := w.ventLoads().vesselOf[vent]
+	vessel, ok := w.ventLoads().vesselOf.find(vent)
 	if !ok {
 		return Missing(Ref{Kind: RefElement, Index: vent})
 	}

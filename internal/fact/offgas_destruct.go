@@ -13,19 +13,19 @@ import (
 
 // destructFeed lists which generators and float vents come to which destructs and pots.
 type destructFeed struct {
-	generators map[int32][]int32 // by destruct
-	vents      map[int32][]int32 // by destruct or pot
-	freely     map[int32][]int32 // of those, the vents with a way there that meets no orifice
-	orifices   map[int32][]int32 // by vent, the restriction orifices that its gas comes to first
-	bursts     *flowpath.Reach   // from all float vents
-	unvented   *flowpath.Reach   // from sources of gas, by ways that no float vent closes
+	generators table[[]int32]  // by destruct
+	vents      table[[]int32]  // by destruct or pot
+	freely     table[[]int32]  // of those, the vents with a way there that meets no orifice
+	orifices   table[[]int32]  // by vent, the restriction orifices that its gas comes to first
+	bursts     *flowpath.Reach // from all float vents
+	unvented   *flowpath.Reach // from sources of gas, by ways that no float vent closes
 }
 
 func (w *World) destructFeed() *destructFeed { return w.offGas.feed.get(w.traceDestructFeed) }
 
 func (w *World) traceDestructFeed() *destructFeed {
 	p := w.Plant
-	x := &destructFeed{generators: map[int32][]int32{}, vents: map[int32][]int32{}, freely: map[int32][]int32{}, orifices: map[int32][]int32{}}
+	x := &destructFeed{generators: newTable[[]int32](w, 0), vents: newTable[[]int32](w, 0), freely: newTable[[]int32](w, 0), orifices: newTable[[]int32](w, 0)}
 	// Gas goes through pots, and in vessels from the water to the vent; it ends at a destruct. A check valve that is drawn the
 	// wrong way round has a rule of its own, and load is looked for behind it too.
 	class := w.gasClass()
@@ -61,19 +61,19 @@ func (w *World) traceDestructFeed() *destructFeed {
 		}
 	}
 	// Sources come in ascending order, and two ports of one subject one after the other.
-	list := func(into map[int32][]int32) func(source, subject int32) {
+	list := func(into *table[[]int32]) func(source, subject int32) {
 		return func(source, subject int32) {
-			if have := into[subject]; len(have) == 0 || have[len(have)-1] != source {
-				into[subject] = append(have, source)
+			if have := into.at(subject); len(*have) == 0 || (*have)[len(*have)-1] != source {
+				*have = append(*have, source)
 			}
 		}
 	}
-	trace(passes, plant.KindOzoneGenerator, "ozone_gas", destructs, list(x.generators))
-	trace(passes, plant.KindFloatVentValve, "outlet", subjects, list(x.vents))
+	trace(passes, plant.KindOzoneGenerator, "ozone_gas", destructs, list(&x.generators))
+	trace(passes, plant.KindFloatVentValve, "outlet", subjects, list(&x.vents))
 	if len(w.OfKind(plant.KindRestrictionOrifice)) > 0 {
-		trace(unrestricted, plant.KindFloatVentValve, "outlet", subjects, list(x.freely))
+		trace(unrestricted, plant.KindFloatVentValve, "outlet", subjects, list(&x.freely))
 		trace(unrestricted, plant.KindFloatVentValve, "outlet", w.portsOf(plant.KindRestrictionOrifice, "inlet", "outlet"), func(vent, orifice int32) {
-			list(x.orifices)(orifice, vent)
+			list(&x.orifices)(orifice, vent)
 		})
 	} else {
 		x.freely = x.vents
@@ -151,7 +151,7 @@ func (w *World) blowerNear(component int32) bool {
 // where a blower pulls.
 func (w *World) ventedInto(destruct int32) Number {
 	feed := w.destructFeed()
-	if len(feed.vents[destruct]) == 0 || w.blowerNear(destruct) || feed.unvented.Reached(w.Plant.PortByTrait(destruct, 0)) {
+	if len(feed.vents.of(destruct)) == 0 || w.blowerNear(destruct) || feed.unvented.Reached(w.Plant.PortByTrait(destruct, 0)) {
 		return Missing()
 	}
 	return w.burstInto(destruct)
@@ -159,7 +159,7 @@ func (w *World) ventedInto(destruct int32) Number {
 
 // generatedGasFlow is the whole flow of every generator that a destruct serves.
 func (w *World) generatedGasFlow(destruct int32) Number {
-	generators := w.destructFeed().generators[destruct]
+	generators := w.destructFeed().generators.of(destruct)
 	if len(generators) == 0 {
 		return Missing(Ref{Kind: RefElement, Index: destruct})
 	}
@@ -178,7 +178,7 @@ func (w *World) generatedGasFlow(destruct int32) Number {
 // fullConcentration is the strongest ozone, as a mass fraction, that any generator of a destruct can make as stated, or that a solved
 // case brings to it.
 func (w *World) fullConcentration(destruct int32) Number {
-	generators := w.destructFeed().generators[destruct]
+	generators := w.destructFeed().generators.of(destruct)
 	if len(generators) == 0 {
 		return Missing(Ref{Kind: RefElement, Index: destruct})
 	}
@@ -301,7 +301,7 @@ const standardAtmosphere = 101325
 // oxygenFed tells whether ozone at a destruct is made from oxygen: what its generators' feed is traced to, whatever they are
 // built for.
 func (w *World) oxygenFed(destruct int32) Truth {
-	generators := w.destructFeed().generators[destruct]
+	generators := w.destructFeed().generators.of(destruct)
 	if len(generators) == 0 {
 		return Open(Ref{Kind: RefElement, Index: destruct})
 	}

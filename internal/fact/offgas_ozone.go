@@ -213,23 +213,28 @@ type leak struct {
 }
 
 // leakIndex lists the leaks by component.
-type leakIndex struct{ list map[int32][]leak }
+type leakIndex struct{ list table[[]leak] }
 
-func (w *World) leaks(component int32) []leak { return w.offGas.leaks.get(w.findLeaks).list[component] }
+func (w *World) leaks(component int32) []leak {
+	return w.offGas.leaks.get(w.findLeaks).list.of(component)
+}
 
 func (w *World) findLeaks() *leakIndex {
-	p, x := w.Plant, &leakIndex{list: map[int32][]leak{}}
+	p, x := w.Plant, &leakIndex{newTable[[]leak](w, 0)}
+	add := func(component int32, l leak) {
+		list := x.list.at(component)
+		*list = append(*list, l)
+	}
 	for i := range p.Ports {
-		port, c := int32(i), p.Ports[i].Component
-		if free := w.openEnd(port); free.Value != False {
-			x.list[c] = append(x.list[c], leak{port, free, p.PortLabel(port)})
+		if free := w.openEnd(int32(i)); free.Value != False {
+			add(p.Ports[i].Component, leak{int32(i), free, p.PortLabel(int32(i))})
 		}
 	}
 	for _, c := range w.OfKind(plant.KindGasAnalyser) {
 		// It may measure in the line, or draw a sample that has to go somewhere.
 		back, ok := p.FindPort(c, "return")
 		if ok && p.Ports[back].Joints == 0 && w.explained(back).Value != True {
-			x.list[c] = append(x.list[c], leak{p.Components[c].FirstPort, Open(portRef(back, "capped")), p.PortLabel(back)})
+			add(c, leak{p.Components[c].FirstPort, Open(portRef(back, "capped")), p.PortLabel(back)})
 		}
 	}
 	return x

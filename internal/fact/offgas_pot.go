@@ -12,20 +12,21 @@ import (
 
 // potIndex holds the state of each pot at the burst. Pots that are alike are computed once.
 type potIndex struct {
-	velocity, droplet map[int32]Number
+	velocity, droplet table[Number]
 	states            map[potInput]potState
 }
 
 // potBurst gives gas velocity and smallest droplet removed of a pot at the burst.
 func (w *World) potBurst(pot int32) (velocity, droplet Number) {
 	x := w.offGas.pots.get(w.burstPots)
-	return x.velocity[pot], x.droplet[pot]
+	return x.velocity.of(pot), x.droplet.of(pot)
 }
 
 func (w *World) burstPots() *potIndex {
-	x := &potIndex{velocity: map[int32]Number{}, droplet: map[int32]Number{}, states: map[potInput]potState{}}
-	for _, pot := range w.OfKind(plant.KindKnockOutPot) {
-		x.velocity[pot], x.droplet[pot] = w.computePotBurst(pot, x.states)
+	pots := w.OfKind(plant.KindKnockOutPot)
+	x := &potIndex{velocity: newTable[Number](w, len(pots)), droplet: newTable[Number](w, len(pots)), states: map[potInput]potState{}}
+	for _, pot := range pots {
+		*x.velocity.at(pot), *x.droplet.at(pot) = w.computePotBurst(pot, x.states)
 	}
 	return x
 }

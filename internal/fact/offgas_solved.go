@@ -19,7 +19,7 @@ type solvedBursts struct {
 // solvedBursts solves the bursts; nil where no case is solved or there is no vent.
 func (w *World) solvedBursts(x *ventLoads) *solvedBursts {
 	vents := w.OfKind(plant.KindFloatVentValve)
-	if w.Unsolved() != "" || len(vents) == 0 {
+	if !w.solves() || len(vents) == 0 {
 		return nil
 	}
 	solver := w.solver()
@@ -28,7 +28,7 @@ func (w *World) solvedBursts(x *ventLoads) *solvedBursts {
 	}
 	gauge := map[int32]float64{}
 	for _, v := range vents {
-		if vessel, ok := x.vesselOf[v]; ok {
+		if vessel, ok := x.vesselOf.find(v); ok {
 			if high := w.vesselPressure(vessel).High; !math.IsInf(high, 0) {
 				gauge[v] = max(0, high)
 			}

@@ -168,7 +168,7 @@ func (w *World) Purge(component int32) *PurgePlan {
 	pressure := Exactly(0)
 	comes := w.gasInto(component)
 	for _, g := range x.generators {
-		gas := x.of[g]
+		gas := x.of.of(g)
 		if g != component && !comes.Reached(w.Plant.PortByTrait(g, 1)) {
 			continue
 		}
@@ -338,7 +338,7 @@ func (w *World) StreamEnds(component int32) (sources, sinks []int32) { return w.
 
 // GasOf gives where the feed gas of a generator comes from, and the injectors that draw from it, each ascending.
 func (w *World) GasOf(generator int32) (sources, injectors []int32) {
-	if gas := w.gasNet().of[generator]; gas != nil {
+	if gas := w.gasNet().of.of(generator); gas != nil {
 		return gas.sources, gas.injectors
 	}
 	return nil, nil

@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"sync"
 	"sync/atomic"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
@@ -17,7 +18,9 @@ type sizingMemo struct {
 	tableOf  lazy[table[readTable]]
 	taps     lazy[taps]
 	users    lazy[map[int32][]int32]
-	feeds    lazy[map[int32]Number]
+	feeds    lazy[table[Number]]
+	paths    sync.Pool // of *pathRoom
+	normal   lazy[normalRuns]
 	ventsOn  lazy[map[int32][]int32]
 	airUsers lazy[map[int32][]int32]
 
@@ -28,9 +31,10 @@ type sizingMemo struct {
 	tables     answers[string, *injectorTable]
 	rows       answers[string, *unitop.OutputRows]
 	rowsOf     answers[int32, foundRows] // by generator, as the next two
-	purityOf   answers[int32, Number]
+	cells      lazy[table[*cellState]]
 	coolantOf  answers[int32, coolant]
 	solved     answers[string, [][]solvedInjector]
+	logs       answers[ctPoint, ctLog]
 	contact    answers[contactPoint, contactAnswer]
 	media      lazy[media]
 

@@ -1,6 +1,8 @@
 package fact
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -14,10 +16,11 @@ type flowArcs struct {
 }
 
 // mainPassages tells, for each kind, which of its passages the main stream takes; drains, samples, vents and the like wait.
-var mainPassages = func() map[plant.Kind][]bool {
+var mainPassages = func() [][]bool {
 	side := map[string]bool{"drain": true, "sample": true, "relief": true, "level": true, "overflow": true, "vent": true, "fill": true, "exhaust": true, "atmosphere": true}
-	out := map[plant.Kind][]bool{}
-	for _, k := range plant.Kinds() {
+	kinds := plant.Kinds()
+	out := make([][]bool, slices.Max(kinds)+1)
+	for _, k := range kinds {
 		info := k.Info()
 		for _, passage := range info.Passages {
 			main := !side[info.Ports[passage[0]].Name] && !side[info.Ports[passage[1]].Name]
@@ -60,6 +63,21 @@ func (w *World) mayRun(arc int32) bool {
 		return c.Kind == plant.KindOther || c.Kind == plant.KindNone
 	}
 	return forward && mainPassages[c.Kind][q.Step]
+}
+
+// normalRuns tells of every arc whether the main stream can take it, valves taken as open, and of every way whether it is shut in normal
+// operation.
+type normalRuns struct{ may, shut []bool }
+
+func (w *World) normalRuns() *normalRuns {
+	return w.sizing.normal.get(func() *normalRuns {
+		x := &normalRuns{may: make([]bool, w.Graph().NumArcs()), shut: make([]bool, len(w.Plant.Ways))}
+		for i := range x.shut {
+			x.may[2*i], x.may[2*i+1] = w.mayRun(int32(2*i)), w.mayRun(int32(2*i+1))
+			x.shut[i] = w.shutIn(int32(i), nil)
+		}
+		return x
+	})
 }
 
 // position is that of a valve in a case: what the case states, else the normal one.
@@ -110,9 +128,16 @@ func (w *World) flowArcs(at int32) *flowArcs {
 func (w *World) findFlowArcs(c *operate.Case) *flowArcs {
 	w.pause()
 	p, g := w.Plant, w.Graph()
-	open := make([]bool, g.NumArcs())
-	for arc := range open {
-		open[arc] = w.mayRun(int32(arc)) && !w.shutIn(int32(arc/2), c)
+	normal := w.normalRuns()
+	open := slices.Clone(normal.may)
+	for i := range p.Ways {
+		shut := normal.shut[i]
+		if c != nil {
+			shut = w.shutIn(int32(i), c)
+		}
+		if shut {
+			open[2*i], open[2*i+1] = false, false
+		}
 	}
 	runs := func(way int32, forward bool) bool { return open[arcOf(way, forward)] }
 	var sources, sinks []int32

@@ -12,18 +12,24 @@ import (
 
 // doseCase is what dissolves in each vessel in a case.
 type doseCase struct {
-	vessel map[int32]*vesselDose
+	vessel table[*vesselDose] // ascending
 }
 
 // vesselDose is the ozone of one vessel in a case at the adverse end of everything.
 type vesselDose struct {
+	component   int32
 	applied     Number // kg/s that comes with the gas
 	transferred Number // kg/s that dissolves
 	share       Number // transferred over applied
 	residual    Number // kg/m3 in the water that leaves
 	ends        []residualAt
-	water       Number // m3/s
+	water       Number    // m3/s
+	time        Number    // s that all but a tenth of the water stays
+	logs        [3]Number // least log inactivation of each of organisms
 }
+
+// organisms are those whose inactivation is calculated.
+var organisms = [...]unitop.Organism{unitop.Giardia, unitop.Virus, unitop.Cryptosporidium}
 
 // residualAt is the least residual at one end of the water temperature.
 type residualAt struct{ temperature, residual float64 }
@@ -33,12 +39,17 @@ func (w *World) doseCase(at int32) *doseCase {
 		at = w.stateCase(at)
 	}
 	return w.caseMemo().dose[at].get(func() *doseCase {
-		c := &doseCase{vessel: map[int32]*vesselDose{}}
 		water := w.waterCase(at)
+		c := &doseCase{vessel: newTable[*vesselDose](w, len(water.contactOf.list))}
 		for v := range int32(len(w.Plant.Components)) {
 			injectors := water.contactOf.of(v)
-			if slices.ContainsFunc(injectors, func(j int32) bool { return len(w.gasNet().injectors[j]) > 0 }) {
-				c.vessel[v] = w.findVesselDose(v, injectors, at)
+			if slices.ContainsFunc(injectors, func(j int32) bool { return len(w.gasNet().injectors.of(j)) > 0 }) {
+				d := w.findVesselDose(v, injectors, at)
+				d.time = w.findContactTime(v, d)
+				for i, o := range organisms {
+					d.logs[i] = w.findInactivation(d, o)
+				}
+				*c.vessel.at(v) = d
 			}
 		}
 		return c
@@ -60,10 +71,10 @@ func (w *World) streamInto(injectors []int32, at int32) contactStream {
 		state := w.operatingAt(j, at)
 		s.water = s.water.Add(state.motive)
 		s.pressure = s.pressure.Min(state.vessel)
-		for _, g := range x.injectors[j] {
-			part := 1 / float64(len(x.of[g].injectors))
+		for _, g := range x.injectors.of(j) {
+			part := 1 / float64(len(x.of.of(g).injectors))
 			s.ozone = s.ozone.Add(w.lowestOutput(g, at).Scale(part))
-			s.gas = s.gas.Add(w.gasCase(at).generator[g].low.Scale(part))
+			s.gas = s.gas.Add(w.gasCase(at).generator.of(g).low.Scale(part))
 			s.purity = s.purity.Min(w.feedPurity(g))
 		}
 	}
@@ -73,7 +84,7 @@ func (w *World) streamInto(injectors []int32, at int32) contactStream {
 // findVesselDose runs the contact model at both ends of the water temperature and of the water flow and takes the least of each.
 func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose {
 	s := w.streamInto(injectors, at)
-	d := &vesselDose{applied: s.ozone, water: s.water}
+	d := &vesselDose{component: v, applied: s.ozone, water: s.water}
 	basis := w.Plant.Basis
 	demand := w.number(basis.OzoneDemandKgPerM3, basisRef("ozone_demand"))
 	decay := w.number(basis.OzoneDecayPerS, basisRef("ozone_decay"))
@@ -195,7 +206,7 @@ func (w *World) contactAt(p contactPoint) (unitop.ContactResult, error) {
 	if err != nil {
 		return unitop.ContactResult{}, err
 	}
-	return water.Contact(unitop.ContactInput{
+	return water.Transfer(unitop.ContactInput{
 		Kind: unitop.StirredContact, Gas: made.Product, GasFlow: made.ProductFlow.Best, WaterFlow: p.water, Temperature: p.t,
 		Pressure: p.pressure, Dissolved: dissolved, Volume: p.volume, KLa: fluid.Exact(p.kla), Demand: fluid.Exact(p.demand), Decay: decay,
 	})
@@ -208,14 +219,17 @@ func (w *World) ozoneWanted(at int32) Number {
 }
 
 // doseOf is the dose of a vessel in a case; nil where no injector's water comes to it.
-func (w *World) doseOf(v, at int32) *vesselDose { return w.doseCase(at).vessel[v] }
+func (w *World) doseOf(v, at int32) *vesselDose { return w.doseCase(at).vessel.of(v) }
 
 // contactTime is the time in s that all but a tenth of the water stays in a vessel at the highest flow through it.
 func (w *World) contactTime(v, at int32) Number {
-	d := w.doseOf(v, at)
-	if d == nil {
-		return Missing(Ref{Kind: RefElement, Index: v})
+	if d := w.doseOf(v, at); d != nil {
+		return d.time
 	}
+	return Missing(Ref{Kind: RefElement, Index: v})
+}
+
+func (w *World) findContactTime(v int32, d *vesselDose) Number {
 	var volume, ratio *float64
 	if c := w.data(v).GetContactVessel(); c != nil {
 		volume, ratio = c.VolumeM3, c.ShortCircuitRatio
@@ -251,23 +265,42 @@ const neutralPH = 7
 
 // inactivation is the least log inactivation of an organism over the ends of the water temperature.
 func (w *World) inactivation(v, at int32, o unitop.Organism) Number {
-	d, time := w.doseOf(v, at), w.contactTime(v, at)
-	open := func(refs []Ref) Number { return Number{Low: 0, High: math.Inf(1), Missing: refs} }
-	if d == nil {
-		return open([]Ref{{Kind: RefElement, Index: v}})
+	if d := w.doseOf(v, at); d != nil {
+		return d.logs[slices.Index(organisms[:], o)]
 	}
-	if refs := JoinRefs(lacking(time), d.residual.Missing); len(refs) > 0 {
+	return Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: v}}}
+}
+
+// ctPoint is what the inactivation of an organism depends on: K and kg s/m3.
+type ctPoint struct {
+	organism        unitop.Organism
+	temperature, ct float64
+}
+
+// ctLog is the low end of the log inactivation; ok is false outside the tables.
+type ctLog struct {
+	low float64
+	ok  bool
+}
+
+func (w *World) findInactivation(d *vesselDose, o unitop.Organism) Number {
+	open := func(refs []Ref) Number { return Number{Low: 0, High: math.Inf(1), Missing: refs} }
+	if refs := JoinRefs(lacking(d.time), d.residual.Missing); len(refs) > 0 {
 		return open(refs)
 	}
 	least := math.Inf(1)
 	for _, end := range d.ends {
-		in, err := unitop.LogInactivation(o, end.temperature, neutralPH, fluid.Exact(max(0, end.residual)*time.Low))
-		if err != nil {
+		p := ctPoint{o, end.temperature, max(0, end.residual) * d.time.Low}
+		a := w.sizing.logs.of(p, func() ctLog {
+			in, err := unitop.LogInactivation(o, p.temperature, neutralPH, fluid.Exact(p.ct))
+			return ctLog{in.Binding.Low, err == nil}
+		})
+		if !a.ok {
 			return open([]Ref{basisRef("max_water_temperature")})
 		}
-		least = min(least, in.Binding.Low)
+		least = min(least, a.low)
 	}
-	return settle(least, math.Inf(1), JoinRefs(d.residual.Assumed, time.Assumed))
+	return settle(least, math.Inf(1), JoinRefs(d.residual.Assumed, d.time.Assumed))
 }
 
 // ozoneWay is the way of the gas through the generator with the least output over its rating: from its first source, by the
@@ -284,7 +317,7 @@ func (w *World) ozoneWay(at int32) Path {
 	if worst < 0 {
 		return nil
 	}
-	gas := w.gasNet().of[worst]
+	gas := w.gasNet().of.of(worst)
 	start := w.Plant.PortByTrait(worst, 0)
 	var arcs []int32
 	if len(gas.from) > 0 && len(gas.from[0]) > 0 {

@@ -25,7 +25,7 @@ func runningFact(kinds ...plant.Kind) Definition {
 var injectorFacts = []Definition{
 	runningFact(plant.KindVenturiInjector),
 	truthFact("draws_ozone", "Gas of a generator comes to its suction.",
-		func(w *World, at At) Truth { return Is(len(w.gasNet().injectors[at.Index]) > 0) }, plant.KindVenturiInjector),
+		func(w *World, at At) Truth { return Is(len(w.gasNet().injectors.of(at.Index)) > 0) }, plant.KindVenturiInjector),
 	truthFact("inside_table", "Its performance table holds its inlet, outlet and suction pressure.",
 		func(w *World, at At) Truth { t, _ := w.insideTable(at.Index, at.Case); return t }, plant.KindVenturiInjector).byCase(),
 	textFact("outside_table", "The pressure that the table does not hold, and on which side it lies.",
@@ -53,11 +53,11 @@ var injectorFacts = []Definition{
 	quantityFact("gas_to_liquid", quantity.Ratio, "Highest gas over motive water by volume, at the pressure of its outlet and the warmest water.",
 		func(w *World, at At) Number { return w.gasToLiquid(at.Index, at.Case) }, plant.KindVenturiInjector).byCase(),
 	countFact("inlet_gauges", "Pressure gauges that show the pressure at its motive inlet.",
-		func(w *World, at At) Number { return Exactly(float64(w.taps().count[at.Index][0])) }, plant.KindVenturiInjector),
+		func(w *World, at At) Number { return Exactly(float64(w.taps().count.of(at.Index)[0])) }, plant.KindVenturiInjector),
 	countFact("outlet_gauges", "Pressure gauges that show the pressure at its outlet.",
-		func(w *World, at At) Number { return Exactly(float64(w.taps().count[at.Index][2])) }, plant.KindVenturiInjector),
+		func(w *World, at At) Number { return Exactly(float64(w.taps().count.of(at.Index)[2])) }, plant.KindVenturiInjector),
 	countFact("suction_instruments", "Gauges and pressure switches at its suction, behind the last check valve.",
-		func(w *World, at At) Number { return Exactly(float64(len(w.taps().vacua[at.Index]))) }, plant.KindVenturiInjector),
+		func(w *World, at At) Number { return Exactly(float64(len(w.taps().vacua.of(at.Index)))) }, plant.KindVenturiInjector),
 	pathFact("water_way", "The water's way to it and on.",
 		func(w *World, at At) Path { return w.waterPathOf(at.Index, at.Case) }, plant.KindVenturiInjector).byCase(),
 }
@@ -65,12 +65,12 @@ var injectorFacts = []Definition{
 var generatorFacts = []Definition{
 	runningFact(plant.KindOzoneGenerator),
 	truthFact("in_use", "It is not stated to stand out of use.",
-		func(w *World, at At) Truth { return Is(w.gasNet().of[at.Index] != nil) }, plant.KindOzoneGenerator),
+		func(w *World, at At) Truth { return Is(w.gasNet().of.of(at.Index) != nil) }, plant.KindOzoneGenerator),
 	truthFact("has_injector", "Its gas comes to an injector.",
 		func(w *World, at At) Truth { return Is(w.hasInjector(at.Index)) }, plant.KindOzoneGenerator),
 	truthFact("heads_group", "It is the first, by its tag, of the generators that draw on the same injectors, and speaks for them.",
 		func(w *World, at At) Truth {
-			for _, other := range w.gasNet().group[at.Index] {
+			for _, other := range w.gasNet().group.of(at.Index) {
 				// By tag, so that the order of the drawing does not matter.
 				if w.Plant.Components[other].Tag < w.Plant.Components[at.Index].Tag {
 					return Truth{}
@@ -106,7 +106,7 @@ var generatorFacts = []Definition{
 		func(w *World, at At) Truth { return w.heldFromSuction(at.Index) }, plant.KindOzoneGenerator),
 	quantityFact("lowest_cell_pressure", quantity.PressureGauge, "Lowest pressure to which the injectors pull the cell at its rated gas flow.",
 		func(w *World, at At) Number {
-			if f := w.gasCase(at.Case).generator[at.Index]; f != nil {
+			if f := w.gasCase(at.Case).generator.of(at.Index); f != nil {
 				return atLowest(f.cellLow)
 			}
 			return Missing(Ref{Kind: RefElement, Index: at.Index})
@@ -145,7 +145,7 @@ var generatorFacts = []Definition{
 
 // generatorFlowOf is what a generator gets; of one out of use nothing is known.
 func (w *World) generatorFlowOf(at At) generatorFlow {
-	if f := w.gasCase(at.Case).generator[at.Index]; f != nil {
+	if f := w.gasCase(at.Case).generator.of(at.Index); f != nil {
 		return *f
 	}
 	n := Missing(Ref{Kind: RefElement, Index: at.Index})
@@ -181,7 +181,7 @@ var supplyFacts = []Definition{
 		func(w *World, at At) Number { return w.coolingLeft(at.Index) }, plant.KindOzoneGenerator),
 
 	truthFact("feeds_generator", "A generator draws on it.",
-		func(w *World, at At) Truth { return Is(len(w.gasNet().feedOf[at.Index]) > 0) }, plant.KindOxygenConcentrator),
+		func(w *World, at At) Truth { return Is(len(w.gasNet().feedOf.of(at.Index)) > 0) }, plant.KindOxygenConcentrator),
 	quantityFact("product_load", quantity.GasFlow, "Rated gas flow that its generators ask of it.",
 		func(w *World, at At) Number { return w.load(at.Index) }, plant.KindOxygenConcentrator),
 	quantityFact("product_capacity", quantity.GasFlow, "Most product that it gives.",
@@ -231,7 +231,7 @@ var pumpFacts = []Definition{
 var instrumentFacts = []Definition{
 	runningFact(plant.KindPressureGauge, plant.KindFlowMeter),
 	truthFact("shows_injector", "It shows the pressure at the motive inlet or the outlet of an injector.",
-		func(w *World, at At) Truth { return Is(w.gaugeSide(at.Index) != "") }, plant.KindPressureGauge),
+		func(w *World, at At) Truth { return Is(w.showsInjector(at.Index)) }, plant.KindPressureGauge),
 	textFact("shows", "Which of them.",
 		func(w *World, at At) Text { return Text{Value: w.gaugeSide(at.Index)} }, plant.KindPressureGauge),
 	quantityFact("lowest_reading", quantity.PressureGauge, "Lowest pressure that it shows.",
@@ -268,12 +268,12 @@ var instrumentFacts = []Definition{
 
 // ventsOzone tells whether a float vent lets off a vessel to which gas of a generator comes.
 func (w *World) ventsOzone(vent, at int32) Truth {
-	vessel, ok := w.ventLoads().vesselOf[vent]
+	vessel, ok := w.ventLoads().vesselOf.find(vent)
 	if !ok {
 		return Truth{}
 	}
 	for _, j := range w.waterCase(at).into.of(vessel) {
-		if len(w.gasNet().injectors[j]) > 0 {
+		if len(w.gasNet().injectors.of(j)) > 0 {
 			return Truth{Value: True}
 		}
 	}

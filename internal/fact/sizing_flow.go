@@ -12,19 +12,19 @@ import (
 // findGeneratorFlow computes what a generator gets.
 func (w *World) findGeneratorFlow(g, at int32, c *gasCase) *generatorFlow {
 	x := w.gasNet()
-	gas := x.of[g]
+	gas := x.of.of(g)
 	f := &generatorFlow{cellLow: Number{Low: math.Inf(1), High: math.Inf(1)}}
-	group := x.group[g]
+	group := x.group.of(g)
 	need, drawn := Exactly(0), Exactly(0)
 	for _, h := range group {
-		need = need.Add(x.of[h].design)
+		need = need.Add(x.of.of(h).design)
 	}
 	injectors := x.groupInjectors(group)
 	for _, j := range injectors {
-		drawn = drawn.Add(c.injector[j].drawn)
+		drawn = drawn.Add(c.injector.of(j).drawn)
 	}
 	for _, j := range gas.injectors {
-		f.cellLow = f.cellLow.Min(w.pulledCell(g, j, c.injector[j].deepest))
+		f.cellLow = f.cellLow.Min(w.pulledCell(g, j, c.injector.of(j).deepest))
 	}
 	share := Exactly(1)
 	if len(injectors) > 0 {
@@ -46,7 +46,7 @@ func (w *World) findGeneratorFlow(g, at int32, c *gasCase) *generatorFlow {
 // least comes on top.
 func (w *World) pulledCell(g, j int32, suction Number) Number {
 	air := w.media().atmosphere
-	way := w.gasNet().of[g].wayTo(j)
+	way := w.gasNet().of.of(g).wayTo(j)
 	steps, known := way.steps, way.known
 	missing := JoinRefs(known.Missing, lacking(suction, air), w.ambientOpen())
 	if len(missing) > 0 {
@@ -77,7 +77,7 @@ func (w *World) pulledCell(g, j int32, suction Number) Number {
 // heldFromSuction tells whether something between a cell and each of its injectors takes up what the injector pulls too much: a
 // back-pressure valve set within the cell's window, or a throttled valve.
 func (w *World) heldFromSuction(g int32) Truth {
-	gas := w.gasNet().of[g]
+	gas := w.gasNet().of.of(g)
 	if gas == nil || len(gas.injectors) == 0 {
 		return Truth{}
 	}
@@ -105,7 +105,7 @@ func (w *World) heldFromSuction(g int32) Truth {
 // flowIsSet tells whether the gas flow of a generator is set on site: a throttled valve, or a source of fixed flow, lies in its
 // gas.
 func (w *World) flowIsSet(g int32) bool {
-	gas := w.gasNet().of[g]
+	gas := w.gasNet().of.of(g)
 	for _, paths := range [2][][]int32{gas.from, gas.toward} {
 		for _, arcs := range paths {
 			for _, arc := range arcs {
@@ -136,7 +136,7 @@ func (w *World) freeFlow(group []int32, at int32) Number {
 	missing := JoinRefs(lacking(air), w.ambientOpen())
 	ways := map[[2]int32][]gasStep{}
 	for _, g := range group {
-		gas := x.of[g]
+		gas := x.of.of(g)
 		missing = JoinRefs(missing, lacking(gas.design))
 		for k, j := range gas.injectors {
 			ways[[2]int32{g, j}] = gas.towardWays[k].steps
@@ -157,7 +157,7 @@ func (w *World) freeFlow(group []int32, at int32) Number {
 	}
 	need := 0.0
 	for _, g := range group {
-		need += x.of[g].design.Low
+		need += x.of.of(g).design.Low
 	}
 	var above []Ref
 	kind := w.gasStream(false)
@@ -165,7 +165,7 @@ func (w *World) freeFlow(group []int32, at int32) Number {
 		sum := 0.0
 		for _, j := range injectors {
 			suction := 0.0
-			for _, g := range x.injectors[j] {
+			for _, g := range x.injectors.of(j) {
 				feed := w.feedAt(g, factor, air.Low)
 				suction = max(suction, march(feed, ways[[2]int32{g, j}], &kind, factor, air.Low))
 			}
@@ -215,7 +215,7 @@ func (w *World) freeFlow(group []int32, at int32) Number {
 // feedAt is the absolute pressure at a generator's outlet while a multiple of the design flow comes, at the kind end.
 func (w *World) feedAt(g int32, factor, air float64) float64 {
 	kind := w.gasStream(false)
-	gas := w.gasNet().of[g]
+	gas := w.gasNet().of.of(g)
 	most := 0.0
 	for k, s := range gas.sources {
 		p := w.sourcePressure(s, w.load(s).Scale(factor))
@@ -236,7 +236,7 @@ type groupGas struct {
 
 // groupGas gives the sums of a generator's group in a case; of one out of use those of no injector.
 func (w *World) groupGas(g, at int32) groupGas {
-	if group := w.gasCase(at).group[g]; group != nil {
+	if group := w.gasCase(at).group.of(g); group != nil {
 		return *group
 	}
 	return groupGas{need: Exactly(0), best: Exactly(0), drawn: Exactly(0), weakest: -1}
@@ -246,11 +246,11 @@ func (w *World) groupGas(g, at int32) groupGas {
 func (x *gasNet) findGroupGas(group []int32, c *gasCase) groupGas {
 	out := groupGas{need: Exactly(0), best: Exactly(0), drawn: Exactly(0), weakest: -1}
 	for _, h := range group {
-		out.need = out.need.Add(x.of[h].design)
+		out.need = out.need.Add(x.of.of(h).design)
 	}
 	least := math.Inf(1)
 	for _, j := range x.groupInjectors(group) {
-		s := c.injector[j]
+		s := c.injector.of(j)
 		out.best, out.drawn = out.best.Add(s.best), out.drawn.Add(s.drawn)
 		if share := s.drawn.Low / s.need.High; out.weakest < 0 || share < least {
 			least, out.weakest = share, j
@@ -262,13 +262,13 @@ func (x *gasNet) findGroupGas(group []int32, c *gasCase) groupGas {
 
 // hasInjector tells whether gas of a generator comes to an injector.
 func (w *World) hasInjector(g int32) bool {
-	gas := w.gasNet().of[g]
+	gas := w.gasNet().of.of(g)
 	return gas != nil && len(gas.injectors) > 0
 }
 
 // gasPathOf is the way of the gas from a generator to the injector of its group that lacks the most, or to its first.
 func (w *World) gasPathOf(g, at int32) Path {
-	gas := w.gasNet().of[g]
+	gas := w.gasNet().of.of(g)
 	if gas == nil || len(gas.injectors) == 0 {
 		return nil
 	}
@@ -280,7 +280,7 @@ func (w *World) gasPathOf(g, at int32) Path {
 // least that the cell bears.
 func (w *World) cellNeeded(g int32) Number {
 	least := w.number(w.data(g).GetOzoneGenerator().MinCellPressurePaGauge, specRef(g, "min_cell_pressure"))
-	gas := w.gasNet().of[g]
+	gas := w.gasNet().of.of(g)
 	if gas == nil {
 		return least
 	}
@@ -298,7 +298,7 @@ func (w *World) cellNeeded(g int32) Number {
 
 // highestHeld is the highest gauge pressure that a valve holds in a cell; false where none does.
 func (w *World) highestHeld(g int32) (Number, bool) {
-	gas := w.gasNet().of[g]
+	gas := w.gasNet().of.of(g)
 	if gas == nil {
 		return Number{}, false
 	}

@@ -1,9 +1,11 @@
 package fact
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -12,11 +14,36 @@ import (
 // gasNet is who feeds whom with gas: sources, generators and injectors, by normal flow, valves taken as open.
 type gasNet struct {
 	generators []int32 // in use, ascending
-	of         map[int32]*generatorGas
-	injectors  map[int32][]int32 // generators that each injector draws from
-	flow       map[int32]Number  // design gas flow of each way
-	group      map[int32][]int32 // for each generator the generators that share injectors with it, ascending
-	feedOf     map[int32][]int32 // generators that each source feeds
+	of         table[*generatorGas]
+	injectors  table[[]int32] // generators that each injector draws from
+	group      table[[]int32] // for each generator the generators that share injectors with it, ascending
+	feedOf     table[[]int32] // generators that each source feeds
+	place      []int32        // of each way, one more than its place in flows; 0 where no gas passes it
+	flows      []Number       // design gas flow of ways
+}
+
+// flow is the design gas flow of a way; false where none passes it.
+func (x *gasNet) flow(way int32) (Number, bool) {
+	if i := x.place[way]; i > 0 {
+		return x.flows[i-1], true
+	}
+	return Number{}, false
+}
+
+// addFlow adds to it.
+func (x *gasNet) addFlow(way int32, n Number) {
+	if x.place[way] == 0 {
+		x.flows = append(x.flows, Number{})
+		x.place[way] = int32(len(x.flows))
+	}
+	sum := &x.flows[x.place[way]-1]
+	*sum = sum.Add(n)
+}
+
+// note puts a component on the list of another.
+func note(t *table[[]int32], of, component int32) {
+	list := t.at(of)
+	*list = append(*list, component)
 }
 
 // generatorGas is the gas of one generator.
@@ -44,8 +71,11 @@ func (w *World) generatorsInUse() int {
 }
 
 func (w *World) traceGas() *gasNet {
-	x := &gasNet{of: map[int32]*generatorGas{}, injectors: map[int32][]int32{}, flow: map[int32]Number{}, group: map[int32][]int32{}, feedOf: map[int32][]int32{}}
-	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
+	generators := w.OfKind(plant.KindOzoneGenerator)
+	n := len(generators)
+	x := &gasNet{of: newTable[*generatorGas](w, n), injectors: newTable[[]int32](w, n), group: newTable[[]int32](w, n), feedOf: newTable[[]int32](w, n), place: make([]int32, len(w.Plant.Ways))}
+	for _, g := range generators {
+		w.pause()
 		if w.data(g).GetOutOfUse() {
 			continue
 		}
@@ -53,37 +83,41 @@ func (w *World) traceGas() *gasNet {
 		gas := &generatorGas{design: w.number(w.data(g).GetOzoneGenerator().RatedFlowMolPerS, specRef(g, "rated_flow"))}
 		gas.injectors, gas.toward = w.gasPaths(w.Plant.PortByTrait(g, 1), true)
 		gas.sources, gas.from = w.gasPaths(w.Plant.PortByTrait(g, 0), false)
-		x.of[g] = gas
+		*x.of.at(g) = gas
 		for _, j := range gas.injectors {
-			x.injectors[j] = append(x.injectors[j], g)
+			note(&x.injectors, j, g)
 		}
 		for _, s := range gas.sources {
-			x.feedOf[s] = append(x.feedOf[s], g)
+			note(&x.feedOf, s, g)
 		}
 		for _, paths := range [2][][]int32{gas.toward, gas.from} {
+			part := gas.design.Scale(1 / float64(len(paths)))
 			for _, arcs := range paths {
-				part := gas.design.Scale(1 / float64(len(paths)))
 				for _, arc := range arcs {
-					x.flow[arc/2] = x.flow[arc/2].Add(part)
+					x.addFlow(arc/2, part)
 				}
 			}
 		}
 	}
 	x.groupGenerators()
+	var room []resistance
 	for _, g := range x.generators {
-		gas := x.of[g]
-		for _, arcs := range gas.toward {
-			gas.towardWays = append(gas.towardWays, w.gasWay(x, arcs))
+		gas := x.of.of(g)
+		gas.towardWays, gas.fromWays = make([]gasWay, len(gas.toward)), make([]gasWay, len(gas.from))
+		for k, arcs := range gas.toward {
+			gas.towardWays[k], room = w.gasWay(x, arcs, room)
 		}
-		for _, arcs := range gas.from {
-			way := w.gasWay(x, arcs)
-			for _, r := range w.componentLosses(nil, g, Exactly(0), true) {
-				way.steps = append(way.steps, gasStep{resistance: r, flow: gas.design})
+		for k, arcs := range gas.from {
+			way := &gas.fromWays[k]
+			*way, room = w.gasWay(x, arcs, room)
+			room = w.componentLosses(room[:0], g, Exactly(0), true)
+			for i := range room {
+				r := &room[i]
+				way.steps = append(way.steps, gasStep{resistance: *r, flow: gas.design})
 				n := r.refs()
 				way.known.Missing = JoinRefs(way.known.Missing, n.Missing, lacking(gas.design))
 				way.known.Assumed = joinRefs(way.known.Assumed, n.Assumed)
 			}
-			gas.fromWays = append(gas.fromWays, way)
 		}
 	}
 	return x
@@ -91,20 +125,22 @@ func (w *World) traceGas() *gasNet {
 
 // groupGenerators joins the generators that draw on common injectors.
 func (x *gasNet) groupGenerators() {
+	seen, seenInjector := flowpath.NewSet(len(x.of.place)), flowpath.NewSet(len(x.of.place))
 	for _, g := range x.generators {
-		if x.group[g] != nil {
+		if seen.Has(g) {
 			continue
 		}
-		group, seen, seenInjector := []int32{g}, map[int32]bool{g: true}, map[int32]bool{}
+		seen.Add(g)
+		group := []int32{g}
 		for k := 0; k < len(group); k++ {
-			for _, j := range x.of[group[k]].injectors {
-				if seenInjector[j] {
+			for _, j := range x.of.of(group[k]).injectors {
+				if seenInjector.Has(j) {
 					continue
 				}
-				seenInjector[j] = true
-				for _, h := range x.injectors[j] {
-					if !seen[h] {
-						seen[h] = true
+				seenInjector.Add(j)
+				for _, h := range x.injectors.of(j) {
+					if !seen.Has(h) {
+						seen.Add(h)
 						group = append(group, h)
 					}
 				}
@@ -112,7 +148,7 @@ func (x *gasNet) groupGenerators() {
 		}
 		slices.Sort(group)
 		for _, h := range group {
-			x.group[h] = group
+			*x.group.at(h) = group
 		}
 	}
 }
@@ -121,7 +157,7 @@ func (x *gasNet) groupGenerators() {
 func (x *gasNet) groupInjectors(group []int32) []int32 {
 	var out []int32
 	for _, g := range group {
-		out = append(out, x.of[g].injectors...)
+		out = append(out, x.of.of(g).injectors...)
 	}
 	slices.Sort(out)
 	return slices.Compact(out)
@@ -150,55 +186,74 @@ func (w *World) gasPaths(start int32, forward bool) (ends []int32, paths [][]int
 	return w.pathsTo(start, forward, w.gasEnd)
 }
 
+// pathMark is how a search for paths came to a port.
+type pathMark struct {
+	search int32 // the search that came by last
+	arc    int32 // by which it came; -1 at the start
+	shut   int32 // shut valves before it
+	done   bool
+}
+
+// pathRoom is what one search for paths after another uses.
+type pathRoom struct {
+	marks            []pathMark // by port
+	search           int32
+	now, next, found []int32
+}
+
 // pathsTo is the search behind it, with what ends it.
 func (w *World) pathsTo(start int32, forward bool, end func(port int32, forward bool) (found, stop bool)) (ends []int32, paths [][]int32) {
-	g := w.Graph()
-	type mark struct {
-		arc  int32 // by which the port was reached; -1 at the start
-		shut int32
+	room, _ := w.sizing.paths.Get().(*pathRoom)
+	if room == nil || room.search == math.MaxInt32 {
+		room = &pathRoom{marks: make([]pathMark, len(w.Plant.Ports))}
 	}
-	best := map[int32]mark{start: {-1, 0}}
-	done := map[int32]bool{}
+	defer w.sizing.paths.Put(room)
+	room.search++
+	g, p, runs, marks := w.Graph(), w.Plant, w.normalRuns(), room.marks
+	marks[start] = pathMark{search: room.search, arc: -1}
 	// Ports by the number of shut valves before them: two queues that take turns suffice for costs of zero and one.
-	now, next := []int32{start}, []int32(nil)
-	found := map[int32]int32{}
+	now, next, found := append(room.now[:0], start), room.next[:0], room.found[:0]
 	for len(now) > 0 {
 		for k := 0; k < len(now); k++ {
 			port := now[k]
-			if done[port] {
+			if marks[port].done {
 				continue
 			}
-			done[port] = true
+			marks[port].done = true
 			if port != start {
 				isEnd, stop := end(port, forward)
-				if component := w.Plant.Ports[port].Component; isEnd {
-					if _, ok := found[component]; !ok {
-						found[component] = port
-					}
+				if isEnd {
+					found = append(found, port)
 				}
 				if stop {
 					continue
 				}
 			}
-			for _, way := range w.Plant.WaysAt(port) {
+			before := marks[port].shut
+			for _, way := range p.WaysAt(port) {
+				if w.kindOfWay(way) == plant.KindOzoneGenerator {
+					continue
+				}
 				for d := range int32(2) {
 					arc := 2*way + d
 					from, to := g.From(arc), g.To(arc)
 					if !forward {
 						from, to = to, from
 					}
-					if from != port || done[to] || !w.mayRun(arc) || w.Plant.Ways[way].Component >= 0 && w.Plant.Components[w.Plant.Ways[way].Component].Kind == plant.KindOzoneGenerator {
+					mark := &marks[to]
+					come := mark.search == room.search
+					if from != port || come && mark.done || !runs.may[arc] {
 						continue
 					}
-					shut := best[port].shut
-					if w.shutIn(way, nil) {
+					shut := before
+					if runs.shut[way] {
 						shut++
 					}
-					if have, ok := best[to]; ok && have.shut <= shut {
+					if come && mark.shut <= shut {
 						continue
 					}
-					best[to] = mark{arc, shut}
-					if shut > best[port].shut {
+					*mark = pathMark{search: room.search, arc: arc, shut: shut}
+					if shut > before {
 						next = append(next, to)
 					} else {
 						now = append(now, to)
@@ -206,22 +261,24 @@ func (w *World) pathsTo(start int32, forward bool, end func(port int32, forward 
 				}
 			}
 		}
-		now, next = next, nil
+		now, next = next, now[:0]
 	}
-	for component := range found {
+	room.now, room.next, room.found = now, next, found
+	// Of a component the port counts that was come to first.
+	slices.SortStableFunc(found, func(a, b int32) int { return cmp.Compare(p.Ports[a].Component, p.Ports[b].Component) })
+	for _, port := range found {
+		component := p.Ports[port].Component
+		if n := len(ends); n > 0 && ends[n-1] == component {
+			continue
+		}
 		ends = append(ends, component)
-	}
-	slices.Sort(ends)
-	for _, component := range ends {
-		var arcs []int32
-		for port := found[component]; best[port].arc >= 0; {
-			arc := best[port].arc
-			arcs = append(arcs, arc)
-			if forward {
-				port = g.From(arc)
-			} else {
-				port = g.To(arc)
-			}
+		length := 0
+		for at := port; marks[at].arc >= 0; at = tailOf(g, marks[at].arc, forward) {
+			length++
+		}
+		arcs := make([]int32, 0, length)
+		for at := port; marks[at].arc >= 0; at = tailOf(g, marks[at].arc, forward) {
+			arcs = append(arcs, marks[at].arc)
 		}
 		if forward {
 			slices.Reverse(arcs)
@@ -229,6 +286,14 @@ func (w *World) pathsTo(start int32, forward bool, end func(port int32, forward 
 		paths = append(paths, arcs)
 	}
 	return ends, paths
+}
+
+// tailOf is the end of an arc that a search came from.
+func tailOf(g *flowpath.Graph, arc int32, forward bool) int32 {
+	if forward {
+		return g.From(arc)
+	}
+	return g.To(arc)
 }
 
 // gasStep is one resistance of a gas way with the flow that passes it at the design flows.
@@ -244,24 +309,22 @@ type gasWay struct {
 	known Number
 }
 
-// gasWay gathers what resists along arcs.
-func (w *World) gasWay(x *gasNet, arcs []int32) gasWay {
-	list, known := w.resistances(arcs, true)
-	way := gasWay{known: known}
-	for _, r := range list {
-		flow := x.flow[r.arc/2]
+// gasWay gathers what resists along arcs. room is for a list, and is handed back.
+func (w *World) gasWay(x *gasNet, arcs []int32, room []resistance) (gasWay, []resistance) {
+	list, known := w.resistancesInto(room[:0], arcs, true)
+	way := gasWay{known: known, steps: make([]gasStep, 0, len(list)+1)}
+	for i := range list {
+		flow, _ := x.flow(list[i].arc / 2)
 		way.known.Missing = joinRefs(way.known.Missing, lacking(flow))
-		if way.steps == nil {
-			way.steps = make([]gasStep, 0, len(list)+1)
-		}
-		way.steps = append(way.steps, gasStep{resistance: r, flow: flow})
+		way.steps = append(way.steps, gasStep{resistance: list[i], flow: flow})
 	}
+	shut := w.normalRuns().shut
 	for _, arc := range arcs {
-		if w.shutIn(arc/2, nil) {
+		if shut[arc/2] {
 			way.steps = append(way.steps, gasStep{resistance: resistance{arc: arc}, shut: true})
 		}
 	}
-	return way
+	return way, list
 }
 
 // march carries an absolute pressure along a way, with the flows of the design times a factor; zero where the flow cannot pass.
@@ -270,7 +333,7 @@ func march(p float64, steps []gasStep, f *stream, factor, atmosphere float64) fl
 		if steps[i].shut {
 			return 0
 		}
-		p = steps[i].gasOutlet(p, pick(steps[i].flow, f.adverse)*factor, f, atmosphere)
+		p = steps[i].gasOutlet(p, pick(&steps[i].flow, f.adverse)*factor, f, atmosphere)
 		if p <= 0 {
 			return 0
 		}
@@ -375,8 +438,8 @@ func readCurve(x, y []float64, at Number) (Number, bool) {
 func (w *World) load(source int32) Number {
 	x := w.gasNet()
 	total := Exactly(0)
-	for _, g := range x.feedOf[source] {
-		total = total.Add(x.of[g].design.Scale(1 / float64(len(x.of[g].sources))))
+	for _, g := range x.feedOf.of(source) {
+		total = total.Add(x.of.of(g).design.Scale(1 / float64(len(x.of.of(g).sources))))
 	}
 	return total
 }
@@ -384,14 +447,14 @@ func (w *World) load(source int32) Number {
 // feedPressure is the absolute pressure that is left behind a generator's cells at the design flows, valves that are set on site
 // taken as wide open; of several sources that of the weakest.
 func (w *World) feedPressure(generator int32) Number {
-	all := *w.sizing.feeds.get(func() *map[int32]Number {
-		all := map[int32]Number{}
+	all := w.sizing.feeds.get(func() *table[Number] {
+		all := newTable[Number](w, len(w.gasNet().generators))
 		for _, g := range w.gasNet().generators {
-			all[g] = w.findFeedPressure(g)
+			*all.at(g) = w.findFeedPressure(g)
 		}
 		return &all
 	})
-	if n, ok := all[generator]; ok {
+	if n, ok := all.find(generator); ok {
 		return n
 	}
 	return Missing(Ref{Kind: RefElement, Index: generator})
@@ -399,7 +462,7 @@ func (w *World) feedPressure(generator int32) Number {
 
 func (w *World) findFeedPressure(generator int32) Number {
 	air := w.media().atmosphere
-	gas := w.gasNet().of[generator]
+	gas := w.gasNet().of.of(generator)
 	if len(gas.sources) == 0 {
 		return Missing(Ref{Kind: RefElement, Index: generator})
 	}

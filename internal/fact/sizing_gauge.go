@@ -4,15 +4,16 @@ import (
 	"math"
 	"slices"
 
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // taps tells which instruments show the pressure at the ports of injectors.
 type taps struct {
-	at    map[int32][]tap   // by instrument
-	count map[int32][3]int  // pressure gauges at the three ports of an injector
-	vacua map[int32][]int32 // gauges and switches at the suction of an injector
+	at    table[[]tap]   // by instrument
+	count table[[3]int]  // pressure gauges at the three ports of an injector
+	vacua table[[]int32] // gauges and switches at the suction of an injector
 }
 
 // tap is one port of an injector whose pressure an instrument shows.
@@ -28,24 +29,33 @@ const maxTapPorts = 512
 
 func (w *World) findTaps() *taps {
 	p := w.Plant
-	x := &taps{at: map[int32][]tap{}, count: map[int32][3]int{}, vacua: map[int32][]int32{}}
-	for _, j := range w.OfKind(plant.KindVenturiInjector) {
+	injectors := w.OfKind(plant.KindVenturiInjector)
+	x := &taps{at: newTable[[]tap](w, 0), count: newTable[[3]int](w, len(injectors)), vacua: newTable[[]int32](w, len(injectors))}
+	var room placeRoom
+	for _, j := range injectors {
 		var n [3]int
 		for port := range 3 {
-			for _, c := range w.samePlace(p.PortByTrait(j, port), port < 2) {
+			for _, c := range w.samePlace(&room, p.PortByTrait(j, port), port < 2) {
 				kind := p.Components[c].Kind
 				if kind == plant.KindPressureGauge {
 					n[port]++
-					x.at[c] = append(x.at[c], tap{j, port})
+					list := x.at.at(c)
+					*list = append(*list, tap{j, port})
 				}
 				if port == 1 && (kind == plant.KindPressureGauge || kind == plant.KindPressureSwitch) {
-					x.vacua[j] = append(x.vacua[j], c)
+					note(&x.vacua, j, c)
 				}
 			}
 		}
-		x.count[j] = n
+		*x.count.at(j) = n
 	}
 	return x
+}
+
+// placeRoom is what one search for a place after another uses.
+type placeRoom struct {
+	seen       *flowpath.Set // of ports; empty between searches
+	queue, out []int32
 }
 
 // passesPressure tells what keeps the pressure of a line within the reading of a gauge.
@@ -63,10 +73,15 @@ func (w *World) passesPressure(component int32) bool {
 // samePlace lists the components that see the pressure of a port: joined by lines and by fittings that lose next to nothing. It
 // goes against the stream from an inlet and with it from an outlet, so that the branch of another injector does not count, and
 // into legs in which nothing runs.
-func (w *World) samePlace(start int32, against bool) []int32 {
+//
+// The list holds until the next one is asked for with the same room.
+func (w *World) samePlace(room *placeRoom, start int32, against bool) []int32 {
 	p, runs := w.Plant, w.flowArcs(-1).runs
-	queue, seen := []int32{start}, map[int32]bool{start: true}
-	var out []int32
+	if room.seen == nil {
+		room.seen = flowpath.NewSet(len(p.Ports))
+	}
+	queue, seen, out := append(room.queue[:0], start), room.seen, room.out[:0]
+	seen.Add(start)
 	for k := 0; k < len(queue) && k < maxTapPorts; k++ {
 		port := queue[k]
 		component := p.Ports[port].Component
@@ -85,19 +100,23 @@ func (w *World) samePlace(start int32, against bool) []int32 {
 			if q.IsPipe() && (against && runs[arc] || !against && runs[arc^1]) {
 				continue
 			}
-			if !seen[next] {
-				seen[next] = true
+			if !seen.Has(next) {
+				seen.Add(next)
 				queue = append(queue, next)
 			}
 		}
 	}
+	for _, port := range queue {
+		seen.Remove(port)
+	}
+	room.queue, room.out = queue, out
 	slices.Sort(out)
 	return out
 }
 
 // gaugeReading is the gauge pressure that a gauge at an injector's water ports shows in a case.
 func (w *World) gaugeReading(gauge, at int32) Number {
-	for _, t := range w.taps().at[gauge] {
+	for _, t := range w.taps().at.of(gauge) {
 		s := w.readingState(t.injector, at)
 		switch t.port {
 		case 0:
@@ -114,7 +133,7 @@ func (w *World) gaugeReading(gauge, at int32) Number {
 // table or a curve the truth is somewhere between the two.
 func (w *World) readingState(injector, at int32) *operatingState {
 	stated := w.waterCase(at).state.of(injector)
-	if w.Unsolved() != "" || w.solvedOperating(injector, at, stated) != nil {
+	if !w.solves() || w.solvedOperating(injector, at, stated) != nil {
 		return w.operatingAt(injector, at)
 	}
 	if stated == nil || !w.solvedBeyond(injector, at) {
@@ -142,9 +161,14 @@ func (w *World) betweenBoth(port, at int32, n Number) Number {
 	return n
 }
 
+// showsInjector tells whether a gauge shows the pressure of an injector's water.
+func (w *World) showsInjector(gauge int32) bool {
+	return slices.ContainsFunc(w.taps().at.of(gauge), func(t tap) bool { return t.port != 1 })
+}
+
 // gaugeSide names what a gauge shows: the inlet or outlet of which injector; empty where it is no gauge of an injector's water.
 func (w *World) gaugeSide(gauge int32) string {
-	for _, t := range w.taps().at[gauge] {
+	for _, t := range w.taps().at.of(gauge) {
 		switch t.port {
 		case 0:
 			return "inlet of " + w.Plant.Components[t.injector].Tag
@@ -172,7 +196,7 @@ func (w *World) gaugeShare(gauge, at int32) (low, high Number) {
 func (w *World) meterFlow(meter, at int32) (flow Number, gas, ok bool) {
 	x := w.gasNet()
 	for _, way := range w.passages(meter) {
-		if n, found := x.flow[way]; found {
+		if n, found := x.flow(way); found {
 			return n, true, true
 		}
 	}

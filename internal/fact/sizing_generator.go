@@ -101,13 +101,27 @@ func (w *World) concentratorPurity(source int32, spec *skidrulev1.OxygenConcentr
 	return Number{Low: min(a, b), High: max(a, b), Assumed: load.Assumed}
 }
 
-// feedPurity is the oxygen in the feed of a generator; of several sources the range of all.
-func (w *World) feedPurity(g int32) Number {
-	return w.sizing.purityOf.of(g, func() Number { return w.findFeedPurity(g) })
+// cellState is what holds at a generator in every case.
+type cellState struct{ purity, power, coolant Number }
+
+// cell gives it, worked out once for all generators.
+func (w *World) cell(g int32) *cellState {
+	return w.sizing.cells.get(func() *table[*cellState] {
+		generators := w.OfKind(plant.KindOzoneGenerator)
+		all, list := newTable[*cellState](w, len(generators)), make([]cellState, len(generators))
+		for i, g := range generators {
+			list[i] = cellState{w.findFeedPurity(g), w.findCellPower(g), w.findCoolantTemperature(g)}
+			*all.at(g) = &list[i]
+		}
+		return &all
+	}).of(g)
 }
 
+// feedPurity is the oxygen in the feed of a generator; of several sources the range of all.
+func (w *World) feedPurity(g int32) Number { return w.cell(g).purity }
+
 func (w *World) findFeedPurity(g int32) Number {
-	gas := w.gasNet().of[g]
+	gas := w.gasNet().of.of(g)
 	if gas == nil || len(gas.sources) == 0 {
 		return Missing(Ref{Kind: RefElement, Index: g})
 	}
@@ -120,7 +134,9 @@ func (w *World) findFeedPurity(g int32) Number {
 }
 
 // coolantTemperature is the highest temperature of what cools a generator: the surroundings, or the water that comes to it.
-func (w *World) coolantTemperature(g int32) Number {
+func (w *World) coolantTemperature(g int32) Number { return w.cell(g).coolant }
+
+func (w *World) findCoolantTemperature(g int32) Number {
 	switch w.data(g).GetOzoneGenerator().GetCooling() {
 	case skidrulev1.CoolingMethod_COOLING_METHOD_AIR:
 		return w.number(w.Plant.Basis.MaxAmbientTemperatureK, basisRef("max_ambient_temperature"))
@@ -141,7 +157,9 @@ func (w *World) coolantTemperature(g int32) Number {
 }
 
 // cellPower is the electric power of the cells at full output: their rated power, and no more than their supplies give.
-func (w *World) cellPower(g int32) Number {
+func (w *World) cellPower(g int32) Number { return w.cell(g).power }
+
+func (w *World) findCellPower(g int32) Number {
 	rated := w.number(w.data(g).GetOzoneGenerator().RatedPowerW, specRef(g, "rated_power"))
 	return rated.Min(w.supplyPower(g))
 }
@@ -200,16 +218,34 @@ type outputPoint struct{ flow, purity, power, coolant Number }
 
 // lowestPoint is that of the lowest output in a case: least flow, least oxygen, warmest coolant, full power.
 func (w *World) lowestPoint(g, at int32) outputPoint {
-	return outputPoint{flow: w.gasCase(at).generator[g].low, purity: w.feedPurity(g), power: w.cellPower(g), coolant: w.coolantTemperature(g)}
+	return outputPoint{flow: w.gasCase(at).generator.of(g).low, purity: w.feedPurity(g), power: w.cellPower(g), coolant: w.coolantTemperature(g)}
 }
 
 // insideOutput tells whether the output table bounds the point from below, and which condition lies outside it. Coolant colder
 // than the table makes no less ozone than its coldest row unless the table says otherwise, and purer oxygen no less than its
 // purest where the table rises with purity; those count as inside.
 func (w *World) insideOutput(g, at int32) (Truth, string) {
+	at = w.stateCase(at)
+	x := w.caseMemo().inside[at].get(func() *table[insideOutput] {
+		all := newTable[insideOutput](w, len(w.gasNet().generators))
+		for _, g := range w.gasNet().generators {
+			*all.at(g) = w.findInsideOutput(g, at)
+		}
+		return &all
+	}).of(g)
+	return x.inside, x.outside
+}
+
+// insideOutput is the answer of World.insideOutput for one generator.
+type insideOutput struct {
+	inside  Truth
+	outside string // the condition that lies outside
+}
+
+func (w *World) findInsideOutput(g, at int32) insideOutput {
 	rows, missing := w.outputRows(g)
 	if rows == nil {
-		return Open(missing...), ""
+		return insideOutput{inside: Open(missing...)}
 	}
 	p := w.lowestPoint(g, at)
 	all := Truth{Value: True}
@@ -237,23 +273,23 @@ func (w *World) insideOutput(g, at int32) (Truth, string) {
 			inside = inside.And(c.n.AtLeast(Exactly(low - slack)))
 		}
 		if inside.Value == False {
-			return inside, c.name
+			return insideOutput{inside, c.name}
 		}
 		all = all.And(inside)
 	}
-	return all, ""
+	return insideOutput{inside: all}
 }
 
 // lowestOutput is the ozone in kg/s that a generator makes in a case at the adverse end of everything.
 func (w *World) lowestOutput(g, at int32) Number {
 	at = w.stateCase(at)
-	return (*w.caseMemo().out[at].get(func() *map[int32]Number {
-		all := map[int32]Number{}
+	return w.caseMemo().out[at].get(func() *table[Number] {
+		all := newTable[Number](w, len(w.gasNet().generators))
 		for _, g := range w.gasNet().generators {
-			all[g] = w.findLowestOutput(g, at)
+			*all.at(g) = w.findLowestOutput(g, at)
 		}
 		return &all
-	}))[g]
+	}).of(g)
 }
 
 func (w *World) findLowestOutput(g, at int32) Number {

@@ -116,7 +116,7 @@ func (w *World) insideTable(j, at int32) (Truth, string) {
 			word = out
 		}
 	}
-	if gas := w.gasCase(at).injector[j]; gas != nil && gas.beyond {
+	if gas := w.gasCase(at).injector.of(j); gas != nil && gas.beyond {
 		return Truth{}, "suction pressure below the suction curve"
 	}
 	switch {
@@ -208,8 +208,8 @@ func (w *World) outletRatio(j, at int32) Number {
 func (w *World) gasToLiquid(j, at int32) Number {
 	x := w.gasNet()
 	gas := Exactly(0)
-	for _, g := range x.injectors[j] {
-		gas = gas.Add(w.gasCase(at).generator[g].high.Scale(1 / float64(len(x.of[g].injectors))))
+	for _, g := range x.injectors.of(j) {
+		gas = gas.Add(w.gasCase(at).generator.of(g).high.Scale(1 / float64(len(x.of.of(g).injectors))))
 	}
 	state := w.operatingAt(j, at)
 	_, warm := w.waterTemperatures(at)

@@ -34,7 +34,7 @@ type resistance struct {
 // refs gathers the data that a resistance lacks and rests on.
 func (s *resistance) refs() Number {
 	n := Exactly(0)
-	for _, m := range [4]Number{s.x, s.y, s.k, s.r} {
+	for _, m := range [4]*Number{&s.x, &s.y, &s.k, &s.r} {
 		if math.IsInf(m.Low, 0) || math.IsInf(m.High, 0) {
 			n.Missing = joinRefs(n.Missing, m.Missing)
 		}
@@ -211,16 +211,6 @@ type stream struct {
 	heat      float64 // R·T of a gas in J/mol
 }
 
-// ends picks the ends of a resistance's data: length, roughness and coefficients high, bore and flow coefficient low for the
-// adverse end.
-func (s *resistance) ends(adverse bool) (more, less func(Number) float64) {
-	low, high := func(n Number) float64 { return n.Low }, func(n Number) float64 { return n.High }
-	if adverse {
-		return high, low
-	}
-	return low, high
-}
-
 // liquidDrop is the pressure drop in Pa of a water flow in m3/s; infinite where nothing can pass.
 //
 // Source: Darcy and Weisbach with [network.FrictionFactor]; IEC 60534-2-1, definition of the flow coefficient.
@@ -232,34 +222,34 @@ func (s *resistance) liquidDrop(q float64, f *stream) float64 {
 }
 
 func (s *resistance) waterDrop(q float64, f *stream) float64 {
-	more, less := s.ends(f.adverse)
+	more, less := f.adverse, !f.adverse // length, roughness and coefficients are more at the adverse end, bore and flow coefficient less
 	if q <= 0 {
 		if s.law == lossOpening {
-			return more(s.x)
+			return pick(&s.x, more)
 		}
 		return 0
 	}
 	switch s.law {
 	case lossPipe:
-		d := less(s.y)
+		d := pick(&s.y, less)
 		v := q / (math.Pi / 4 * d * d)
 		return f.twoPhase * s.pipeCoefficient(v*f.density*d/f.viscosity, more, d) * f.density * v * v / 2
 	case lossKv:
-		n := q * 3600 / less(s.x)
+		n := q * 3600 / pick(&s.x, less)
 		return f.twoPhase * n * n * 1e5 * f.density / kvDensity
 	case lossFitting:
-		d := less(s.y)
+		d := pick(&s.y, less)
 		v := q / (math.Pi / 4 * d * d)
-		return f.twoPhase * more(s.k) * f.density * v * v / 2
+		return f.twoPhase * pick(&s.k, more) * f.density * v * v / 2
 	case lossRated:
-		n := q / less(s.y)
-		return f.twoPhase * more(s.x) * n * n
+		n := q / pick(&s.y, less)
+		return f.twoPhase * pick(&s.x, more) * n * n
 	case lossOrifice:
-		d := less(s.x)
-		v := q / (less(s.k) * math.Pi / 4 * d * d)
+		d := pick(&s.x, less)
+		v := q / (pick(&s.k, less) * math.Pi / 4 * d * d)
 		return f.twoPhase * f.density * v * v / 2
 	case lossOpening:
-		return more(s.x)
+		return pick(&s.x, more)
 	}
 	return 0
 }
@@ -269,16 +259,16 @@ const kvDensity = 999.1
 
 // pipeCoefficient is the loss coefficient of a line, friction and fittings together. Outside the range of the friction factor
 // nothing passes.
-func (s *resistance) pipeCoefficient(reynolds float64, more func(Number) float64, bore float64) float64 {
-	length := more(s.x)
+func (s *resistance) pipeCoefficient(reynolds float64, more bool, bore float64) float64 {
+	length := pick(&s.x, more)
 	if length == 0 {
-		return more(s.k)
+		return pick(&s.k, more)
 	}
-	friction, err := network.FrictionFactor(reynolds, more(s.r)/bore)
+	friction, err := network.FrictionFactor(reynolds, pick(&s.r, more)/bore)
 	if err != nil {
 		return math.Inf(1)
 	}
-	return friction*length/bore + more(s.k)
+	return friction*length/bore + pick(&s.k, more)
 }
 
 // gasOutlet is the absolute pressure in Pa behind a resistance that a gas flow in mol/s enters at p; zero where the flow
@@ -294,7 +284,7 @@ func (s *resistance) gasOutlet(p, n float64, f *stream, atmosphere float64) floa
 }
 
 func (s *resistance) gasBehind(p, n float64, f *stream, atmosphere float64) float64 {
-	more, less := s.ends(f.adverse)
+	more, less := f.adverse, !f.adverse
 	mass := n * f.molarMass
 	square := func(coefficient, area float64) float64 {
 		g := mass / area
@@ -306,29 +296,29 @@ func (s *resistance) gasBehind(p, n float64, f *stream, atmosphere float64) floa
 	}
 	switch s.law {
 	case lossHolds:
-		return math.Min(p, atmosphere+less(s.x))
+		return math.Min(p, atmosphere+pick(&s.x, less))
 	case lossOpening:
-		return math.Max(0, p-more(s.x))
+		return math.Max(0, p-pick(&s.x, more))
 	}
 	if n <= 0 || p <= 0 {
 		return p
 	}
 	switch s.law {
 	case lossPipe:
-		d := less(s.y)
+		d := pick(&s.y, less)
 		area := math.Pi / 4 * d * d
 		return square(s.pipeCoefficient(mass*d/(area*f.viscosity), more, d), area)
 	case lossFitting:
-		d := less(s.y)
-		return square(more(s.k), math.Pi/4*d*d)
+		d := pick(&s.y, less)
+		return square(pick(&s.k, more), math.Pi/4*d*d)
 	case lossOrifice:
-		d := less(s.x)
-		return square(1, less(s.k)*math.Pi/4*d*d)
+		d := pick(&s.x, less)
+		return square(1, pick(&s.k, less)*math.Pi/4*d*d)
 	case lossRated:
-		r := n / less(s.y)
-		return math.Max(0, p-more(s.x)*r*r)
+		r := n / pick(&s.y, less)
+		return math.Max(0, p-pick(&s.x, more)*r*r)
 	case lossKv:
-		return valveGasOutlet(p, mass, less(s.x), f)
+		return valveGasOutlet(p, mass, pick(&s.x, less), f)
 	}
 	return p
 }

@@ -87,14 +87,14 @@ type pumpDuty struct {
 
 func (w *World) pumpDuty(pump, at int32) *pumpDuty {
 	at = w.stateCase(at)
-	all := *w.caseMemo().pumps[at].get(func() *map[int32]*pumpDuty {
-		all := map[int32]*pumpDuty{}
-		for _, p := range w.OfKind(plant.KindPump) {
-			all[p] = w.findPumpDuty(p, at)
+	return w.caseMemo().pumps[at].get(func() *table[*pumpDuty] {
+		pumps := w.OfKind(plant.KindPump)
+		all := newTable[*pumpDuty](w, len(pumps))
+		for _, p := range pumps {
+			*all.at(p) = w.findPumpDuty(p, at)
 		}
 		return &all
-	})
-	return all[pump]
+	}).of(pump)
 }
 
 func (w *World) findPumpDuty(pump, at int32) *pumpDuty {
@@ -130,7 +130,7 @@ func (w *World) neededInlet(j, at int32) Number {
 	}
 	low, _ := table.read.InletSpan()
 	lowest := Exactly(low - tableAtmosphere)
-	gas := w.gasCase(at).injector[j]
+	gas := w.gasCase(at).injector.of(j)
 	state := w.operatingAt(j, at)
 	if gas == nil {
 		return lowest

@@ -165,15 +165,17 @@ type caseMemo struct {
 	water []lazy[waterCase]
 	gas   []lazy[gasCase]
 	dose  []lazy[doseCase]
-	out   []lazy[map[int32]Number] // lowest output by generator
-	pumps []lazy[map[int32]*pumpDuty]
+	out   []lazy[table[Number]] // lowest output by generator
+	pumps []lazy[table[*pumpDuty]]
+	// inside is whether the output table of each generator holds its state.
+	inside []lazy[table[insideOutput]]
 }
 
 func (w *World) newCaseMemo() *caseMemo {
 	n := len(w.Cases)
 	return &caseMemo{
 		arcs: make([]lazy[flowArcs], n), water: make([]lazy[waterCase], n), gas: make([]lazy[gasCase], n), dose: make([]lazy[doseCase], n),
-		out: make([]lazy[map[int32]Number], n), pumps: make([]lazy[map[int32]*pumpDuty], n),
+		out: make([]lazy[table[Number]], n), pumps: make([]lazy[table[*pumpDuty]], n), inside: make([]lazy[table[insideOutput]], n),
 	}
 }
 

@@ -11,9 +11,9 @@ import (
 
 // gasCase is what each injector draws and each group of generators gets in a case.
 type gasCase struct {
-	injector  map[int32]*injectorGas
-	generator map[int32]*generatorFlow
-	group     map[int32]*groupGas // by generator, one for all of a group
+	injector  table[*injectorGas]
+	generator table[*generatorFlow]
+	group     table[*groupGas] // by generator, one for all of a group
 }
 
 // injectorGas is the gas side of an injector in a case.
@@ -39,20 +39,21 @@ func (w *World) gasCase(at int32) *gasCase {
 }
 
 func (w *World) findGasCase(at int32) *gasCase {
-	c := &gasCase{injector: map[int32]*injectorGas{}, generator: map[int32]*generatorFlow{}, group: map[int32]*groupGas{}}
 	x := w.gasNet()
+	n := len(x.generators)
+	c := &gasCase{injector: newTable[*injectorGas](w, len(x.injectors.list)), generator: newTable[*generatorFlow](w, n), group: newTable[*groupGas](w, n)}
 	for _, j := range w.OfKind(plant.KindVenturiInjector) {
 		w.pause()
-		if len(x.injectors[j]) > 0 {
-			c.injector[j] = w.findInjectorGas(j, at)
+		if len(x.injectors.of(j)) > 0 {
+			*c.injector.at(j) = w.findInjectorGas(j, at)
 		}
 	}
 	for _, g := range x.generators {
-		c.generator[g] = w.findGeneratorFlow(g, at, c)
-		if group := x.group[g]; c.group[g] == nil {
+		*c.generator.at(g) = w.findGeneratorFlow(g, at, c)
+		if group := x.group.of(g); !c.group.has(g) {
 			sum := x.findGroupGas(group, c)
 			for _, h := range group {
-				c.group[h] = &sum
+				*c.group.at(h) = &sum
 			}
 		}
 	}
@@ -86,7 +87,7 @@ func (w *World) cellTop(generator, injector int32) Number {
 
 // heldPressure is the set pressure of the back-pressure valve between a cell and an injector; false where there is none.
 func (w *World) heldPressure(generator, injector int32) (Number, bool) {
-	gas := w.gasNet().of[generator]
+	gas := w.gasNet().of.of(generator)
 	for k, j := range gas.injectors {
 		if j != injector {
 			continue
@@ -110,8 +111,8 @@ func (w *World) findInjectorGas(j, at int32) *injectorGas {
 	x := w.gasNet()
 	s := &injectorGas{need: Exactly(0)}
 	s.top, s.left = Number{Low: math.Inf(1), High: math.Inf(1)}, Number{Low: math.Inf(1), High: math.Inf(1)}
-	for _, g := range x.injectors[j] {
-		gas := x.of[g]
+	for _, g := range x.injectors.of(j) {
+		gas := x.of.of(g)
 		s.need = s.need.Add(gas.design.Scale(1 / float64(len(gas.injectors))))
 		top := w.cellTop(g, j)
 		s.top = s.top.Min(top)
@@ -132,7 +133,7 @@ func (w *World) findInjectorGas(j, at int32) *injectorGas {
 // from a cell at its top pressure.
 func (w *World) suctionLeft(generator, injector int32, top Number) Number {
 	air := w.media().atmosphere
-	gas := w.gasNet().of[generator]
+	gas := w.gasNet().of.of(generator)
 	way := gas.wayTo(injector)
 	steps, known := way.steps, way.known
 	start := top

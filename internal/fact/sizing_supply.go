@@ -220,8 +220,8 @@ func (w *World) airOf(concentrator int32) airSupply {
 	var fed []int32
 	for _, s := range sources {
 		fed = append(fed, w.airUsers()[s]...)
-		for _, g := range w.gasNet().feedOf[s] {
-			a.needed = a.needed.Add(w.gasNet().of[g].design)
+		for _, g := range w.gasNet().feedOf.of(s) {
+			a.needed = a.needed.Add(w.gasNet().of.of(g).design)
 		}
 	}
 	slices.Sort(fed)

@@ -20,6 +20,9 @@ func (t *table[T]) of(component int32) T {
 	return none
 }
 
+// find gives what is kept of a component, and whether anything is.
+func (t *table[T]) find(component int32) (T, bool) { return t.of(component), t.has(component) }
+
 // has tells whether anything is kept of a component.
 func (t *table[T]) has(component int32) bool { return t.place[component] > 0 }
 

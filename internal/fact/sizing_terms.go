@@ -74,13 +74,12 @@ func (w *World) termsOf(at int32) caseTerms {
 
 func (w *World) findTerms(at int32) caseTerms {
 	t := caseTerms{taken: true}
-	for v, d := range w.doseCase(at).vessel {
-		t.transferred = append(t.transferred, term{v, d.transferred})
+	for _, d := range w.doseCase(at).vessel.list {
+		t.transferred = append(t.transferred, term{d.component, d.transferred})
 	}
-	slices.SortFunc(t.transferred, func(a, b term) int { return cmp.Compare(a.component, b.component) })
 	for _, g := range w.gasNet().generators {
 		t.output = append(t.output, term{g, w.lowestOutput(g, at)})
-		gas := w.gasNet().of[g]
+		gas := w.gasNet().of.of(g)
 		for _, j := range gas.injectors {
 			if w.operatingAt(j, at).contact < 0 {
 				t.lost = append(t.lost, term{g, Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: j}}}})

@@ -11,7 +11,7 @@ import (
 // ventGas is the gas in mol/s that comes to a float vent while nothing dissolves: all that the injectors before its vessel bring,
 // with the water vapour that it takes up.
 func (w *World) ventGas(vent, at int32) Number {
-	vessel, ok := w.ventLoads().vesselOf[vent]
+	vessel, ok := w.ventLoads().vesselOf.find(vent)
 	if !ok {
 		return Missing(Ref{Kind: RefElement, Index: vent})
 	}
@@ -21,8 +21,8 @@ func (w *World) ventGas(vent, at int32) Number {
 	for _, j := range w.waterCase(at).into.of(vessel) {
 		state := w.operatingAt(j, at)
 		pressure = pressure.Min(state.vessel)
-		for _, g := range x.injectors[j] {
-			sum = sum.Add(w.gasCase(at).generator[g].high.Scale(1 / float64(len(x.of[g].injectors))))
+		for _, g := range x.injectors.of(j) {
+			sum = sum.Add(w.gasCase(at).generator.of(g).high.Scale(1 / float64(len(x.of.of(g).injectors))))
 		}
 	}
 	_, warm := w.waterTemperatures(at)
@@ -44,7 +44,7 @@ const wideOrifice = 0.84
 // capacity is taken to be of air.
 func (w *World) ventCapacity(vent, at int32) Number {
 	loads := w.ventLoads()
-	vessel, ok := loads.vesselOf[vent]
+	vessel, ok := loads.vesselOf.find(vent)
 	if !ok {
 		return Missing(Ref{Kind: RefElement, Index: vent})
 	}
@@ -70,7 +70,7 @@ func (w *World) ventsOn() map[int32][]int32 {
 		out := map[int32][]int32{}
 		loads := w.ventLoads()
 		for _, v := range w.OfKind(plant.KindFloatVentValve) {
-			if vessel, ok := loads.vesselOf[v]; ok {
+			if vessel, ok := loads.vesselOf.find(v); ok {
 				out[vessel] = append(out[vessel], v)
 			}
 		}

@@ -25,8 +25,14 @@ type waterWalk struct {
 	reaction         int32  // water-filled vessel before that; -1 where there is none
 	tank             int32  // open tank that the water comes to first; -1 where there is none
 	known, behind    Number // what the ways up to the vessel lack, and what the way behind it lacks
-	upLoss, downLoss []resistance
-	behindLoss       []resistance
+	upLoss, downLoss []walkLoss
+	behindLoss       []walkLoss
+}
+
+// walkLoss is what resists on the way, with the injectors whose water it resists.
+type walkLoss struct {
+	resistance
+	with []int32
 }
 
 // walkPump is a pump on the way, with its place among the arcs.
@@ -251,15 +257,22 @@ func (x *waterWalker) walk(injector int32) *waterWalk {
 	walk := &waterWalk{injector: injector, vessel: -1, reaction: -1, tank: -1}
 	x.walkUp(walk)
 	x.walkDown(walk)
-	losses := func(arcs []int32, known *Number) []resistance {
+	losses := func(arcs []int32, with [][]int32, known *Number) []walkLoss {
 		list, n := x.w.resistancesInto(x.losses[:0], arcs, false)
 		x.losses = list
 		known.Missing, known.Assumed = joinRefs(known.Missing, n.Missing), joinRefs(known.Assumed, n.Assumed)
-		return slices.Clone(list)
+		out, k := make([]walkLoss, len(list)), 0
+		for i := range list {
+			for arcs[k] != list[i].arc {
+				k++
+			}
+			out[i] = walkLoss{list[i], with[k]}
+		}
+		return out
 	}
-	walk.upLoss = losses(walk.up, &walk.known)
-	walk.downLoss = losses(walk.down[:walk.vesselAt], &walk.known)
-	walk.behindLoss = losses(walk.down[walk.vesselAt:], &walk.behind)
+	walk.upLoss = losses(walk.up, walk.upWith, &walk.known)
+	walk.downLoss = losses(walk.down[:walk.vesselAt], walk.downWith[:walk.vesselAt], &walk.known)
+	walk.behindLoss = losses(walk.down[walk.vesselAt:], walk.downWith[walk.vesselAt:], &walk.behind)
 	return walk
 }
 

@@ -42,10 +42,6 @@ func (w *World) findWaterCase(at int32) *waterCase {
 			packed = w.solveWater(c, i, at, packed[:0])
 		}
 	}
-	note := func(t *table[[]int32], component, injector int32) {
-		list := t.at(component)
-		*list = append(*list, injector)
-	}
 	for _, i := range injectors {
 		walk := c.walks.of(i)
 		w.sumFlows(c, walk)
@@ -66,7 +62,7 @@ func (w *World) findWaterCase(at int32) *waterCase {
 
 // sumFlows tells what passes the meters and pumps on the way of an injector.
 func (w *World) sumFlows(c *waterCase, walk *waterWalk) {
-	note := func(arcs []int32, with [][]int32) {
+	gather := func(arcs []int32, with [][]int32) {
 		for k, arc := range arcs {
 			q := &w.Plant.Ways[arc/2]
 			if q.IsPipe() {
@@ -82,8 +78,8 @@ func (w *World) sumFlows(c *waterCase, walk *waterWalk) {
 			}
 		}
 	}
-	note(walk.up, walk.upWith)
-	note(walk.down, walk.downWith)
+	gather(walk.up, walk.upWith)
+	gather(walk.down, walk.downWith)
 }
 
 // coupled gathers the injectors whose streams run together with that of one of them.
@@ -222,6 +218,17 @@ type waterSolver struct {
 	tables []*unitop.Injector
 	ids    []int64
 	walks  []*waterWalk
+	ends   []walkEnds // at the ends that are being solved
+}
+
+// walkEnds is what of the pressures along a walk does not depend on the flow, at one end of what is open: Pa, gauge pressures.
+type walkEnds struct {
+	inlet  float64 // at the motive inlet, without pumps and losses
+	sink   float64 // where the walk ends
+	column float64 // that stands on the outlet, from the inlet of the vessel or from the end of the walk
+	space  float64 // of the vessel's gas space, without the losses behind it
+	depth  float64 // of the water over the vessel's inlet
+	stated float64 // that the vessel states for its gas space; infinite where it states none
 }
 
 // place is that of an injector in the group, of which there are few.
@@ -255,17 +262,14 @@ func (x *waterSolver) key(k key) key {
 	up, down := x.w.waterStream(true), x.w.waterStream(false)
 	k.floats(up.viscosity, down.viscosity)
 	k.count(int(min(x.case_, 1)))
-	losses := func(list []resistance, arcs []int32, with [][]int32) {
+	losses := func(list []walkLoss) {
 		k.count(len(list))
-		n := 0
 		for i := range list {
-			for arcs[n] != list[i].arc {
-				n++
-			}
-			k.count(int(list[i].law))
-			k.numbers(list[i].x, list[i].y, list[i].k, list[i].r)
-			k.count(len(with[n]))
-			for _, j := range with[n] {
+			l := &list[i]
+			k.count(int(l.law))
+			k.floats(l.x.Low, l.x.High, l.y.Low, l.y.High, l.k.Low, l.k.High, l.r.Low, l.r.High)
+			k.count(len(l.with))
+			for _, j := range l.with {
 				k.count(x.place(j))
 			}
 		}
@@ -276,8 +280,8 @@ func (x *waterSolver) key(k key) key {
 		p := x.w.Plant
 		k.numbers(walk.source.pressure, walk.source.height, walk.sink.pressure, walk.sink.height,
 			x.w.portHeight(p.PortByTrait(j, 0)), x.w.portHeight(p.PortByTrait(j, 2)))
-		losses(walk.upLoss, walk.up, walk.upWith)
-		losses(walk.downLoss, walk.down[:walk.vesselAt], walk.downWith[:walk.vesselAt])
+		losses(walk.upLoss)
+		losses(walk.downLoss)
 		k.count(len(walk.pumps))
 		for _, pump := range walk.pumps {
 			k.count(len(pump.curve.flow))
@@ -292,7 +296,7 @@ func (x *waterSolver) key(k key) key {
 			continue
 		}
 		k.count(1 + min(len(walk.behind.Missing), 1))
-		losses(walk.behindLoss, walk.down[walk.vesselAt:], walk.downWith[walk.vesselAt:])
+		losses(walk.behindLoss)
 		k.numbers(x.w.waterLevel(walk.vessel), x.w.portHeight(walk.vesselPort), x.w.statedVesselPressure(walk.vessel))
 	}
 	return k
@@ -305,11 +309,15 @@ func (x *waterSolver) solve(sourceHigh, sinkHigh bool) ([]solvedInjector, bool) 
 	if sinkHigh {
 		down.twoPhase = twoPhaseSpread
 	}
+	x.ends = x.ends[:0]
+	for _, walk := range x.walks {
+		x.ends = append(x.ends, x.endsOf(walk, sourceHigh, sinkHigh))
+	}
 	for range maxRounds {
 		change := 0.0
 		for k := range x.group {
 			before := flows[k]
-			out[k] = x.balance(k, flows, &up, &down, sourceHigh, sinkHigh)
+			out[k] = x.balance(k, flows, &up, &down, sinkHigh)
 			flows[k] = out[k].motive
 			change = max(change, math.Abs(flows[k]-before)-1e-10*flows[k])
 		}
@@ -329,7 +337,7 @@ const twoPhaseSpread = 1.7
 
 // balance finds the motive flow of one injector while the others keep theirs: what its table takes at the pressures that the
 // flow leaves. The table takes less the more flows, since the inlet falls and the outlet rises, so there is one balance.
-func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHigh, sinkHigh bool) solvedInjector {
+func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sinkHigh bool) solvedInjector {
 	walk := x.walks[k]
 	low, high, limiting := 0.0, math.Inf(1), -1
 	for i := range walk.pumps {
@@ -343,7 +351,7 @@ func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHi
 	}
 	at := func(q float64) solvedInjector {
 		s := solvedInjector{beyond: -1}
-		s.inlet = x.inlet(walk, flows, k, q, up, sourceHigh)
+		s.inlet = x.inlet(walk, flows, k, q, up)
 		s.outlet, s.vessel = x.outlet(walk, flows, k, q, down, sinkHigh)
 		s.motive = motiveHeld(x.tables[k], s.inlet, s.outlet)
 		return s
@@ -398,6 +406,9 @@ func (x *waterSolver) balance(k int, flows []float64, up, down *stream, sourceHi
 
 // share sums the flows of the injectors of a stretch, with q for the one at place k.
 func (x *waterSolver) share(with []int32, flows []float64, k int, q float64) float64 {
+	if len(with) == 1 && with[0] == x.group[k] {
+		return q
+	}
 	sum := 0.0
 	for _, j := range with {
 		if place := x.place(j); place == k {
@@ -410,7 +421,7 @@ func (x *waterSolver) share(with []int32, flows []float64, k int, q float64) flo
 }
 
 // pick takes one end of a number.
-func pick(n Number, high bool) float64 {
+func pick(n *Number, high bool) float64 {
 	if high {
 		return n.High
 	}
@@ -419,74 +430,85 @@ func pick(n Number, high bool) float64 {
 
 const waterWeight = coldWaterDensity * unitop.StandardGravity // Pa for each metre
 
-// inlet is the gauge pressure at the motive inlet while q flows.
-func (x *waterSolver) inlet(walk *waterWalk, flows []float64, k int, q float64, up *stream, high bool) float64 {
+// gasShare is the highest share of gas by volume that runs behind an injector, for the weight of the column; common practice,
+// no source: a gas-to-liquid ratio of a quarter.
+const gasShare = 0.2
+
+// endsOf works out the ends of a walk.
+func (x *waterSolver) endsOf(walk *waterWalk, sourceHigh, sinkHigh bool) walkEnds {
 	w := x.w
-	p := pick(walk.source.pressure, high)
-	p += waterWeight * pick(walk.source.height.Sub(w.portHeight(w.Plant.PortByTrait(walk.injector, 0))), high)
+	rise := func(from, to Number, high bool) float64 {
+		n := from.Sub(to)
+		return pick(&n, high)
+	}
+	own := w.portHeight(w.Plant.PortByTrait(walk.injector, 2))
+	column := func(from Number) float64 {
+		h := rise(from, own, sinkHigh)
+		if (h > 0) != sinkHigh {
+			h *= 1 - gasShare
+		}
+		return waterWeight * h
+	}
+	e := walkEnds{inlet: pick(&walk.source.pressure, sourceHigh), sink: pick(&walk.sink.pressure, sinkHigh)}
+	e.inlet += waterWeight * rise(walk.source.height, w.portHeight(w.Plant.PortByTrait(walk.injector, 0)), sourceHigh)
+	if walk.vessel < 0 {
+		e.column = column(walk.sink.height)
+		return e
+	}
+	level, entry, stated := w.waterLevel(walk.vessel), w.portHeight(walk.vesselPort), w.statedVesselPressure(walk.vessel)
+	e.column = column(entry)
+	e.space = e.sink + waterWeight*rise(walk.sink.height, level, sinkHigh)
+	e.depth = waterWeight * max(0, rise(level, entry, sinkHigh))
+	e.stated = pick(&stated, sinkHigh)
+	return e
+}
+
+// inlet is the gauge pressure at the motive inlet while q flows.
+func (x *waterSolver) inlet(walk *waterWalk, flows []float64, k int, q float64, up *stream) float64 {
+	p := x.ends[k].inlet
 	for i := range walk.pumps {
 		pump := &walk.pumps[i]
 		first, last := pump.curve.span()
 		flow := min(max(x.share(walk.upWith[pump.at], flows, k, q), first), last)
 		p += pump.curve.at(flow, pump.curve.head)
 	}
-	return p - x.loss(walk.upLoss, walk.up, walk.upWith, flows, k, q, up)
+	return p - x.loss(walk.upLoss, flows, k, q, up)
 }
 
 // loss sums the pressure drops of a way.
-func (x *waterSolver) loss(list []resistance, arcs []int32, with [][]int32, flows []float64, k int, q float64, f *stream) float64 {
-	sum, n := 0.0, 0
+func (x *waterSolver) loss(list []walkLoss, flows []float64, k int, q float64, f *stream) float64 {
+	sum := 0.0
 	for i := range list {
-		for arcs[n] != list[i].arc {
-			n++
-		}
-		sum += list[i].liquidDrop(x.share(with[n], flows, k, q), f)
+		sum += list[i].liquidDrop(x.share(list[i].with, flows, k, q), f)
 	}
 	return sum
 }
 
-// gasShare is the highest share of gas by volume that runs behind an injector, for the weight of the column; common practice,
-// no source: a gas-to-liquid ratio of a quarter.
-const gasShare = 0.2
-
 // outlet is the gauge pressure at the injector's outlet while q flows, and that of the gas space of the vessel behind it.
 func (x *waterSolver) outlet(walk *waterWalk, flows []float64, k int, q float64, down *stream, high bool) (outlet, vessel float64) {
-	w := x.w
-	own := w.portHeight(w.Plant.PortByTrait(walk.injector, 2))
-	column := func(rise Number) float64 {
-		h := pick(rise, high)
-		if (h > 0) != high {
-			h *= 1 - gasShare
-		}
-		return waterWeight * h
-	}
-	drop := x.loss(walk.downLoss, walk.down[:walk.vesselAt], walk.downWith[:walk.vesselAt], flows, k, q, down)
+	e := &x.ends[k]
+	drop := x.loss(walk.downLoss, flows, k, q, down)
 	if walk.vessel < 0 {
-		p := pick(walk.sink.pressure, high)
-		return p + column(walk.sink.height.Sub(own)) + drop, p
+		return e.sink + e.column + drop, e.sink
 	}
-	level, entry := w.waterLevel(walk.vessel), w.portHeight(walk.vesselPort)
 	vessel = math.NaN()
 	if len(walk.behind.Missing) == 0 {
 		behind := *down
 		behind.twoPhase = 1
-		vessel = pick(walk.sink.pressure, high) + waterWeight*pick(walk.sink.height.Sub(level), high) +
-			x.loss(walk.behindLoss, walk.down[walk.vesselAt:], walk.downWith[walk.vesselAt:], flows, k, q, &behind)
+		vessel = e.space + x.loss(walk.behindLoss, flows, k, q, &behind)
 	}
 	// What is stated about the gas space holds in normal operation; elsewhere only where nothing else says it.
-	stated := w.statedVesselPressure(walk.vessel)
-	if s := pick(stated, high); !math.IsInf(s, 0) {
+	if !math.IsInf(e.stated, 0) {
 		switch {
 		case math.IsNaN(vessel):
-			vessel = s
+			vessel = e.stated
 		case x.case_ == 0 && high:
-			vessel = max(vessel, s)
+			vessel = max(vessel, e.stated)
 		case x.case_ == 0:
-			vessel = min(vessel, s)
+			vessel = min(vessel, e.stated)
 		}
 	}
-	depth := pick(level.Sub(entry), high)
-	return vessel + waterWeight*max(0, depth) + column(entry.Sub(own)) + drop, vessel
+	return vessel + e.depth + e.column + drop, vessel
 }
 
 // motiveHeld reads the motive flow with each pressure brought to the nearest one in the table, for the search alone: a state

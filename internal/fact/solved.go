@@ -40,12 +40,15 @@ func (w *World) Unsolved() string {
 	return ""
 }
 
+// solves tells whether facts solve operating cases.
+func (w *World) solves() bool { return !w.StatedOnly && len(w.Plant.Components) <= largestSolved }
+
 // solvedCase gives the solved state of a case; nil where no case is solved, or the case cannot occur.
 func (w *World) solvedCase(at int32) *operate.State {
 	if at < 0 || int(at) >= len(w.Cases) || w.Cases[at].Excluded != "" {
 		return nil
 	}
-	if w.StatedOnly || len(w.Plant.Components) > largestSolved {
+	if !w.solves() {
 		return nil
 	}
 	m := &w.solved
@@ -71,7 +74,7 @@ func (w *World) solvedCase(at int32) *operate.State {
 
 // solver is made when a fact first asks for it; nil where no case is solved.
 func (w *World) solver() *operate.Solver {
-	if w.StatedOnly || len(w.Plant.Components) > largestSolved {
+	if !w.solves() {
 		return nil
 	}
 	m := &w.solved
@@ -215,14 +218,14 @@ func (w *World) gradeLine(injector, at int32) Number {
 func (w *World) gasLineCrest(injector int32) Number {
 	x := w.gasNet()
 	crest := Number{Low: math.Inf(-1), High: math.Inf(-1)}
-	for _, g := range x.injectors[injector] {
+	for _, g := range x.injectors.of(injector) {
 		lowest := Number{Low: math.Inf(1), High: math.Inf(1)}
-		for k, j := range x.of[g].injectors {
+		for k, j := range x.of.of(g).injectors {
 			if j != injector {
 				continue
 			}
 			way := Number{Low: math.Inf(-1), High: math.Inf(-1)}
-			for _, arc := range x.of[g].toward[k] {
+			for _, arc := range x.of.of(g).toward[k] {
 				if q := &w.Plant.Ways[arc/2]; q.IsPipe() {
 					way = way.Max(w.number(w.Plant.Lines[q.Line].Data.HighPointM, lineRef(q.Line, "high_point")))
 				}
@@ -245,14 +248,14 @@ func (w *World) gasLineCrest(injector int32) Number {
 func (w *World) gasLineChecked(injector int32) Truth {
 	x := w.gasNet()
 	found := false
-	for _, g := range x.injectors[injector] {
-		for k, j := range x.of[g].injectors {
+	for _, g := range x.injectors.of(injector) {
+		for k, j := range x.of.of(g).injectors {
 			if j != injector {
 				continue
 			}
 			found = true
 			checked := false
-			for _, arc := range x.of[g].toward[k] {
+			for _, arc := range x.of.of(g).toward[k] {
 				if q := &w.Plant.Ways[arc/2]; !q.IsPipe() && w.Plant.Components[q.Component].Kind == plant.KindCheckValve && arc%2 == 0 {
 					checked = true
 				}
@@ -280,5 +283,5 @@ var solvedFacts = []Definition{
 	truthFact("gas_line_checked", "A check valve stands on every gas way between it and a generator.",
 		func(w *World, at At) Truth { return w.gasLineChecked(at.Index) }, plant.KindVenturiInjector),
 	truthFact("draws_from_generator", "Gas of a generator comes to it.",
-		func(w *World, at At) Truth { return Is(len(w.gasNet().injectors[at.Index]) > 0) }, plant.KindVenturiInjector),
+		func(w *World, at At) Truth { return Is(len(w.gasNet().injectors.of(at.Index)) > 0) }, plant.KindVenturiInjector),
 }

@@ -25,7 +25,7 @@ type solvedExtremes struct {
 
 // extremes gives the pressures over the solved cases; nil where no case is solved.
 func (w *World) extremes() *solvedExtremes {
-	if w.Unsolved() != "" {
+	if !w.solves() {
 		return nil
 	}
 	return w.solvedAll.get(w.findExtremes)

@@ -47,7 +47,7 @@ func (w *World) stoppedOn(component int32, condition skidrulev1.TripCondition) b
 func (w *World) designGasFlow(component int32) Number {
 	x := w.gasNet()
 	for _, way := range w.passages(component) {
-		if n, found := x.flow[way]; found {
+		if n, found := x.flow(way); found {
 			return n
 		}
 	}

@@ -9,14 +9,44 @@ import (
 // feed gas for ozone is dried to about -60 to -80 degC.
 const DewPointLow = 173.15
 
+// Exponents of the equation of the sublimation line.
+const (
+	sublimation1 = 0.333333333e-2
+	sublimation2 = 0.120666667e1
+	sublimation3 = 0.170333333e1
+)
+
+// sublimationTerms returns the three terms of the equation at t in K over the
+// triple point, before they are added and divided by theta.
+func sublimationTerms(theta float64) (a, b, c float64) {
+	return -0.212144006e2 * math.Pow(theta, sublimation1), 0.273203819e2 * math.Pow(theta, sublimation2), -0.610598130e1 * math.Pow(theta, sublimation3)
+}
+
 // sublimationPressure returns the vapour pressure over ice in Pa at t in K.
 // Source: IAPWS R14-08(2011), equation 6.
 func sublimationPressure(t float64) float64 {
 	theta := t / IceTriplePoint
-	sum := -0.212144006e2*math.Pow(theta, 0.333333333e-2) +
-		0.273203819e2*math.Pow(theta, 0.120666667e1) -
-		0.610598130e1*math.Pow(theta, 0.170333333e1)
-	return iceTriplePressure * math.Exp(sum/theta)
+	a, b, c := sublimationTerms(theta)
+	return iceTriplePressure * math.Exp((a+b+c)/theta)
+}
+
+// sublimationTemperature is the inverse of sublimationPressure. The logarithm
+// of the pressure is nearly a straight line over the inverse of the
+// temperature, along which Newton's method comes to rest in a few steps, within
+// 1e-12 K.
+func sublimationTemperature(pw float64) float64 {
+	log := math.Log(pw / iceTriplePressure)
+	inverse := 1 - log/22.5 // of theta; near the triple point the line falls by about 22.5
+	for range 20 {
+		a, b, c := sublimationTerms(1 / inverse)
+		slope := -(a*(sublimation1-1) + b*(sublimation2-1) + c*(sublimation3-1))
+		step := ((a+b+c)*inverse - log) / slope
+		inverse -= step
+		if math.Abs(step) <= 1e-15 {
+			break
+		}
+	}
+	return IceTriplePoint / inverse
 }
 
 // IceSaturationPressure returns the vapour pressure over ice in Pa abs.
@@ -65,18 +95,21 @@ func SaturationPressure(t float64) (float64, error) {
 //
 // Source: inverse of [SaturationPressure].
 func DewPoint(pw float64) (t float64, overIce bool, err error) {
-	low, high := sublimationPressure(DewPointLow), region4Pressure(WaterTemperatureHigh)
-	if err := Within("partial pressure of water", pw, low, high, "Pa"); err != nil {
+	if err := Within("partial pressure of water", pw, driestPressure, wettestPressure, "Pa"); err != nil {
 		return 0, false, err
 	}
-	if pw >= region4Pressure(IceTriplePoint) {
+	if pw >= triplePressure {
 		return region4Temperature(pw), false, nil
 	}
-	// The line rises steadily; 60 halvings of 100 K leave less than 1e-15 K.
-	lo, hi := DewPointLow, IceTriplePoint
+	// Halved down to neighbouring numbers; the line is asked only where it tells more than the temperature that is known already.
+	const sure = 1e-11 // K
+	lo, hi, near := DewPointLow, IceTriplePoint, sublimationTemperature(pw)
 	for range 60 {
 		mid := (lo + hi) / 2
-		if sublimationPressure(mid) < pw {
+		if mid == lo || mid == hi {
+			break
+		}
+		if mid < near-sure || mid <= near+sure && sublimationPressure(mid) < pw {
 			lo = mid
 		} else {
 			hi = mid
@@ -84,6 +117,14 @@ func DewPoint(pw float64) (t float64, overIce bool, err error) {
 	}
 	return (lo + hi) / 2, true, nil
 }
+
+// Vapour pressures in Pa at the ends of the range and where ice and liquid
+// water meet.
+var (
+	driestPressure  = sublimationPressure(DewPointLow)
+	triplePressure  = region4Pressure(IceTriplePoint)
+	wettestPressure = region4Pressure(WaterTemperatureHigh)
+)
 
 // DewPointAtPressure returns the dew or frost point in K that gas of a known
 // dew point has after its pressure is changed: the mole fraction of water

@@ -160,16 +160,21 @@ func NewContactWater(t float64) (*ContactWater, error) {
 
 // Contact is the function of that name for water whose properties are known. The temperature of the input is that of the water,
 // whatever it says.
-func (w *ContactWater) Contact(in ContactInput) (ContactResult, error) {
+func (w *ContactWater) Contact(in ContactInput) (ContactResult, error) { return w.contact(in, true) }
+
+// Transfer is Contact without its Limit, which is half of the work; Limit stays zero.
+func (w *ContactWater) Transfer(in ContactInput) (ContactResult, error) { return w.contact(in, false) }
+
+func (w *ContactWater) contact(in ContactInput, limited bool) (ContactResult, error) {
 	in.Temperature = w.temperature
 	if err := in.check(w.vapour); err != nil {
 		return ContactResult{}, err
 	}
-	henry, ratio, vapour := &w.henry, w.ratio, w.vapour
+	henry, vapour := &w.henry, w.vapour
 	solve := func(h, kla, demand, decay float64, kind ContactKind) (ContactState, float64) {
 		c := contactCase{
 			henry:  [4]float64{henry[0].Best, henry[1].Best, henry[2].Best, h},
-			ratio:  ratio,
+			ratio:  w.ratio,
 			kla:    kla,
 			demand: demand / fluid.MolarMassO3,
 			decay:  decay,
@@ -181,14 +186,19 @@ func (w *ContactWater) Contact(in ContactInput) (ContactResult, error) {
 		}
 		return s, tension
 	}
+	limitAt := func(h, demand, decay float64) (s ContactState) {
+		if limited {
+			s, _ = solve(h, 0, demand, decay, EquilibriumContact)
+		}
+		return s
+	}
 
 	best, tension := solve(henry[3].Best, in.KLa.Best, in.Demand.Best, in.Decay.Best, in.Kind)
-	limit, _ := solve(henry[3].Best, 0, in.Demand.Best, in.Decay.Best, EquilibriumContact)
-	r := newContactResult(in, best, limit, tension)
+	r := newContactResult(in, best, limitAt(henry[3].Best, in.Demand.Best, in.Decay.Best), tension)
 	for _, h := range ends(henry[3]) {
 		for _, demand := range ends(in.Demand) {
 			for _, decay := range ends(in.Decay) {
-				limit, _ := solve(h, 0, demand, decay, EquilibriumContact)
+				limit := limitAt(h, demand, decay)
 				for _, kla := range ends(in.KLa) {
 					s, tension := solve(h, kla, demand, decay, in.Kind)
 					r.widen(newContactResult(in, s, limit, tension))

@@ -66,6 +66,24 @@ const highestReynolds = 3e5
 //
 // Source: balance of weight, buoyancy and drag.
 func SphereVelocity(d, rhoSphere, rhoFluid, mu, g float64, drag Drag) (float64, error) {
+	target, err := archimedes(d, rhoSphere, rhoFluid, mu, g, drag)
+	if err != nil || target == 0 {
+		return 0, err
+	}
+	group := func(re float64) float64 { return 0.75 * drag(re) * re * re }
+	// The Stokes value is the highest Reynolds number that the sphere can have. No correlation's drag reaches ten thousand
+	// times that of Stokes below it, so its ten-thousandth lies below the root.
+	high := math.Min(highestReynolds, target/18)
+	if group(high) <= target {
+		return high * mu / (rhoFluid * d), nil
+	}
+	low, ends := high/1e4, math.Log(target)
+	re := rise(low, high, func(re float64) float64 { return math.Log(group(re)) - ends })
+	return re * mu / (rhoFluid * d), nil
+}
+
+// archimedes is the right side of the balance of [SphereVelocity] after what goes into it has been checked against its ranges.
+func archimedes(d, rhoSphere, rhoFluid, mu, g float64, drag Drag) (float64, error) {
 	for _, p := range []limit{
 		{"sphere density", rhoSphere, 0, 3e4, "kg/m3"},
 		{"fluid density", rhoFluid, 0, 3e4, "kg/m3"},
@@ -80,23 +98,10 @@ func SphereVelocity(d, rhoSphere, rhoFluid, mu, g float64, drag Drag) (float64, 
 		return 0, err
 	}
 	target := rhoFluid * d * d * d * math.Abs(rhoSphere-rhoFluid) * g / (mu * mu)
-	if target == 0 {
-		return 0, nil
+	if highest := 0.75 * drag(highestReynolds) * highestReynolds * highestReynolds; highest < target {
+		return 0, &fluid.ValueError{Quantity: "Archimedes number of the sphere", Value: target, High: highest, Kind: fluid.ErrOutOfRange}
 	}
-	group := func(re float64) float64 { return 0.75 * drag(re) * re * re }
-	if group(highestReynolds) < target {
-		return 0, &fluid.ValueError{Quantity: "Archimedes number of the sphere", Value: target,
-			High: group(highestReynolds), Kind: fluid.ErrOutOfRange}
-	}
-	// The Stokes value is the highest Reynolds number that the sphere can have. No correlation's drag reaches ten thousand
-	// times that of Stokes below it, so its ten-thousandth lies below the root.
-	high := math.Min(highestReynolds, target/18)
-	if group(high) <= target {
-		return high * mu / (rhoFluid * d), nil
-	}
-	low, ends := high/1e4, math.Log(target)
-	re := rise(low, high, func(re float64) float64 { return math.Log(group(re)) - ends })
-	return re * mu / (rhoFluid * d), nil
+	return target, nil
 }
 
 // Range of droplet diameters in which the rigid-sphere model holds in gas.
@@ -119,7 +124,7 @@ func DropletVelocity(d, rhoLiquid, rhoGas, muGas float64) (fluid.Range, error) {
 		return fluid.Range{}, err
 	}
 	if rhoGas >= rhoLiquid {
-		return fluid.Range{}, &ContradictionError{Reason: fmt.Sprintf("gas of %.4g kg/m3 is not lighter than the liquid of %.4g kg/m3", rhoGas, rhoLiquid)}
+		return fluid.Range{}, heavyGas(rhoGas, rhoLiquid)
 	}
 	best, err := SphereVelocity(d, rhoLiquid, rhoGas, muGas, StandardGravity, SphereDrag)
 	if err != nil {
@@ -143,34 +148,46 @@ func SmallestDroplet(velocity, rhoLiquid, rhoGas, muGas float64) (size fluid.Ran
 	if err := positive("gas velocity", velocity, 100, "m/s"); err != nil {
 		return fluid.Range{}, false, err
 	}
-	fastest, err := DropletVelocity(LargestModelDroplet, rhoLiquid, rhoGas, muGas)
-	if err != nil {
-		return fluid.Range{}, false, err
+	if rhoGas >= rhoLiquid {
+		return fluid.Range{}, false, heavyGas(rhoGas, rhoLiquid)
 	}
-	if velocity > fastest.Low {
+	for _, drag := range dropletDrags {
+		if _, err := archimedes(LargestModelDroplet, rhoLiquid, rhoGas, muGas, StandardGravity, drag); err != nil {
+			return fluid.Range{}, false, err
+		}
+	}
+	// At its terminal velocity v a sphere's drag coefficient is 4 g d (rhoLiquid - rhoGas)/(3 rhoGas v^2). Over the diameter
+	// that rises and the correlation's coefficient falls, so that they cross once: a larger sphere falls, a smaller one is carried.
+	excess := func(drag Drag, d float64) float64 {
+		weight := 4 * StandardGravity * d * (rhoLiquid - rhoGas) / (3 * rhoGas * velocity * velocity)
+		return math.Log(weight / drag(rhoGas*velocity*d/muGas))
+	}
+	if excess(SphereDrag, LargestModelDroplet) < 0 || excess(PiecewiseDrag, LargestModelDroplet) < 0 {
+		fastest, err := DropletVelocity(LargestModelDroplet, rhoLiquid, rhoGas, muGas)
+		if err != nil {
+			return fluid.Range{}, false, err
+		}
 		return fluid.Range{}, false, &NoSolutionError{
 			Wanted: fmt.Sprintf("droplet that falls against %.4g m/s", velocity),
 			Reach:  fmt.Sprintf("a 2 mm droplet, the largest that the model covers, falls at %.4g m/s", fastest.Low),
 		}
 	}
-	slowest, err := DropletVelocity(SmallestModelDroplet, rhoLiquid, rhoGas, muGas)
-	if err != nil {
-		return fluid.Range{}, false, err
-	}
-	if velocity <= slowest.Low {
+	if excess(SphereDrag, SmallestModelDroplet) >= 0 && excess(PiecewiseDrag, SmallestModelDroplet) >= 0 {
 		return fluid.Exact(SmallestModelDroplet), true, nil
 	}
-	// At its terminal velocity v a sphere's drag coefficient is 4 g d (rhoLiquid - rhoGas)/(3 rhoGas v^2). Over the diameter
-	// that rises and the correlation's coefficient falls, so that they cross once.
 	cross := func(drag Drag) float64 {
-		d := rise(SmallestModelDroplet/4, LargestModelDroplet*4, func(d float64) float64 {
-			weight := 4 * StandardGravity * d * (rhoLiquid - rhoGas) / (3 * rhoGas * velocity * velocity)
-			return math.Log(weight / drag(rhoGas*velocity*d/muGas))
-		})
+		d := rise(SmallestModelDroplet/4, LargestModelDroplet*4, func(d float64) float64 { return excess(drag, d) })
 		return min(max(d, SmallestModelDroplet), LargestModelDroplet)
 	}
 	best, other := cross(SphereDrag), cross(PiecewiseDrag)
 	return fluid.Range{Low: min(best, other), Best: best, High: max(best, other)}, false, nil
+}
+
+// dropletDrags are the correlations between which droplets fall.
+var dropletDrags = [2]Drag{SphereDrag, PiecewiseDrag}
+
+func heavyGas(rhoGas, rhoLiquid float64) error {
+	return &ContradictionError{Reason: fmt.Sprintf("gas of %.4g kg/m3 is not lighter than the liquid of %.4g kg/m3", rhoGas, rhoLiquid)}
 }
 
 // SoudersBrownK returns the coefficient K in m/s of the Souders–Brown limit for
@@ -212,7 +229,7 @@ func SoudersBrownVelocity(k fluid.Range, rhoLiquid, rhoGas float64) (fluid.Range
 		return fluid.Range{}, err
 	}
 	if rhoGas >= rhoLiquid {
-		return fluid.Range{}, &ContradictionError{Reason: fmt.Sprintf("gas of %.4g kg/m3 is not lighter than the liquid of %.4g kg/m3", rhoGas, rhoLiquid)}
+		return fluid.Range{}, heavyGas(rhoGas, rhoLiquid)
 	}
 	return k.Scale(math.Sqrt((rhoLiquid - rhoGas) / rhoGas)), nil
 }
