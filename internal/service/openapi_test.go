@@ -120,6 +120,7 @@ func TestTheDocumentTellsWhatTheDoorAnswers(t *testing.T) {
 		for method, operation := range item.Operations() {
 			assert.NotEmpty(t, operation.OperationID, path)
 			assert.Greater(t, len(operation.Summary), 5, path)
+			assert.True(t, operation.RequestBody == nil || operation.RequestBody.Value.Required, path)
 			switch {
 			case operation.RequestBody != nil && operation.RequestBody.Value.Content["application/connect+json"] != nil:
 				d.stream(path)

@@ -235,6 +235,10 @@ func TestEditsThatCannotBeMade(t *testing.T) {
 		{remove("components.CV-1.check_valve"), "remove", "what the component is"},
 		{remove("components.CV-1.position"), "remove", "not stated"},
 		{remove("assumptions[99]"), "remove", "has no item 99"},
+		{remove("components[0]"), "remove", `"components" has no item 0`},
+		{remove("lines.G-2.length[0]"), "remove", `"lines.G-2.length" has no item 0`},
+		{remove("components.CV-1.shares_cause[0]"), "remove", "has no item 0"},
+		{set("lines.G-2.route[0]", "CV-1"), "set.path", "is an element"},
 		{&skidrulev1.Edit{Change: &skidrulev1.Edit_RemoveAssumption{RemoveAssumption: "basis.bromide"}}, "remove_assumption", "nothing is assumed"},
 	} {
 		s, _, err := session.Start(context.Background(), accept, proto.Clone(original).(*skidrulev1.Design), nil)
@@ -247,5 +251,34 @@ func TestEditsThatCannotBeMade(t *testing.T) {
 		assert.Contains(t, err.Error(), c.want)
 		assert.True(t, proto.Equal(original, s.Design()), "%v", c.edit)
 		assert.Zero(t, s.Version())
+	}
+}
+
+// What changed beside findings comes whole, and only that: questions, cases, assumptions and rules that failed.
+func TestWhatChangesBesideFindings(t *testing.T) {
+	failed := []*skidrulev1.RuleFailure{{RuleId: "house/a"}}
+	for _, c := range []struct {
+		name       string
+		was, is    *skidrulev1.Report
+		q, c, a, f bool
+	}{
+		{"nothing", &skidrulev1.Report{Failures: failed}, &skidrulev1.Report{Failures: failed}, false, false, false, false},
+		{"a failure more", &skidrulev1.Report{}, &skidrulev1.Report{Failures: failed}, false, false, false, true},
+		{"a failure less", &skidrulev1.Report{Failures: failed}, &skidrulev1.Report{}, false, false, false, true},
+		{"a question", &skidrulev1.Report{}, &skidrulev1.Report{Questions: []*skidrulev1.Question{{Path: "basis.altitude"}}}, true, false, false, false},
+		{"a case", &skidrulev1.Report{}, &skidrulev1.Report{Cases: []*skidrulev1.CaseSummary{{Id: "night"}}}, false, true, false, false},
+		{"an assumption", &skidrulev1.Report{}, &skidrulev1.Report{Assumptions: []*skidrulev1.AssumptionUse{{Path: "basis.altitude"}}}, false, false, true, false},
+	} {
+		next := c.was
+		check := func(context.Context, *skidrulev1.CheckDesignRequest, *skidrulev1.Design) (*skidrulev1.Report, error) {
+			return next, nil
+		}
+		s, _, err := session.Start(context.Background(), check, read(t, "../../testdata/hatchery-side-stream/design.yaml"), nil)
+		require.NoError(t, err, c.name)
+		next = c.is
+		change, err := s.Apply(context.Background(), []*skidrulev1.Edit{set("name", "another")})
+		require.NoError(t, err, c.name)
+		assert.Equal(t, []bool{c.q, c.c, c.a, c.f}, []bool{change.Questions != nil, change.Cases != nil, change.Assumptions != nil, change.Failures != nil}, c.name)
+		assert.Len(t, change.GetFailures().GetFailures(), map[bool]int{true: len(c.is.Failures)}[c.f], c.name)
 	}
 }
