@@ -1,6 +1,9 @@
 package plant
 
 import (
+	"runtime"
+	"sync"
+
 	"github.com/skidrule/skidrule/internal/flowpath"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -73,7 +76,7 @@ func (l *Lots) Lot(index int) *Lot {
 	whole, lot := l.whole, int32(index)
 	components, lines, ways := l.components.of(lot), l.lines.of(lot), l.ways.of(lot)
 	p := &Plant{
-		Design: whole.Design, Basis: whole.Basis, tags: whole.tags, assumed: whole.assumed,
+		Design: whole.Design, Basis: whole.Basis, tags: whole.tags, at: whole.at, assumed: whole.assumed,
 		Components: make([]Component, len(components)), Lines: make([]Line, len(lines)), Ways: make([]Way, len(ways)),
 	}
 	ports := int32(0)
@@ -169,23 +172,46 @@ func (p *Plant) islands() flowpath.Sets {
 			islands.Join(p.Ports[w.From].Component, p.Ports[w.To].Component)
 		}
 	}
-	last, at := "", int32(0)
-	for i := range p.Components {
-		p.Components[i].names(func(tag string) {
-			// Neighbours often name the same controller.
-			if tag != last {
-				index, drawn := p.FindComponent(tag)
-				if !drawn {
-					return
-				}
-				last, at = tag, index
-			}
-			islands.Join(int32(i), at)
-		})
+	for _, pairs := range p.named() {
+		for _, pair := range pairs {
+			islands.Join(pair[0], pair[1])
+		}
 	}
 	p.gatherStrays(islands)
 	return islands
 }
+
+// named lists which component names which, as several processors find it.
+func (p *Plant) named() [][][2]int32 {
+	cores := 1 + min(runtime.GOMAXPROCS(0)-1, len(p.Components)/namesPerCore)
+	out := make([][][2]int32, cores)
+	find := func(core int) {
+		last, at := "", int32(0)
+		for i := len(p.Components) * core / cores; i < len(p.Components)*(core+1)/cores; i++ {
+			p.Components[i].names(func(tag string) {
+				// Neighbours often name the same controller.
+				if tag != last {
+					index, drawn := p.FindComponent(tag)
+					if !drawn {
+						return
+					}
+					last, at = tag, index
+				}
+				out[core] = append(out[core], [2]int32{int32(i), at})
+			})
+		}
+	}
+	var group sync.WaitGroup
+	for core := 1; core < cores; core++ {
+		group.Go(func() { find(core) })
+	}
+	find(0)
+	group.Wait()
+	return out
+}
+
+// namesPerCore is the number of components for which another processor pays.
+const namesPerCore = 5000
 
 // gatherStrays joins what is joined to nothing, as an emergency stop that is not wired yet, to the only island that has a generator:
 // in the drawing of one skid it can only belong there.
@@ -249,27 +275,4 @@ func (c *Component) names(yield func(tag string)) {
 		each(a.GetCloses())
 		each(a.GetOpens())
 	}
-}
-
-// grouped lists numbers by the group that each belongs to, ascending within a group.
-type grouped struct{ start, list []int32 }
-
-func (g *grouped) of(group int32) []int32 { return g.list[g.start[group]:g.start[group+1]] }
-
-// group puts the numbers below n into groups.
-func group(n int, groups int32, of func(int32) int32) grouped {
-	g := grouped{make([]int32, groups+1), make([]int32, n)}
-	for i := range int32(n) {
-		g.start[of(i)+1]++
-	}
-	for k := range groups {
-		g.start[k+1] += g.start[k]
-	}
-	next := append([]int32(nil), g.start...)
-	for i := range int32(n) {
-		k := of(i)
-		g.list[next[k]] = i
-		next[k]++
-	}
-	return g
 }

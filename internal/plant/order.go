@@ -24,10 +24,9 @@ type order struct {
 func (r *resolver) arrange(tags map[string]int32) *order {
 	design := r.plant.Design
 	components, lines := design.GetComponents(), design.GetLines()
-	o := &order{components: make([]int32, len(components)), lines: make([]int32, len(lines)), stopStart: make([]int32, len(lines)+1)}
+	o := &order{stopStart: make([]int32, len(lines)+1)}
 	joined := flowpath.NewSets(len(components))
 	for i := range components {
-		o.components[i] = int32(i)
 		if _, twice := tags[components[i].GetTag()]; !twice {
 			tags[components[i].GetTag()] = int32(i)
 		}
@@ -47,7 +46,7 @@ func (r *resolver) arrange(tags map[string]int32) *order {
 			}
 			o.stops = append(o.stops, place)
 		}
-		o.lines[l], o.stopStart[l+1] = int32(l), int32(len(o.stops))
+		o.stopStart[l+1] = int32(len(o.stops))
 	}
 	// The least tag of a part names it; parts are then put in order by that tag once, so that most comparisons are of numbers.
 	least := make([]int32, len(components))
@@ -63,8 +62,8 @@ func (r *resolver) arrange(tags map[string]int32) *order {
 			least[p] = int32(i)
 		}
 	}
-	slices.SortStableFunc(parts, func(a, b int32) int {
-		return strings.Compare(components[least[a]].GetTag(), components[least[b]].GetTag())
+	slices.SortFunc(parts, func(a, b int32) int {
+		return cmp.Or(strings.Compare(components[least[a]].GetTag(), components[least[b]].GetTag()), cmp.Compare(a, b))
 	})
 	rank := least // its own use is over
 	for k, p := range parts {
@@ -74,12 +73,15 @@ func (r *resolver) arrange(tags map[string]int32) *order {
 	for i := range partOf {
 		partOf[i] = rank[joined.Root(int32(i))]
 	}
-	slices.SortStableFunc(o.components, func(a, b int32) int {
-		if c := cmp.Compare(partOf[a], partOf[b]); c != 0 {
-			return c
-		}
-		return strings.Compare(components[a].GetTag(), components[b].GetTag())
-	})
+	byTag := func(a, b int32) int {
+		return cmp.Or(strings.Compare(components[a].GetTag(), components[b].GetTag()), cmp.Compare(a, b))
+	}
+	// Most comparisons are saved by parting first and sorting within each part.
+	inParts := group(len(components), int32(len(parts)), func(i int32) int32 { return partOf[i] })
+	for k := range parts {
+		slices.SortFunc(inParts.of(int32(k)), byTag)
+	}
+	o.components = inParts.list
 	partOfLine := make([]int32, len(lines))
 	for l := range lines {
 		partOfLine[l] = int32(len(parts))
@@ -90,11 +92,12 @@ func (r *resolver) arrange(tags map[string]int32) *order {
 			}
 		}
 	}
-	slices.SortStableFunc(o.lines, func(a, b int32) int {
-		if c := cmp.Compare(partOfLine[a], partOfLine[b]); c != 0 {
-			return c
-		}
-		return strings.Compare(lines[a].GetTag(), lines[b].GetTag())
-	})
+	linesInParts := group(len(lines), int32(len(parts))+1, func(l int32) int32 { return partOfLine[l] })
+	for k := range int32(len(parts)) + 1 {
+		slices.SortFunc(linesInParts.of(k), func(a, b int32) int {
+			return cmp.Or(strings.Compare(lines[a].GetTag(), lines[b].GetTag()), cmp.Compare(a, b))
+		})
+	}
+	o.lines = linesInParts.list
 	return o
 }

@@ -14,7 +14,8 @@ type Plant struct {
 	Lines      []Line            // in the order that arrange gives
 	Ports      []Port            // grouped by component
 	Ways       []Way             // internal passages first, grouped by component, then pipes, grouped by line
-	tags       map[string]int32  // component index, or ^index of a line
+	tags       map[string]int32  // place in the design of a component, or ^index of a line
+	at         []int32           // component index of each place; -1 for one that cannot be resolved
 	// WayStart gives, for each port, its first entry in WayAt; it has one entry more than there are ports.
 	WayStart []int32
 	// WayAt lists way ids by port, ascending within a port.
@@ -91,14 +92,14 @@ func (p *Plant) PortLabel(port int32) string {
 
 // FindComponent gives the index of the component with the tag.
 func (p *Plant) FindComponent(tag string) (int32, bool) {
-	i, ok := p.tags[tag]
-	if !ok || i < 0 {
+	place, ok := p.tags[tag]
+	if !ok || place < 0 || p.at[place] < 0 {
 		return 0, false
 	}
 	if p.lot != nil {
-		return p.lot.Place(i)
+		return p.lot.Place(p.at[place])
 	}
-	return i, true
+	return p.at[place], true
 }
 
 // FindLine gives the index of the line with the tag.

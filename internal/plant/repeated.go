@@ -42,7 +42,7 @@ func (r *resolver) stop(line, i int) int32 {
 	if place < 0 {
 		return -1
 	}
-	return r.resolved[place]
+	return r.plant.at[place]
 }
 
 // rebuildPorts lays the ports out again with room for the wanted ones.

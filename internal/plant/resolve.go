@@ -41,8 +41,6 @@ type resolver struct {
 	catalogues Catalogues
 	problems   Problems
 	order      *order
-	// resolved gives for each place in the design the index of its component, -1 for one that cannot be resolved.
-	resolved []int32
 	// compared counts the words that misspelt ones were compared with.
 	compared int
 	until    context.Context
@@ -97,21 +95,21 @@ func (r *resolver) components() {
 	p.Ways = make([]Way, 0, 3*n)
 	p.tags = make(map[string]int32, n+len(design.GetLines()))
 	components := design.GetComponents()
-	places := make(map[string]int32, n)
-	r.order = r.arrange(places)
-	r.resolved = make([]int32, n)
+	r.order = r.arrange(p.tags)
+	p.at = make([]int32, n)
+	repeated := len(p.tags) < n // some tags are there twice
 	for _, i := range r.order.components {
 		if r.ended() {
 			return
 		}
 		stated := components[i]
-		r.resolved[i] = -1
+		p.at[i] = -1
 		tag := stated.GetTag()
 		if problem := checkTag(tag); problem != "" {
 			r.problem(fmt.Sprintf("components[%d]", i), "tags are letters, digits, - _ and /, beginning with a letter or digit", "tag %q %s", tag, problem)
 			continue
 		}
-		if _, twice := p.tags[tag]; twice {
+		if repeated && p.tags[tag] != i {
 			r.problem("components."+tag, "give each component a tag of its own", "two components have the tag %s", tag)
 			continue
 		}
@@ -133,7 +131,7 @@ func (r *resolver) components() {
 		for s, passage := range info.Passages {
 			p.Ways = append(p.Ways, Way{From: c.FirstPort + int32(passage[0]), To: c.FirstPort + int32(passage[1]), Component: index, Line: -1, Step: int32(s)})
 		}
-		p.tags[tag], r.resolved[i] = index, index
+		p.at[i] = index
 		p.Components = append(p.Components, c)
 		// Repeated and free ports must lie beside the kind's own, so they are found before the next component starts.
 		r.statedPorts(index)
