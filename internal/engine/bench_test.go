@@ -68,17 +68,38 @@ func BenchmarkResolve(b *testing.B) {
 
 // BenchmarkCheck times the whole check from the message to the report, findings alone.
 func BenchmarkCheck(b *testing.B) {
+	for _, n := range benchSizes {
+		b.Run(fmt.Sprint(n), func(b *testing.B) { benchCheck(b, copiesOfDemo(b, n)) })
+	}
+}
+
+// BenchmarkCheckJoined times it where one controller stops the pump of each copy: nothing can be asked by itself.
+func BenchmarkCheckJoined(b *testing.B) {
+	for _, n := range benchSizes[2:] {
+		b.Run(fmt.Sprint(n), func(b *testing.B) { benchCheck(b, joined(copiesOfDemo(b, n))) })
+	}
+}
+
+func benchCheck(b *testing.B, d *skidrulev1.Design) {
 	e, err := engine.New()
 	require.NoError(b, err)
-	for _, n := range benchSizes {
-		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			request := &skidrulev1.CheckDesignRequest{Design: copiesOfDemo(b, n), Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FINDINGS}}
-			b.ReportAllocs()
-			for b.Loop() {
-				if _, err := e.Check(context.Background(), request); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
+	request := &skidrulev1.CheckDesignRequest{Design: d, Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FINDINGS}}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := e.Check(context.Background(), request); err != nil {
+			b.Fatal(err)
+		}
 	}
+}
+
+// joined adds a controller that stops every pump.
+func joined(d *skidrulev1.Design) *skidrulev1.Design {
+	trip := &skidrulev1.SignalAction{Condition: skidrulev1.TripCondition_TRIP_CONDITION_EMERGENCY_STOP}
+	for _, c := range d.GetComponents() {
+		if c.GetPump() != nil {
+			trip.Stops = append(trip.Stops, c.GetTag())
+		}
+	}
+	d.Components = append(d.Components, &skidrulev1.Component{Tag: "PLANT-STOP", Spec: &skidrulev1.Component_Controller{Controller: &skidrulev1.Controller{Trips: []*skidrulev1.SignalAction{trip}}}})
+	return d
 }
