@@ -30,7 +30,6 @@ func (x *gasNet) flow(way int32) (Number, bool) {
 	return Number{}, false
 }
 
-// addFlow adds to it.
 func (x *gasNet) addFlow(way int32, n Number) {
 	if x.place[way] == 0 {
 		x.flows = append(x.flows, Number{})

@@ -74,7 +74,6 @@ func (o *object) ConvertToNative(t reflect.Type) (any, error) {
 	return nil, fmt.Errorf("%s cannot become %v", o.typ.TypeName(), t)
 }
 
-// ConvertToType gives the type.
 func (o *object) ConvertToType(t ref.Type) ref.Val {
 	if t == types.TypeType {
 		return o.typ
@@ -136,7 +135,6 @@ func (p *pathValue) ConvertToNative(t reflect.Type) (any, error) {
 	return nil, fmt.Errorf("a path cannot become %v", t)
 }
 
-// ConvertToType gives the type.
 func (p *pathValue) ConvertToType(t ref.Type) ref.Val {
 	if t == types.TypeType {
 		return pathType

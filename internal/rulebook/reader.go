@@ -21,7 +21,6 @@ type reader struct {
 	path      func(*scope) fact.Path
 }
 
-// factReader reads a fact.
 func factReader(d *fact.Definition) *reader {
 	switch d.Class {
 	case fact.ClassQuantity:
