@@ -146,3 +146,26 @@ func TestCausesThatLookAlikeNameEachOther(t *testing.T) {
 	}
 	assert.Contains(t, titles["G-2: air leaks in between TE-3 and INJ-1"], "G-2: air leaks in between OG-1 and TE-3")
 }
+
+// What is lost between two places is as uncertain as a rectangular distribution of its own size, variance a²/3 (JCGM 100:2008,
+// 4.3.7), and what moves it adds to that.
+func TestUncertaintyBetweenTwoPlaces(t *testing.T) {
+	b := newBench(t)
+	gauge := &b.x.places[b.read[0]]
+	require.Equal(t, "PI-1", gauge.label)
+	inlet := b.tapped(b.plant.Components[b.x.injectors[0]].FirstPort)
+	drop := gauge.exact(b.x.best) - inlet.exact(b.x.best)
+	low, ok := b.height(gauge.port)
+	require.True(t, ok)
+	high, ok := b.height(inlet.port)
+	require.True(t, ok)
+	drop -= b.x.best.Density * 9.80665 * (high - low)
+	require.Greater(t, math.Abs(drop), 1.)
+	alone := *b.x
+	alone.ends = nil
+	bare := (&diagnosis{skid: b.Skid, x: &alone}).between(gauge, &inlet)
+	assert.InEpsilon(t, math.Abs(drop)/math.Sqrt(3), bare, 1e-9)
+	whole := (&diagnosis{skid: b.Skid, x: b.x}).between(gauge, &inlet)
+	require.NotEmpty(t, b.x.ends)
+	assert.Greater(t, whole, bare)
+}
