@@ -220,3 +220,23 @@ func checkError(t *testing.T, err error, text string) {
 	require.NotEmpty(t, fault.Problem)
 	require.Less(t, len(fault.Error()), 1000)
 }
+
+// The larger unit begins where its number is still one that people read.
+func TestFormatChangesUnitAtItsThreshold(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		text string
+		d    quantity.Dimension
+		want string
+	}{
+		{"0.1 bar(a)", quantity.PressureAbsolute, "0.1 bar(a)"}, {"0.0995 bar(a)", quantity.PressureAbsolute, "99.5 mbar(a)"},
+		{"0.1 bar(g)", quantity.PressureGauge, "0.1 bar(g)"}, {"0.0995 bar(g)", quantity.PressureGauge, "99.5 mbar(g)"},
+		{"0.1 vol%", quantity.MoleFraction, "0.1 vol%"}, {"0.0995 vol%", quantity.MoleFraction, "995 ppmv"},
+		{"0.01 wt%", quantity.MassFraction, "0.01 wt%"}, {"0.00995 wt%", quantity.MassFraction, "99.5 mg/kg"},
+		{"0.01 mg/L", quantity.MassConcentration, "0.01 mg/L"}, {"0.00995 mg/L", quantity.MassConcentration, "9.95 ug/L"},
+	} {
+		v, err := quantity.Parse(c.text, c.d)
+		require.NoError(t, err, c.text)
+		assert.Equal(t, c.want, quantity.Format(v, c.d, quantity.Metric), c.text)
+	}
+}

@@ -147,7 +147,7 @@ func TestDiameters(t *testing.T) {
 	d, ok = size(t, "ID 10 mm").InsideDiameter()
 	assert.True(t, ok)
 	assert.Equal(t, 0.01, d)
-	for _, s := range []string{"DN 15", "NPS 14", "ID 10 mm"} {
+	for _, s := range []string{"DN 15", "NPS 14", "NPS 16", "NPS 18", "NPS 20", "NPS 22", "NPS 24", "ID 10 mm"} {
 		_, ok = size(t, s).OutsideDiameter()
 		assert.False(t, ok, s)
 	}
