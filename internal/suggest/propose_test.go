@@ -63,6 +63,7 @@ func TestProposalsMend(t *testing.T) {
 		"destruct-too-small":           {"off-gas/destruct-takes-full-flow", "take the part demo/destruct-600"},
 		"single-check-valve":           {"backflow/two-independent-barriers", "put the check valve CV-2 into line G-2"},
 		"check-valve-downward":         {"backflow/check-valve-mounting", "for CV-2"},
+		"cooling-bypass-left-open":     {"sizing/cooling-water-not-bypassed", "close the hand valve HV-8 and lock it"},
 	} {
 		t.Run(folder, func(t *testing.T) {
 			data := mistake(t, folder)
