@@ -138,12 +138,32 @@ func (s *state) locks(v *vicinity) (out []*candidate) {
 			word := designfile.EnumName(position.Descriptor().Values().ByNumber(position.Number()))
 			out = append(out, &candidate{words: "lock the hand valve " + tag + " " + word, edits: []designfile.TextEdit{lock}, takesOut: true})
 		}
-		if position != skidrulev1.ValvePosition_VALVE_POSITION_CLOSED {
+		if position != skidrulev1.ValvePosition_VALVE_POSITION_CLOSED && s.mayStandShut(tag) {
 			closed, ok := s.editor.Set(path, "normal_position", "closed")
 			out = add(out, &candidate{words: "close the hand valve " + tag + " and lock it", edits: []designfile.TextEdit{closed, lock}, takesOut: true}, ok)
 		}
 	}
 	return out
+}
+
+// mayStandShut tells whether a valve may be shut for good: each line that it stands in leads round others, or ends where something is
+// only let off. In any other line it would stop what the plant lives by, such as cooling water, and no rule need notice that.
+func (s *state) mayStandShut(tag string) bool {
+	is := func(r *skidrulev1.RouteStop) bool { return r.GetTag() == tag }
+	letsOff := func(r *skidrulev1.RouteStop) bool {
+		c := s.component(r.GetTag())
+		return c != nil && slices.Contains([]plant.Kind{plant.KindAtmosphereVent, plant.KindDrainPoint, plant.KindSamplePoint}, c.Kind)
+	}
+	lines := 0
+	for _, l := range s.file.Design.GetLines() {
+		if route := l.GetRoute(); slices.ContainsFunc(route, is) {
+			lines++
+			if !letsOff(route[0]) && !letsOff(route[len(route)-1]) && !s.joinedWithout(l) {
+				return false
+			}
+		}
+	}
+	return lines > 0
 }
 
 // moves moves traps, check valves, relief valves and the branches of relief valves to other places in their line; moving a
