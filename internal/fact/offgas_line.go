@@ -60,12 +60,19 @@ func (w *World) sortOffGasLines() *offGasLines {
 func (w *World) instrumentLegs(ways *flowpath.Ways, reach *flowpath.Reach) *flowpath.DeadEnds {
 	p := w.Plant
 	open := make([]bool, w.Graph().NumArcs())
-	for arc := range open {
-		a := int32(arc)
-		open[arc] = ways.Cost(a) == flowpath.Open && reach.Reached(w.Graph().From(a)) && reach.Reached(w.Graph().To(a))
+	for _, port := range reach.Nodes() {
+		for _, way := range p.WaysAt(port) {
+			if q := &p.Ways[way]; reach.Reached(q.From) && reach.Reached(q.To) {
+				open[2*way], open[2*way+1] = ways.Cost(2*way) == flowpath.Open, ways.Cost(2*way+1) == flowpath.Open
+			}
+		}
 	}
 	terminals := flowpath.NewSet(len(p.Ports))
 	for i := range p.Ports {
+		if !reach.Reached(int32(i)) {
+			terminals.Add(int32(i)) // nobody asks of it
+			continue
+		}
 		switch k := p.Components[p.Ports[i].Component].Kind; {
 		case parts(k), k == plant.KindBoundary, k == plant.KindOzoneGenerator, k == plant.KindVenturiInjector, k == plant.KindOther, k == plant.KindCheckValve:
 			terminals.Add(int32(i))

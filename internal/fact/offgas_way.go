@@ -210,9 +210,14 @@ func (w *World) appendPorts(out []int32, component int32, names ...string) []int
 	c := &p.Components[component]
 	info := c.Kind.Info()
 	for _, name := range names {
-		for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
-			if t := p.Ports[port].Trait; t >= 0 && info.Ports[t].Name == name {
-				out = append(out, port)
+		for t := range info.Ports {
+			if info.Ports[t].Name != name {
+				continue
+			}
+			for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+				if int(p.Ports[port].Trait) == t {
+					out = append(out, port)
+				}
 			}
 		}
 	}

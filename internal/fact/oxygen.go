@@ -91,6 +91,7 @@ type oxygenReach struct {
 	must, may, onward *flowpath.Reach
 	beforeWater       *flowpath.Reach // gas from generators alone
 	doubts            map[int32][]Ref // by port of a source whose gas is not stated
+	parts, lines      []Verdict       // whether it stands in components and lines: many rules ask it of all of them
 }
 
 func (w *World) oxygenReach() *oxygenReach { return w.feed.oxygen.get(w.spreadOxygen) }
@@ -156,7 +157,31 @@ func (w *World) spreadOxygen() *oxygenReach {
 		return forward && !w.touchesLiquid(&p.Ways[way]) && !w.shutForGood(way)
 	})
 	x.beforeWater = w.spread(flowpath.Forward, w.portsOf(plant.KindOzoneGenerator, "ozone_gas"), w.oxygenPasses)
+	x.judge(p)
 	return x
+}
+
+// judge tells of every component and line whether oxygen-rich gas stands in it.
+func (x *oxygenReach) judge(p *plant.Plant) {
+	x.parts, x.lines = make([]Verdict, len(p.Components)), make([]Verdict, len(p.Lines))
+	note := func(v *Verdict, must, may bool) {
+		switch {
+		case must:
+			*v = True
+		case may && *v == False:
+			*v = Undecided
+		}
+	}
+	for i := range p.Ports {
+		if q, port := &p.Ports[i], int32(i); q.Joints > 0 && q.Phase != skidrulev1.Phase_PHASE_LIQUID {
+			note(&x.parts[q.Component], x.must.Reached(port), x.may.Reached(port))
+		}
+	}
+	for i := range p.Ways {
+		if q := &p.Ways[i]; q.IsPipe() {
+			note(&x.lines[q.Line], x.must.Reached(q.From) && x.must.Reached(q.To), x.may.Reached(q.From) && x.may.Reached(q.To))
+		}
+	}
 }
 
 // oxygenPasses tells whether gas on its way to the water spreads along a way, branches and dead legs included.
@@ -195,6 +220,9 @@ func (w *World) portInOxygen(port int32) Truth {
 
 // componentInOxygen tells it of any gas port of a component that a line meets.
 func (w *World) componentInOxygen(component int32) Truth {
+	if v := w.oxygenReach().parts[component]; v != Undecided {
+		return Truth{Value: v}
+	}
 	c := &w.Plant.Components[component]
 	var t Truth
 	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
@@ -207,6 +235,9 @@ func (w *World) componentInOxygen(component int32) Truth {
 
 // lineInOxygen tells it of any pipe of a line.
 func (w *World) lineInOxygen(line int32) Truth {
+	if v := w.oxygenReach().lines[line]; v != Undecided {
+		return Truth{Value: v}
+	}
 	l := &w.Plant.Lines[line]
 	var t Truth
 	for i := l.FirstWay; i < l.FirstWay+l.NumWays; i++ {

@@ -37,6 +37,7 @@ func (w *World) signalIndex() *signalIndex { return w.signal.get(w.listSignals) 
 func (w *World) listSignals() *signalIndex {
 	p := w.Plant
 	x := &signalIndex{closes: make([]uint64, len(p.Components)), lost: flowpath.NewSet(len(p.Components))}
+	var stops []int32 // of all lines, one behind the other
 	for i := range p.Components {
 		for _, a := range p.Components[i].Actions() {
 			s := signal{Action: a, Source: -1, Owner: int32(i), condition: a.GetCondition()}
@@ -56,11 +57,13 @@ func (w *World) listSignals() *signalIndex {
 			if a.GetAlarm() {
 				s.effects++
 			}
+			first := len(stops)
 			for _, tag := range a.GetStops() {
 				if target, ok := find(tag); ok {
-					s.stops = append(s.stops, target)
+					stops = append(stops, target)
 				}
 			}
+			s.stops = stops[first:len(stops):len(stops)]
 			for _, tag := range a.GetCloses() {
 				if target, ok := find(tag); ok && s.Source >= 0 {
 					x.closes[target] |= 1 << s.condition

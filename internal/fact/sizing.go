@@ -30,7 +30,6 @@ type sizingMemo struct {
 	tableCount atomic.Int64
 	tables     answers[string, *injectorTable]
 	rows       answers[string, *unitop.OutputRows]
-	rowsOf     answers[int32, foundRows] // by generator, as the next two
 	cells      lazy[table[*cellState]]
 	coolantOf  answers[int32, coolant]
 	solved     answers[string, [][]solvedInjector]

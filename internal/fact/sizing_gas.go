@@ -30,6 +30,19 @@ func (x *gasNet) flow(way int32) (Number, bool) {
 	return Number{}, false
 }
 
+// gasThrough is the design gas flow that passes a component; false where none does.
+func (w *World) gasThrough(component int32) (Number, bool) {
+	x, c := w.gasNet(), &w.Plant.Components[component]
+	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+		for _, way := range w.Plant.WaysAt(port) {
+			if q := &w.Plant.Ways[way]; q.Component == component && q.From == port && x.place[way] > 0 {
+				return x.flow(way)
+			}
+		}
+	}
+	return Number{}, false
+}
+
 func (x *gasNet) addFlow(way int32, n Number) {
 	if x.place[way] == 0 {
 		x.flows = append(x.flows, Number{})

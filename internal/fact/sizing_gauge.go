@@ -194,11 +194,8 @@ func (w *World) gaugeShare(gauge, at int32) (low, high Number) {
 
 // meterFlow tells what passes a flow meter: gas at the design flow, or water in a case. ok is false where it is on neither way.
 func (w *World) meterFlow(meter, at int32) (flow Number, gas, ok bool) {
-	x := w.gasNet()
-	for _, way := range w.passages(meter) {
-		if n, found := x.flow(way); found {
-			return n, true, true
-		}
+	if n, found := w.gasThrough(meter); found {
+		return n, true, true
 	}
 	if c := w.waterCase(at); c.flow.has(meter) {
 		return c.flow.of(meter), false, true

@@ -102,15 +102,19 @@ func (w *World) concentratorPurity(source int32, spec *skidrulev1.OxygenConcentr
 }
 
 // cellState is what holds at a generator in every case.
-type cellState struct{ purity, power, coolant Number }
+type cellState struct {
+	purity, power, coolant Number
+	rows                   *unitop.OutputRows // see World.outputRows
+}
 
 // cell gives it, worked out once for all generators.
 func (w *World) cell(g int32) *cellState {
 	return w.sizing.cells.get(func() *table[*cellState] {
 		generators := w.OfKind(plant.KindOzoneGenerator)
 		all, list := newTable[*cellState](w, len(generators)), make([]cellState, len(generators))
+		var tables outputReader
 		for i, g := range generators {
-			list[i] = cellState{w.findFeedPurity(g), w.findCellPower(g), w.findCoolantTemperature(g)}
+			list[i] = cellState{w.findFeedPurity(g), w.findCellPower(g), w.findCoolantTemperature(g), tables.read(w, g)}
 			*all.at(g) = &list[i]
 		}
 		return &all
@@ -164,50 +168,46 @@ func (w *World) findCellPower(g int32) Number {
 	return rated.Min(w.supplyPower(g))
 }
 
-// foundRows is the output table of a generator, and what is missing where it cannot be read.
-type foundRows struct {
-	rows    *unitop.OutputRows
-	missing []Ref
-}
-
 // outputRows gives the output table of a generator; nil, and what is missing, where it cannot be read.
 func (w *World) outputRows(g int32) (*unitop.OutputRows, []Ref) {
-	found := w.sizing.rowsOf.of(g, func() foundRows {
-		rows, missing := w.readOutputRows(g)
-		return foundRows{rows, missing}
-	})
-	return found.rows, found.missing
+	c := w.cell(g)
+	if c.rows == nil {
+		return nil, []Ref{specRef(g, "output")}
+	}
+	return c.rows, nil
 }
 
-// readOutputRows builds the table. A generator that states its rated point only is known there alone.
-func (w *World) readOutputRows(g int32) (*unitop.OutputRows, []Ref) {
+// outputReader reads the output tables of generators, one after the other in the same room.
+type outputReader struct {
+	rows []unitop.OutputRow
+	key  key
+}
+
+// read builds the table of a generator; nil where it cannot be read. A generator that states its rated point only is known there alone.
+func (x *outputReader) read(w *World, g int32) *unitop.OutputRows {
 	spec := w.data(g).GetOzoneGenerator()
-	missing := []Ref{specRef(g, "output")}
-	var rows []unitop.OutputRow
+	rows := x.rows[:0]
 	for _, q := range spec.GetOutput() {
 		if q.FlowMolPerS == nil || q.PurityMoleFraction == nil || q.PowerW == nil || q.CoolantTemperatureK == nil || q.OutputKgPerS == nil {
-			return nil, missing
+			return nil
 		}
 		rows = append(rows, unitop.OutputRow{Flow: *q.FlowMolPerS, Purity: *q.PurityMoleFraction, Power: *q.PowerW, Coolant: *q.CoolantTemperatureK, Output: *q.OutputKgPerS})
 	}
 	if len(rows) == 0 && spec.RatedFlowMolPerS != nil && spec.RatedPurityMoleFraction != nil && spec.RatedPowerW != nil && spec.RatedCoolantTemperatureK != nil && spec.RatedOutputKgPerS != nil {
 		rows = append(rows, unitop.OutputRow{Flow: *spec.RatedFlowMolPerS, Purity: *spec.RatedPurityMoleFraction, Power: *spec.RatedPowerW, Coolant: *spec.RatedCoolantTemperatureK, Output: *spec.RatedOutputKgPerS})
 	}
-	var k key
+	k := x.key[:0]
 	for i := range rows {
 		k.floats(rows[i].Flow, rows[i].Purity, rows[i].Power, rows[i].Coolant, rows[i].Output)
 	}
-	out := w.sizing.rows.of(string(k), func() *unitop.OutputRows {
+	x.rows, x.key = rows, k
+	return packedAnswer(&w.sizing.rows, k, func() *unitop.OutputRows {
 		out, err := unitop.NewOutputRows(rows, 0)
 		if err != nil {
 			return nil
 		}
 		return out
 	})
-	if out == nil {
-		return nil, missing
-	}
-	return out, nil
 }
 
 // purityStep is the step in which oxygen is stated, a tenth of a per cent: air of 20.946 vol % is that of a table for 20.9.

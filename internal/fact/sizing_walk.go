@@ -54,11 +54,17 @@ type waterWalker struct {
 	backward  map[int32]branch // by port: what all that arrives comes from
 
 	// Room that is used again and again.
-	seen   []int32 // of each port, the number of the walk that came by last
-	walked int32
-	arcsAt []int32
-	came   []int32
-	losses []resistance
+	seen     []int32 // of each port, the number of the walk that came by last
+	walked   int32
+	branched []int32 // of each port, the number of the branch that came by last; made for the first branch
+	branch   int32
+	stack    []int32
+	arcsAt   []int32
+	came     []int32
+	losses   []resistance
+	step     []hop // of the walk
+	joined   []hop // of a joint on it
+	next     []hop // of a branch
 }
 
 // branch is what lies on a side branch: the injectors that take or give all its water, or something else.
@@ -70,29 +76,22 @@ type branch struct {
 // maxCoupled is the highest number of injectors on one stream that are solved together.
 const maxCoupled = 64
 
-// hop is one step of a walk: the arcs of a pipe or passage, with those inside the fitting before it, in the direction of flow.
+// hop is one step of a walk: a pipe or passage, with what of the fitting before it, in the direction of the walk, is passed.
 type hop struct {
-	arcs []int32
-	to   int32 // the port that the walk comes to
+	arc    int32
+	inside []int32 // arcs inside the fitting, in the direction of flow
+	to     int32   // the port that the walk comes to
 }
 
-// hops lists the ways on from a port, with the flow or against it. At a fitting those of all its ports count, since it is one
+// hops adds to a list the ways on from a port, with the flow or against it. At a fitting those of all its ports count, since it is one
 // place.
-func (x *waterWalker) hops(port int32, forward bool) []hop {
+func (x *waterWalker) hops(out []hop, port int32, forward bool) []hop {
 	p, g := x.w.Plant, x.w.Graph()
 	component := p.Ports[port].Component
 	c := &p.Components[component]
-	var out []hop
 	if !bothWays(c.Kind) {
 		for _, arc := range x.arcsOf(port, forward) {
-			h := hop{arcs: []int32{arc}, to: g.From(arc)}
-			if out == nil {
-				out = make([]hop, 0, 1)
-			}
-			if forward {
-				h.to = g.To(arc)
-			}
-			out = append(out, h)
+			out = append(out, hop{arc: arc, to: tailOf(g, arc, !forward)})
 		}
 		return out
 	}
@@ -101,12 +100,12 @@ func (x *waterWalker) hops(port int32, forward bool) []hop {
 			if !p.Ways[arc/2].IsPipe() {
 				continue
 			}
-			if forward {
-				if inside, ok := x.within(component, port, other); ok {
-					out = append(out, hop{append(inside, arc), g.To(arc)})
-				}
-			} else if inside, ok := x.within(component, other, port); ok {
-				out = append(out, hop{append([]int32{arc}, inside...), g.From(arc)})
+			from, to := port, other
+			if !forward {
+				from, to = other, port
+			}
+			if inside, ok := x.within(component, from, to); ok {
+				out = append(out, hop{arc, inside, tailOf(g, arc, !forward)})
 			}
 		}
 	}
@@ -182,24 +181,27 @@ func (x *waterWalker) arcsOf(port int32, leaving bool) []int32 {
 
 // follow finds what a hop leads to (forward) or comes from.
 func (x *waterWalker) follow(h hop, forward bool) branch {
-	memo, key := x.suppliers, h.arcs[0]
+	memo := x.suppliers
 	if forward {
-		memo, key = x.consumers, h.arcs[len(h.arcs)-1]
+		memo = x.consumers
 	}
-	if b, ok := memo[key]; ok {
+	if b, ok := memo[h.arc]; ok {
 		return b
 	}
 	p := x.w.Plant
 	var b branch
-	seen := map[int32]bool{}
-	stack := []int32{h.to}
+	if x.branched == nil {
+		x.branched = make([]int32, len(p.Ports))
+	}
+	x.branch++
+	stack := append(x.stack[:0], h.to)
 	for len(stack) > 0 && !b.other {
 		port := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
-		if seen[port] {
+		if x.branched[port] == x.branch {
 			continue
 		}
-		seen[port] = true
+		x.branched[port] = x.branch
 		component := p.Ports[port].Component
 		switch kind := p.Components[component].Kind; {
 		case kind == plant.KindVenturiInjector:
@@ -209,7 +211,8 @@ func (x *waterWalker) follow(h hop, forward bool) branch {
 			b.other = true
 			continue
 		}
-		next := x.hops(port, forward)
+		next := x.hops(x.next[:0], port, forward)
+		x.next = next
 		if len(next) == 0 || len(b.injectors) > maxCoupled {
 			b.other = true
 		}
@@ -217,9 +220,10 @@ func (x *waterWalker) follow(h hop, forward bool) branch {
 			stack = append(stack, n.to)
 		}
 	}
+	x.stack = stack
 	slices.Sort(b.injectors)
 	b.injectors = slices.Compact(b.injectors)
-	memo[key] = b
+	memo[h.arc] = b
 	return b
 }
 
@@ -232,7 +236,8 @@ func (x *waterWalker) join(lack func(...Ref), with []int32, port int32, forward 
 	}
 	b, ok := memo[port]
 	if !ok {
-		if all := x.hops(port, forward); len(all) > 1 {
+		all := x.hops(x.joined[:0], port, forward)
+		if x.joined = all; len(all) > 1 {
 			for _, h := range all {
 				one := x.follow(h, forward)
 				b.other = b.other || one.other
@@ -254,7 +259,11 @@ func (x *waterWalker) join(lack func(...Ref), with []int32, port int32, forward 
 
 // walk follows the water of one injector both ways.
 func (x *waterWalker) walk(injector int32) *waterWalk {
-	walk := &waterWalk{injector: injector, vessel: -1, reaction: -1, tank: -1}
+	const usual = 24 // arcs on most ways
+	walk := &waterWalk{
+		injector: injector, vessel: -1, reaction: -1, tank: -1,
+		up: make([]int32, 0, usual), upWith: make([][]int32, 0, usual), down: make([]int32, 0, usual), downWith: make([][]int32, 0, usual),
+	}
 	x.walkUp(walk)
 	x.walkDown(walk)
 	losses := func(arcs []int32, with [][]int32, known *Number) []walkLoss {
@@ -309,15 +318,17 @@ func (x *waterWalker) walkUp(walk *waterWalk) {
 			}
 			with = x.join(lack, with, port, true)
 		}
-		ins := x.hops(port, false)
+		ins := x.hops(x.step[:0], port, false)
+		x.step = ins
 		if len(ins) != 1 {
 			// No water comes, or two streams meet whose shares are not known.
 			lack(Ref{Kind: RefElement, Index: component})
 			return
 		}
-		for _, arc := range slices.Backward(ins[0].arcs) {
+		for _, arc := range slices.Backward(ins[0].inside) {
 			walk.up, walk.upWith = append(walk.up, arc), append(walk.upWith, with)
 		}
+		walk.up, walk.upWith = append(walk.up, ins[0].arc), append(walk.upWith, with)
 		port, begun = ins[0].to, true
 	}
 	slices.Reverse(walk.up)
@@ -382,7 +393,8 @@ func (x *waterWalker) walkDown(walk *waterWalk) {
 			}
 			with = x.join(lack, with, port, false)
 		}
-		outs := x.hops(port, true)
+		outs := x.hops(x.step[:0], port, true)
+		x.step = outs
 		if len(outs) != 1 {
 			lack(Ref{Kind: RefElement, Index: component})
 			return
@@ -392,9 +404,10 @@ func (x *waterWalker) walkDown(walk *waterWalk) {
 			lack(Ref{Kind: RefElement, Index: component})
 			return
 		}
-		for _, arc := range outs[0].arcs {
+		for _, arc := range outs[0].inside {
 			walk.down, walk.downWith = append(walk.down, arc), append(walk.downWith, with)
 		}
+		walk.down, walk.downWith = append(walk.down, outs[0].arc), append(walk.downWith, with)
 		port, begun = outs[0].to, true
 	}
 }

@@ -11,17 +11,28 @@ func (w *World) OfKind(k plant.Kind) []int32 { return w.byKind.get(w.sortByKind)
 // must not be changed.
 func (w *World) Indexes(n int) []int32 { return w.byKind.get(w.sortByKind).all[:n:n] }
 
+// numKinds is above the number of any kind.
+const numKinds = 1 << 8
+
 // kindIndex lists components by kind, and the first numbers.
 type kindIndex struct {
-	list map[plant.Kind][]int32
+	list [][]int32 // by kind
 	all  []int32
 }
 
 func (w *World) sortByKind() *kindIndex {
 	p := w.Plant
-	x := &kindIndex{list: map[plant.Kind][]int32{}, all: make([]int32, max(1, len(p.Components), len(p.Lines), len(p.Ports), 2*len(p.Ways)))}
+	x := &kindIndex{list: make([][]int32, numKinds), all: make([]int32, max(1, len(p.Components), len(p.Lines), len(p.Ports), 2*len(p.Ways)))}
 	for i := range x.all {
 		x.all[i] = int32(i)
+	}
+	var many [numKinds]int
+	for i := range p.Components {
+		many[p.Components[i].Kind]++
+	}
+	room := make([]int32, len(p.Components))
+	for k, n := range many {
+		x.list[k], room = room[:0:n], room[n:]
 	}
 	for i := range p.Components {
 		k := p.Components[i].Kind

@@ -45,11 +45,8 @@ func (w *World) stoppedOn(component int32, condition skidrulev1.TripCondition) b
 
 // designGasFlow is the design gas flow through a switch.
 func (w *World) designGasFlow(component int32) Number {
-	x := w.gasNet()
-	for _, way := range w.passages(component) {
-		if n, found := x.flow(way); found {
-			return n
-		}
+	if n, found := w.gasThrough(component); found {
+		return n
 	}
 	return Missing(Ref{Kind: RefElement, Index: component})
 }
