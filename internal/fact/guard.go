@@ -2,6 +2,7 @@ package fact
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 
@@ -111,11 +112,16 @@ func (w *World) computeGuard() *guard {
 	return g
 }
 
-// causesOf names the causes of failure of a barrier: itself, what it states that it shares, and what must act for it to
-// close. A valve that closes without power or air does not fail with them.
+// causesOf names the causes of failure of a barrier: itself, and what it may share with others.
 func (w *World) causesOf(component int32) []string {
+	return append([]string{"component " + w.data(component).GetTag()}, w.sharedCausesOf(component)...)
+}
+
+// sharedCausesOf names the causes of failure of a barrier that others may have as well: what it states that it shares, and what must
+// act for it to close. A valve that closes without power or air does not fail with them.
+func (w *World) sharedCausesOf(component int32) []string {
 	data := w.data(component)
-	causes := append([]string{"component " + data.GetTag()}, data.GetSharesCause()...)
+	causes := slices.Clone(data.GetSharesCause())
 	if w.Plant.Components[component].Kind == plant.KindActuatedValve {
 		if data.GetCommandedBy() != "" {
 			causes = append(causes, "controller "+data.GetCommandedBy())

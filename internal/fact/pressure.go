@@ -72,12 +72,17 @@ func (w *World) barePressures() *pressures {
 		g := w.pressureGraph()
 		x := &pressures{g: g, sources: w.pressureSources(g), machines: w.machines(g)}
 		starts, held := x.starts(w)
+		var s heightScratch
 		for failures := range 2 {
 			w.pause()
-			x.heights[failures] = g.findHeights(w, starts, held, failures == 1)
+			x.heights[failures] = g.findHeights(w, starts, held, failures == 1, &s)
 		}
 		x.limit(spreadMode{})
-		x.oneWay = [2]*flowpath.Ways{lowEnd: g.oneWay(g.hoped, x.machines), highEnd: g.oneWay(g.sure, x.machines)}
+		sure := g.oneWay(g.sure, x.machines)
+		x.oneWay = [2]*flowpath.Ways{lowEnd: sure, highEnd: sure}
+		if g.hoped != g.sure {
+			x.oneWay[lowEnd] = g.oneWay(g.hoped, x.machines)
+		}
 		x.spread(w, spreadMode{})
 		return x
 	})

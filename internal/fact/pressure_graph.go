@@ -1,8 +1,7 @@
 package fact
 
 import (
-	"iter"
-	"maps"
+	"cmp"
 	"math"
 	"slices"
 
@@ -24,14 +23,16 @@ type pressureGraph struct {
 	sure, hoped *flowpath.Ways // restrictions are no way in them; nil hoped means that nothing is doubtful
 	// through is sure and hoped with restrictions as ways, for what has passed one.
 	sureThrough, hopedThrough *flowpath.Ways
-	restrictions              []int32         // arcs that throttle
-	limits                    map[int32]limit // of arcs that hold their outlet down
+	restrictions              []int32 // arcs that throttle
+	limits                    []limit // of arcs that hold their outlet down, ascending by arc
 	groups                    *flowpath.Groups
 	vents                     vents
+	wayPairs                  int // how many pairs of arcs are ways of the plant: the first ones, in order of ways
 }
 
-// limit is the most that a passage lets through, and whether it counts as a regulator that may fail open.
+// limit is the most that a passage lets through along an arc, and whether it counts as a regulator that may fail open.
 type limit struct {
+	arc       int32
 	highest   Number
 	regulator bool
 }
@@ -63,7 +64,7 @@ func (w *World) pressureGraph() *pressureGraph { return w.ratings.graph.get(w.bu
 func (w *World) buildPressureGraph() *pressureGraph {
 	p := w.Plant
 	n := int32(len(p.Ports))
-	g := &pressureGraph{gas: make([]int32, n), port: make([]int32, 0, n), limits: map[int32]limit{}}
+	g := &pressureGraph{gas: make([]int32, n), port: make([]int32, 0, n)}
 	b := &arcBuilder{w: w, p: g, openInCase: w.openInSomeCase()}
 	pairs := 2*len(p.Ways) + len(p.Components)
 	b.a, b.b, b.of, b.arcs = make([]int32, 0, pairs), make([]int32, 0, pairs), make([]int32, 0, pairs), make([]passing, 0, 2*pairs)
@@ -78,6 +79,7 @@ func (w *World) buildPressureGraph() *pressureGraph {
 	for i := range p.Ways {
 		b.way(int32(i))
 	}
+	g.wayPairs = len(b.of)
 	for i := range p.Components {
 		b.inside(int32(i))
 	}
@@ -126,11 +128,12 @@ func (b *arcBuilder) way(way int32) {
 			continue
 		}
 		if l, ok := b.w.passageLimit(q); ok {
-			b.p.limits[arc] = l
+			l.arc = arc
+			b.p.limits = append(b.p.limits, l)
 		}
 		for d, x := range [2]passing{forward, backward} {
 			if x.cost == flowpath.Barrier {
-				for _, cause := range b.w.causesOf(q.Component)[1:] { // the first is the component itself
+				for _, cause := range b.w.sharedCausesOf(q.Component) {
 					b.causes.add(arc+int32(d), cause)
 				}
 			}
@@ -208,37 +211,36 @@ func (b *arcBuilder) gasGathersAt(port int32) bool {
 // on, but only to places where it can build up.
 func (b *arcBuilder) finish() {
 	g := b.p
-	m := len(b.arcs)
-	sure, hoped := make([]uint8, m), make([]uint8, m)
-	sureThrough, hopedThrough := make([]uint8, m), make([]uint8, m)
 	doubts := false
 	for i, x := range b.arcs {
-		hope := x.cost
-		if x.doubtful {
-			doubts, hope = true, flowpath.Barrier
-			if g.of[i/2] < 0 {
-				hope = flowpath.Blocked
-			}
-		}
-		sureThrough[i], hopedThrough[i] = x.cost, hope
+		doubts = doubts || x.doubtful
 		if x.throttles {
-			x.cost, hope = flowpath.Blocked, flowpath.Blocked
 			g.restrictions = append(g.restrictions, int32(i))
 		}
-		sure[i], hoped[i] = x.cost, hope
 	}
-	ways := func(cost []uint8) *flowpath.Ways {
-		w, err := flowpath.NewWays(g.graph, cost)
-		must(err)
-		return w
-	}
-	g.sure, g.sureThrough = ways(sure), ways(sureThrough)
+	g.sure, g.sureThrough = b.ways(false, false), b.ways(true, false)
+	g.hoped, g.hopedThrough = g.sure, g.sureThrough
 	if doubts {
-		g.hoped, g.hopedThrough = ways(hoped), ways(hopedThrough)
-	} else {
-		g.hoped, g.hopedThrough = g.sure, g.sureThrough
+		g.hoped, g.hopedThrough = b.ways(false, true), b.ways(true, true)
 	}
 	g.groups = b.sharedCauses()
+}
+
+// ways tells what each arc is, through restrictions or not, and with what is doubtful as it is hoped to be or as it surely is.
+func (b *arcBuilder) ways(through, hope bool) *flowpath.Ways {
+	ways, err := flowpath.JudgeWays(b.p.graph, func(arc int32) uint8 {
+		switch x := b.arcs[arc]; {
+		case x.throttles && !through:
+			return flowpath.Blocked
+		case !x.doubtful || !hope:
+			return x.cost
+		case b.p.of[arc/2] < 0:
+			return flowpath.Blocked
+		}
+		return flowpath.Barrier
+	})
+	must(err)
+	return ways
 }
 
 // sharedCauses keeps the causes that barriers of several components share; a component's own failure is any one failure.
@@ -302,15 +304,19 @@ func (w *World) openInSomeCase() map[int32]bool {
 // arcWay is the way of the plant that an arc belongs to; -1 where it joins ports inside a component.
 func (g *pressureGraph) arcWay(arc int32) int32 { return max(g.of[arc/2], -1) }
 
-// limitsInOrder gives the limits in ascending order of arcs.
-func (g *pressureGraph) limitsInOrder() iter.Seq2[int32, limit] {
-	return func(yield func(int32, limit) bool) {
-		for _, arc := range slices.Sorted(maps.Keys(g.limits)) {
-			if !yield(arc, g.limits[arc]) {
-				return
-			}
-		}
+// pairOf gives the first pair of arcs of a way of the plant, that in the layer of liquid; a pair of gas may follow.
+func (g *pressureGraph) pairOf(way int32) int {
+	pair, _ := slices.BinarySearch(g.of[:g.wayPairs], way)
+	return pair
+}
+
+// limitOf gives the limit of an arc; nil where it has none.
+func (g *pressureGraph) limitOf(arc int32) *limit {
+	i, ok := slices.BinarySearchFunc(g.limits, arc, func(l limit, arc int32) int { return cmp.Compare(l.arc, arc) })
+	if !ok {
+		return nil
 	}
+	return &g.limits[i]
 }
 
 // portOf is the port of a node.

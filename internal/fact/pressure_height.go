@@ -27,12 +27,12 @@ type heights struct {
 	// Of each port, the pressure in Pa of a column from elevation 0 to the highest and to the lowest place where it may be; nil in a
 	// drawing that states no elevation.
 	up, down []float64
-	space    []int32         // of each dry node, the number of its gas space
-	level    [2][]float64    // of each gas space, for both ends of what is known
-	drops    [2][]arcDrop    // ascending by arc
-	lifts    []int32         // arcs by which gas pushes water above the level of its space
-	rises    []int32         // restrictions behind which the level is higher than before them
-	wet      *flowpath.Reach // nodes that water of a source may press on
+	space    []int32       // of each dry node, the number of its gas space
+	level    [2][]float64  // of each gas space, for both ends of what is known
+	drops    [2][]arcDrop  // ascending by arc
+	lifts    []int32       // arcs by which gas pushes water above the level of its space
+	rises    []int32       // restrictions behind which the level is higher than before them
+	wet      *flowpath.Set // nodes that water of a source may press on
 	ports    int32
 	doubtful bool    // something that pressure starts from or passes has no stated elevation
 	surfaces []int32 // ports of unknown elevation at which gas stands over water
@@ -46,18 +46,26 @@ type arcDrop struct {
 
 // findHeights reads the elevations; starts are the nodes from which pressure spreads, held those at which it is held. With fails one
 // barrier that fails lets water through.
-func (g *pressureGraph) findHeights(w *World, starts, held []int32, fails bool) *heights {
-	h := &heights{ports: int32(len(w.Plant.Ports)), wet: g.pressedByWater(starts, fails)}
+func (g *pressureGraph) findHeights(w *World, starts, held []int32, fails bool, s *heightScratch) *heights {
+	h := &heights{ports: int32(len(w.Plant.Ports)), wet: g.pressedByWater(starts, fails, &s.reach)}
 	columns := w.columns()
 	if columns.up == nil {
 		return h
 	}
 	h.up, h.down = columns.up, columns.down
-	h.levelGas(w, g)
-	for _, node := range append(starts, held...) {
-		h.doubtful = h.doubtful || h.isWet(node) && h.up[node] > h.down[node]
+	h.levelGas(w, g, s)
+	for _, nodes := range [2][]int32{starts, held} {
+		for _, node := range nodes {
+			h.doubtful = h.doubtful || h.isWet(node) && h.up[node] > h.down[node]
+		}
 	}
 	return h
+}
+
+// heightScratch is memory that heights are found in, one after the other.
+type heightScratch struct {
+	reach    flowpath.Reach
+	meetings []meeting
 }
 
 // columns are the heights of ports as pressures; they are read once for all ways in which pressure spreads.
@@ -72,10 +80,7 @@ func (w *World) findColumns() *columns {
 		return &columns{}
 	}
 	up, down := make([]float64, len(p.Ports)), make([]float64, len(p.Ports))
-	for i := range p.Ports {
-		z := w.portLevel(int32(i))
-		down[i], up[i] = z.Low, z.High
-	}
+	w.eachLevel(func(port int32, low, high float64) { down[port], up[port] = low, high })
 	middle := (lowest + highest) / 2
 	lowest, highest = min(lowest, middle-unstatedHeight/2.0), max(highest, middle+unstatedHeight/2.0)
 	for i := range up {
@@ -94,19 +99,40 @@ func (w *World) statedLevels() span { return *w.ratings.levels.get(w.findStatedL
 
 func (w *World) findStatedLevels() *span {
 	s := &span{math.Inf(1), math.Inf(-1)}
-	for i := range w.Plant.Ports {
-		if w.Plant.Ports[i].Phase == skidrulev1.Phase_PHASE_GAS {
-			continue
+	w.eachLevel(func(port int32, low, high float64) {
+		if w.Plant.Ports[port].Phase != skidrulev1.Phase_PHASE_GAS && !math.IsInf(low, 0) {
+			s.low, s.high = min(s.low, low), max(s.high, high)
 		}
-		if z := w.portLevel(int32(i)); !math.IsInf(z.Low, 0) {
-			s.low, s.high = min(s.low, z.Low), max(s.high, z.High)
-		}
-	}
+	})
 	return s
 }
 
+// eachLevel visits the ports of all components with the elevations in m between which they lie.
+func (w *World) eachLevel(visit func(port int32, low, high float64)) {
+	for i := range w.Plant.Components {
+		c := &w.Plant.Components[i]
+		own, above := c.Data.ElevationM, liesAbove(c.Kind) // read once for all its ports
+		for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
+			if own != nil && !above && w.Plant.Ports[port].Stated == nil {
+				visit(port, *own, *own)
+				continue
+			}
+			z := w.portLevel(port)
+			visit(port, z.Low, z.High)
+		}
+	}
+}
+
 // isWet tells the nodes that water presses on from those of gas.
-func (h *heights) isWet(node int32) bool { return node < h.ports && h.wet.Reached(node) }
+func (h *heights) isWet(node int32) bool { return node < h.ports && h.wet.Has(node) }
+
+// isSure tells whether a head at a node reads alike at both ends of what is known.
+func (h *heights) isSure(node int32) bool {
+	if h.up == nil {
+		return !h.wet.Has(node)
+	}
+	return h.end(node, lowEnd) == h.end(node, highEnd)
+}
 
 // portLevel is the elevation of a port: its own, else that of its component. A port of a vessel, pot or tank that states none lies
 // somewhere above the bottom.
@@ -116,12 +142,20 @@ func (w *World) portLevel(port int32) Number {
 	if q.Stated != nil && q.Stated.ElevationM != nil {
 		return z
 	}
-	switch w.Plant.Components[q.Component].Kind {
-	case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindReactionVessel, plant.KindOpenTank, plant.KindKnockOutPot:
+	if liesAbove(w.Plant.Components[q.Component].Kind) {
 		z.High += unstatedHeight
 		z.Missing = joinRefs(z.Missing, []Ref{portRef(port, "elevation")})
 	}
 	return z
+}
+
+// liesAbove tells kinds whose ports lie somewhere above their bottom.
+func liesAbove(k plant.Kind) bool {
+	switch k {
+	case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindReactionVessel, plant.KindOpenTank, plant.KindKnockOutPot:
+		return true
+	}
+	return false
 }
 
 // meeting is an arc by which pressure can pass from water to gas or the other way, with the nodes of both.
@@ -130,54 +164,33 @@ type meeting struct {
 	toGas            bool
 }
 
-// meetings lists the places where water and gas meet, in ascending order of arcs.
-func (h *heights) meetings(g *pressureGraph) []meeting {
-	var out []meeting
-	for arc := range int32(g.graph.NumArcs()) {
-		from, to := g.graph.From(arc), g.graph.To(arc)
-		switch wet := h.isWet(from); {
-		case wet == h.isWet(to) || g.sureThrough.Cost(arc) == flowpath.Blocked:
-		case wet:
-			out = append(out, meeting{arc, to, from, true})
+// meet lists the places where water and gas meet, in ascending order of arcs, and numbers the spaces of dry nodes that no restriction
+// parts: it gives that of each node and how many there are. The list uses the memory of an earlier one.
+func (h *heights) meet(g *pressureGraph, list []meeting) (meetings []meeting, space []int32, count int32) {
+	meetings = list[:0]
+	sets := flowpath.NewSets(g.graph.NumNodes())
+	for pair := range g.of {
+		there := int32(2 * pair)
+		back := there + 1
+		from, to := g.graph.From(there), g.graph.To(there)
+		switch wet, wetTo := h.isWet(from), h.isWet(to); {
+		case wet && wetTo:
+		case !wet && !wetTo:
+			if g.sure.Cost(there) != flowpath.Blocked || g.sure.Cost(back) != flowpath.Blocked {
+				sets.Join(from, to)
+			}
 		default:
-			out = append(out, meeting{arc, from, to, false})
-		}
-	}
-	return out
-}
-
-// pressedByWater marks the nodes that water of a source may press on.
-func (g *pressureGraph) pressedByWater(starts []int32, fails bool) *flowpath.Reach {
-	var water []int32
-	for _, node := range starts {
-		if int(node) < len(g.gas) {
-			water = append(water, node)
-		}
-	}
-	var avoid flowpath.Avoid
-	if !fails {
-		holding := flowpath.NewSet(g.graph.NumArcs())
-		for arc := range int32(g.graph.NumArcs()) {
-			if g.sureThrough.Cost(arc) == flowpath.Barrier {
-				holding.Add(arc)
+			gas, liquid := from, to
+			if wet {
+				gas, liquid = to, from
+			}
+			if g.sureThrough.Cost(there) != flowpath.Blocked {
+				meetings = append(meetings, meeting{there, gas, liquid, wet})
+			}
+			if g.sureThrough.Cost(back) != flowpath.Blocked {
+				meetings = append(meetings, meeting{back, gas, liquid, wetTo})
 			}
 		}
-		avoid.Arcs = holding
-	}
-	r := &flowpath.Reach{}
-	must(r.Sweep(g.sureThrough, flowpath.Forward, water, avoid))
-	return r
-}
-
-// gasSpaces numbers the spaces of dry nodes that no restriction parts, and gives that of each node and how many there are.
-func (h *heights) gasSpaces(g *pressureGraph) (space []int32, count int32) {
-	sets := flowpath.NewSets(g.graph.NumNodes())
-	for arc := range int32(g.graph.NumArcs()) {
-		from, to := g.graph.From(arc), g.graph.To(arc)
-		if h.isWet(from) || h.isWet(to) || g.sure.Cost(arc) == flowpath.Blocked {
-			continue
-		}
-		sets.Join(from, to)
 	}
 	// An entry is never above its own index, so what it points to has its number already.
 	for i, first := range sets {
@@ -191,17 +204,28 @@ func (h *heights) gasSpaces(g *pressureGraph) (space []int32, count int32) {
 			sets[i] = sets[first]
 		}
 	}
-	return sets, count
+	return meetings, sets, count
+}
+
+// pressedByWater marks the nodes that water of a source may press on.
+func (g *pressureGraph) pressedByWater(starts []int32, fails bool, r *flowpath.Reach) *flowpath.Set {
+	var water []int32
+	for _, node := range starts {
+		if int(node) < len(g.gas) {
+			water = append(water, node)
+		}
+	}
+	must(r.Sweep(g.sureThrough, flowpath.Forward, water, flowpath.Avoid{Barriers: !fails}))
+	return r.Set().Clone()
 }
 
 // unknownLevel stands for the level of a gas space of which none is known yet.
 var unknownLevel = math.NaN()
 
 // levelGas finds the level of each gas space and what is lost where pressure passes between it and water.
-func (h *heights) levelGas(w *World, g *pressureGraph) {
-	meetings := h.meetings(g)
-	space, count := h.gasSpaces(g)
-	h.space = space
+func (h *heights) levelGas(w *World, g *pressureGraph, s *heightScratch) {
+	meetings, space, count := h.meet(g, s.meetings)
+	s.meetings, h.space = meetings, space
 	top := h.tops(w, meetings)
 	for end := range 2 {
 		surface, other := h.down, h.up
@@ -226,6 +250,7 @@ func (h *heights) levelGas(w *World, g *pressureGraph) {
 			}
 		}
 		h.level[end] = level
+		h.drops[end] = make([]arcDrop, 0, len(meetings))
 		for i, m := range meetings {
 			drop := level[space[m.gas]] - other[m.liquid]
 			if m.toGas {
@@ -244,6 +269,7 @@ func (h *heights) levelGas(w *World, g *pressureGraph) {
 				}
 			}
 		}
+		ofMeetings := len(h.drops[end])
 		for _, arc := range g.restrictions {
 			from, to := g.graph.From(arc), g.graph.To(arc)
 			if h.isWet(from) || h.isWet(to) {
@@ -255,6 +281,9 @@ func (h *heights) levelGas(w *World, g *pressureGraph) {
 				h.rises = append(h.rises, arc)
 			}
 		}
+		if len(h.drops[end]) == ofMeetings {
+			continue // they are in order
+		}
 		slices.SortFunc(h.drops[end], func(a, b arcDrop) int { return cmp.Compare(a.arc, b.arc) })
 	}
 }
@@ -263,30 +292,31 @@ func (h *heights) levelGas(w *World, g *pressureGraph) {
 // highest of its component that a line meets.
 func (h *heights) tops(w *World, meetings []meeting) []int32 {
 	ports := w.Plant.Ports
-	highest := map[int32]int32{} // by component
+	top := make([]int32, len(meetings))
+	standing := flowpath.NewSet(len(ports)) // ports over which gas stands and that no line meets
+	any := false
+	for i, m := range meetings {
+		top[i] = m.liquid
+		if m.toGas && ports[m.liquid].Joints == 0 {
+			standing.Add(m.liquid)
+			any = true
+		}
+	}
+	if !any {
+		return top
+	}
+	highest := make([]int32, len(w.Plant.Components)) // the highest port of each that a line meets, plus 1; 0 for none
 	for _, m := range meetings {
 		if !m.toGas || ports[m.liquid].Joints == 0 {
 			continue
 		}
-		c := ports[m.liquid].Component
-		if best, ok := highest[c]; !ok || h.down[m.liquid] > h.down[best] {
-			highest[c] = m.liquid
+		if best := &highest[ports[m.liquid].Component]; *best == 0 || h.down[m.liquid] > h.down[*best-1] {
+			*best = m.liquid + 1
 		}
 	}
-	byPort := map[int32]int32{}
-	for _, m := range meetings {
-		if !m.toGas || ports[m.liquid].Joints > 0 {
-			continue
-		}
-		if best, ok := highest[ports[m.liquid].Component]; ok {
-			byPort[m.liquid] = best
-		}
-	}
-	top := make([]int32, len(meetings))
 	for i, m := range meetings {
-		top[i] = m.liquid
-		if best, ok := byPort[m.liquid]; ok {
-			top[i] = best
+		if best := highest[ports[m.liquid].Component]; best != 0 && standing.Has(m.liquid) {
+			top[i] = best - 1
 		}
 	}
 	return top
@@ -295,16 +325,17 @@ func (h *heights) tops(w *World, meetings []meeting) []int32 {
 // levelRest gives gas spaces that stand over no water the level of the highest place to which they bring gas, or of a space that
 // they are joined with by a restriction.
 func (h *heights) levelRest(g *pressureGraph, space []int32, level []float64, meetings []meeting) {
-	pushed := map[int32]float64{}
-	for _, m := range meetings {
-		if s := space[m.gas]; !m.toGas && math.IsNaN(level[s]) {
-			if z, ok := pushed[s]; !ok || h.up[m.liquid] > z {
-				pushed[s] = h.up[m.liquid]
-			}
+	known := flowpath.NewSet(len(level))
+	for s := range level {
+		if !math.IsNaN(level[s]) {
+			known.Add(int32(s))
 		}
 	}
-	for s, z := range pushed {
-		level[s] = z
+	for _, m := range meetings {
+		s := space[m.gas]
+		if z := h.up[m.liquid]; !m.toGas && !known.Has(s) && (math.IsNaN(level[s]) || z > level[s]) {
+			level[s] = z
+		}
 	}
 	for range 2 {
 		for _, arc := range g.restrictions {
@@ -354,7 +385,7 @@ func (h *heights) pressure(node int32, head float64, end int) float64 {
 		return head
 	}
 	p := head - h.end(node, end)
-	if h.up == nil && h.wet.Reached(node) {
+	if h.up == nil && h.wet.Has(node) {
 		p += math.Copysign(unstatedHeight*waterColumn, float64(2*end-1))
 	}
 	return max(p, min(0, head))

@@ -194,21 +194,14 @@ type vents struct {
 }
 
 func (w *World) ventedNodes(g *pressureGraph) vents {
-	p, graph := w.Plant, w.Graph()
-	cost, hoped := make([]uint8, graph.NumArcs()), make([]uint8, graph.NumArcs())
+	p := w.Plant
 	hopes := false
-	for i := range p.Ways {
-		for d := range 2 {
-			if !w.cannotBeBlocked(&p.Ways[i], d == 0) {
-				cost[2*i+d] = flowpath.Blocked
-				if hoped[2*i+d] = flowpath.Blocked; w.mayBeLockedOpen(&p.Ways[i]) {
-					hoped[2*i+d], hopes = flowpath.Open, true
-				}
-			}
-		}
-	}
-	ways, err := flowpath.NewWays(graph, cost)
-	must(err)
+	ways := w.openWays(func(way int32, forward bool) bool {
+		q := &p.Ways[way]
+		open := w.cannotBeBlocked(q, forward)
+		hopes = hopes || !open && w.mayBeLockedOpen(q)
+		return open
+	})
 	var ends, doubtful []int32
 	for i := range p.Ports {
 		switch t := w.leavesFreely(int32(i)); t.Value {
@@ -232,8 +225,10 @@ func (w *World) ventedNodes(g *pressureGraph) vents {
 	v.hoped = v.sure
 	if len(doubtful) > 0 || hopes {
 		if hopes {
-			ways, err = flowpath.NewWays(graph, hoped)
-			must(err)
+			ways = w.openWays(func(way int32, forward bool) bool {
+				q := &p.Ways[way]
+				return w.cannotBeBlocked(q, forward) || w.mayBeLockedOpen(q)
+			})
 		}
 		must(v.reach.Sweep(ways, flowpath.Backward, append(ends, doubtful...), flowpath.Avoid{}))
 		v.hoped = mark()

@@ -58,9 +58,10 @@ func (w *World) tracePushes(r *reliefs) *pushTrace {
 		t.inlets = append(t.inlets, [2]int32{int32(len(targets)), int32(len(targets) + 1)})
 		targets = append(targets, inlet, g.gas[inlet])
 	}
-	for arc := range g.limitsInOrder() {
-		t.stages[g.graph.From(arc)] = int32(len(targets))
-		targets = append(targets, g.graph.From(arc))
+	for i := range g.limits {
+		before := g.graph.From(g.limits[i].arc)
+		t.stages[before] = int32(len(targets))
+		targets = append(targets, before)
 	}
 	t.reach.Limit = maxPushVisits
 	err := t.reach.Sweep(g.unregulated(), flowpath.Backward, targets, subjects, flowpath.Avoid{})
@@ -72,10 +73,12 @@ func (w *World) tracePushes(r *reliefs) *pushTrace {
 func (g *pressureGraph) unregulated() *flowpath.Ways {
 	cost := make([]uint8, g.graph.NumArcs())
 	for arc := range cost {
-		cost[arc] = g.sureThrough.Cost(int32(arc))
-		if _, limited := g.limits[int32(arc)]; limited || cost[arc] != flowpath.Open {
+		if cost[arc] = g.sureThrough.Cost(int32(arc)); cost[arc] != flowpath.Open {
 			cost[arc] = flowpath.Blocked
 		}
+	}
+	for i := range g.limits {
+		cost[g.limits[i].arc] = flowpath.Blocked
 	}
 	for _, arc := range g.restrictions {
 		if g.vents.sure.Has(g.graph.To(arc)) {
@@ -176,15 +179,15 @@ func (w *World) pushes(x *pressures) []push {
 		flow := func(set Number) Number { return w.flowAgainst(curve, set.Sub(inlet), specRef(m.component, "curve")) }
 		out = append(out, push{m.outlet, m.gas, m.makes[0], flow, -1})
 	}
-	for arc, l := range x.g.limitsInOrder() {
-		q := &p.Ways[x.g.of[arc/2]]
-		before := x.at(w, x.g.graph.From(arc), 0)
+	for _, l := range x.g.limits {
+		q := &p.Ways[x.g.of[l.arc/2]]
+		before := x.at(w, x.g.graph.From(l.arc), 0)
 		flow := func(set Number) Number { return w.regulatorFlow(q.Component, before, set) }
 		if !l.regulator {
 			most := w.concentratorFlow(q.Component)
 			before, flow = before.Min(l.highest), func(Number) Number { return most }
 		}
-		out = append(out, push{x.g.graph.To(arc), true, before, flow, x.g.graph.From(arc)})
+		out = append(out, push{x.g.graph.To(l.arc), true, before, flow, x.g.graph.From(l.arc)})
 	}
 	return out
 }

@@ -58,13 +58,17 @@ func (x *pressures) ends(node int32, failures int) (low, high float64) {
 	if spans := x.spans[failures]; spans != nil {
 		return spans[node].low, spans[node].high
 	}
-	if _, high, _, ok := x.best(node, failures, highEnd); ok {
-		if _, low, _, ok = x.best(node, failures, lowEnd); !ok {
-			low = 0
-		}
-		return min(low, high), high
+	_, high, _, ok := x.best(node, failures, highEnd)
+	switch {
+	case !ok:
+		return 0, 0
+	case x.fields[failures][lowEnd] == x.fields[failures][highEnd] && x.heights[failures].isSure(node):
+		return high, high
 	}
-	return 0, 0
+	if _, low, _, ok = x.best(node, failures, lowEnd); !ok {
+		low = 0
+	}
+	return min(low, high), high
 }
 
 // at gives the highest pressure at a node with the data that would make it known.
@@ -142,7 +146,7 @@ func (f *field) trace(x *pressures, node int32, failures int, through bool) (sou
 func (x *pressures) doubts(w *World, arcs []int32) []Ref {
 	var refs []Ref
 	for _, arc := range arcs {
-		if l, ok := x.g.limits[arc]; ok && !l.highest.Known() {
+		if l := x.g.limitOf(arc); l != nil && !l.highest.Known() {
 			refs = joinRefs(refs, l.highest.Missing)
 		}
 		way := x.g.arcWay(arc)
@@ -204,7 +208,7 @@ func (x *pressures) path(w *World, node int32, failures int) Path {
 			continue
 		}
 		ways = append(ways, 2*way+arc%2)
-		if _, limited := x.g.limits[arc]; limited && arc == failed {
+		if arc == failed && x.g.limitOf(arc) != nil {
 			notes[way] = "taken as failed open"
 		} else if x.g.sureThrough.Cost(arc) == flowpath.Barrier {
 			notes[way] = "taken as failed"

@@ -189,17 +189,14 @@ func (w *World) machines(g *pressureGraph) []machine {
 		}
 		out = append(out, m)
 	}
-	if len(out) == 0 {
-		return nil
-	}
-	at := make(map[int32]int, len(out))
 	for i := range out {
-		at[out[i].outlet] = i
-	}
-	for pair := range g.of {
-		arc := int32(2 * pair)
-		if i, ok := at[g.graph.To(arc)]; ok && g.graph.From(arc) == out[i].inlet {
-			out[i].passage = arc
+		m := &out[i]
+		for _, way := range p.WaysAt(g.portOf(m.inlet)) {
+			for pair := g.pairOf(way); pair < g.wayPairs && g.of[pair] == way; pair++ {
+				if arc := int32(2 * pair); g.graph.From(arc) == m.inlet && g.graph.To(arc) == m.outlet {
+					m.passage = arc
+				}
+			}
 		}
 	}
 	return out

@@ -25,13 +25,13 @@ func (x *pressures) limit(mode spreadMode) {
 					list.add(drops[0].arc, flowpath.LevelLimit{Value: math.Inf(1), Drop: drops[0].drop})
 				}
 			}
-			for arc, l := range x.g.limitsInOrder() {
-				dropsBefore(arc)
-				limit := flowpath.LevelLimit{Value: h.head(x.g.graph.To(arc), endOf(l.highest, end), end), MayFail: l.regulator && mode.regulatorsFail}
-				if len(drops) > 0 && drops[0].arc == arc {
+			for _, l := range x.g.limits {
+				dropsBefore(l.arc)
+				limit := flowpath.LevelLimit{Value: h.head(x.g.graph.To(l.arc), endOf(l.highest, end), end), MayFail: l.regulator && mode.regulatorsFail}
+				if len(drops) > 0 && drops[0].arc == l.arc {
 					limit.Drop, drops = drops[0].drop, drops[1:]
 				}
-				list.add(arc, limit)
+				list.add(l.arc, limit)
 			}
 			dropsBefore(math.MaxInt32)
 			x.limits[failures][end] = list.of(x.g.graph)
@@ -161,8 +161,8 @@ func (x *pressures) starts(w *World) (starts, held []int32) {
 			held = append(held, w.Plant.PortByTrait(component, 0))
 		}
 	}
-	for arc := range x.g.limits {
-		held = append(held, x.g.graph.To(arc))
+	for i := range x.g.limits {
+		held = append(held, x.g.graph.To(x.g.limits[i].arc))
 	}
 	return starts, held
 }
@@ -223,7 +223,7 @@ func (g *pressureGraph) backThrough(ms []machine) (back []int32) {
 }
 
 // uses tells whether any pressure of the field comes by one of the arcs.
-func (f *field) uses(arcs *flowpath.Set) bool { return f.main.Uses(arcs) || f.through.Uses(arcs) }
+func (f *field) uses(arcs *flowpath.Set) bool { return f.main.Uses(arcs, 1) || f.through.Uses(arcs, 1) }
 
 // pass spreads what comes through restrictions, over places where it can build up.
 func (f *field) pass(x *pressures, h *heights, in flowpath.LevelInput, end int) {

@@ -52,8 +52,8 @@ func (w *World) findLoads() *loads {
 	l := &loads{bySource: map[int32]*exposure{}, byBarrier: map[int32]*exposure{}, byWaterBarrier: map[int32]*exposure{}, byRegulator: map[int32]*exposure{}, byRelief: map[int32]*exposure{}}
 	w.listParts(l, x.g)
 	regulators := false
-	for _, limit := range x.g.limits {
-		regulators = regulators || limit.regulator
+	for i := range x.g.limits {
+		regulators = regulators || x.g.limits[i].regulator
 	}
 	for _, list := range [2][]part{l.components, l.lines} {
 		for i := range list {

@@ -79,7 +79,7 @@ func (w *World) boundBasis(p *part) Text {
 	}
 	source, _ := f.trace(x, node, 0, through)
 	text := "bounded: " + w.Plant.Components[x.sourceComponent(source)].Tag + " against a closed outlet"
-	if h := x.heights[0]; h.up == nil && h.wet.Reached(node) {
+	if h := x.heights[0]; h.up == nil && h.wet.Has(node) {
 		text += ", heights not stated"
 	}
 	return Text{Value: text}

@@ -66,7 +66,7 @@ func (d *DeadEnds) peel(g *Graph, open []bool, v int32, terminals *Set) {
 	for v != None && !d.dead.Has(v) && d.degree[v] <= 1 && !terminals.Has(v) {
 		d.dead.Add(v)
 		next := None
-		for _, row := range [2]*rows{&g.out, &g.in} {
+		for _, row := range [2]*rows{&g.out, g.inward()} {
 			for _, h := range row.half[row.start[v]:row.start[v+1]] {
 				if d.passage(g, open, h.arc) && !d.dead.Has(h.node) {
 					d.degree[h.node]--

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sync"
 )
 
 // MaxSize is the highest number of nodes, and of arcs, that a Graph takes. Two
@@ -43,8 +44,11 @@ type rows struct {
 type Graph struct {
 	from, to []int32
 	twin     []int32
-	out, in  rows
+	out      rows
 	nodes    int32
+	// in is built when a search first walks backwards: many graphs never see one.
+	inOnce sync.Once
+	in     rows
 	// paired is true when every arc has a twin, so that the outgoing row of a
 	// node alone lists all that touches it.
 	paired bool
@@ -97,7 +101,7 @@ func NewGraph(numNodes int, from, to, twin []int32) (*Graph, error) {
 			return nil, fmt.Errorf("flowpath: arcs %d and %d are no twins; twins name each other and have opposite ends", a, t)
 		}
 	}
-	g.index()
+	g.out = makeRows(numNodes, g.from, g.to)
 	return g, nil
 }
 
@@ -127,7 +131,7 @@ func FromPassages(numNodes int, a, b []int32) (*Graph, error) {
 		g.from[i], g.to[i], g.twin[i] = u, v, int32(i+1)
 		g.from[i+1], g.to[i+1], g.twin[i+1] = v, u, int32(i)
 	}
-	g.index()
+	g.out = makeRows(numNodes, g.from, g.to)
 	return g, nil
 }
 
@@ -141,9 +145,10 @@ func checkSize(nodes, arcs int) error {
 	return nil
 }
 
-func (g *Graph) index() {
-	g.out = makeRows(int(g.nodes), g.from, g.to)
-	g.in = makeRows(int(g.nodes), g.to, g.from)
+// inward returns the rows of the arcs that come to each node.
+func (g *Graph) inward() *rows {
+	g.inOnce.Do(func() { g.in = makeRows(int(g.nodes), g.to, g.from) })
+	return &g.in
 }
 
 // makeRows sorts the arcs by their key end. The counts are kept two places
@@ -194,7 +199,7 @@ func (g *Graph) AppendNodes(dst, path []int32) []int32 {
 
 func (g *Graph) rows(dir Direction) *rows {
 	if dir == Backward {
-		return &g.in
+		return g.inward()
 	}
 	return &g.out
 }

@@ -38,8 +38,9 @@ type LevelInput struct {
 // LevelScratch is memory that [Levels.Sweep] needs while it runs and not for its
 // answers.
 type LevelScratch struct {
-	heap  []levelSeed
-	queue [2][]int32
+	heap   []levelSeed
+	pushed int32 // how many seeds have been pushed so far
+	queue  [2][]int32
 	// Cells grow here; when a sweep ends they are copied to memory of their size.
 	growing        []levelCell
 	growingFailing []failingCell
@@ -142,7 +143,7 @@ func (l *Levels) begin(in LevelInput) error {
 	if l.LevelScratch = in.Scratch; in.Scratch == nil {
 		l.LevelScratch = &LevelScratch{}
 	}
-	l.heap = l.heap[:0]
+	l.heap, l.pushed = l.heap[:0], 0
 	l.cells, l.failing = l.growing[:0], l.growingFailing[:0]
 	if in.Ways == nil {
 		return ErrNoWays
@@ -196,7 +197,8 @@ func (l *Levels) push(s levelSeed) {
 	if s.value == math.Inf(-1) || l.in.Avoid != nil && l.in.Avoid.Has(s.node) {
 		return
 	}
-	s.order = int32(len(l.heap))
+	s.order = l.pushed
+	l.pushed++
 	l.heap = append(l.heap, s)
 	for i := len(l.heap) - 1; i > 0; {
 		up := (i - 1) / 2
@@ -231,17 +233,10 @@ func (l *Levels) pop() levelSeed {
 	return top
 }
 
-// gains tells whether a value is more than what a node has at no more failures.
-// Values arrive in descending order, so one that a node has is never improved.
-func (l *Levels) gains(node int32, failures uint8, value float64) bool {
-	if k := l.at[node]; k != 0 && l.cells[k-1].value >= value {
-		return false
-	}
-	if failures == 0 {
-		return true
-	}
-	k := l.failingAt[node]
-	return k == 0 || l.failing[k-1].value < value
+// gains tells whether a node has no value yet at no more failures. Values arrive
+// in descending order, so one that a node has is never improved.
+func (l *Levels) gains(node int32, failures uint8) bool {
+	return l.at[node] == 0 && (failures == 0 || l.failingAt[node] == 0)
 }
 
 // held gives what arrives at a node without failure.
@@ -271,7 +266,7 @@ func (l *Levels) spread(s levelSeed) {
 		}
 		for _, h := range row.half[row.start[u]:row.start[u+1]] {
 			c := cost[h.arc]
-			if c == Blocked || c == Barrier && (f == 1 || l.in.Hold) {
+			if c == Blocked || c == Barrier && (f == 1 || l.in.Hold) || !l.gains(h.node, f+c) {
 				continue
 			}
 			next := levelSeed{value: s.value, node: h.node, arc: h.arc, source: s.source, failures: f + c, failed: failed, prev: None}
@@ -284,16 +279,14 @@ func (l *Levels) spread(s levelSeed) {
 					free.failures, free.failed = 1, h.arc
 					if free.value -= limit.Drop; limit.Drop == 0 {
 						l.arrive(free)
-					} else if l.gains(free.node, 1, free.value) {
+					} else if l.gains(free.node, 1) {
 						l.push(free)
 					}
 				}
 				next.value = min(next.value-limit.Drop, limit.Value)
 			}
 			if next.value < s.value {
-				if l.gains(next.node, next.failures, next.value) {
-					l.push(next)
-				}
+				l.push(next)
 				continue
 			}
 			l.arrive(next)
@@ -303,14 +296,12 @@ func (l *Levels) spread(s levelSeed) {
 
 // arrive takes a value at a node, held down by the node's limit.
 func (l *Levels) arrive(s levelSeed) {
-	if !l.gains(s.node, s.failures, s.value) || l.in.Avoid != nil && l.in.Avoid.Has(s.node) {
+	if !l.gains(s.node, s.failures) || l.in.Avoid != nil && l.in.Avoid.Has(s.node) {
 		return
 	}
 	if l.in.NodeLimits != nil && l.in.NodeLimits[s.node] < s.value {
 		s.value = l.in.NodeLimits[s.node]
-		if l.gains(s.node, s.failures, s.value) {
-			l.push(s)
-		}
+		l.push(s)
 		return
 	}
 	if s.failures == 0 {
@@ -415,14 +406,18 @@ func (l *Levels) Value(node int32, failures int) (float64, bool) {
 	return c.value, true
 }
 
-// Uses tells whether any value arrives by one of the arcs. Where none does, all
-// would be the same without them. O(nodes reached).
-func (l *Levels) Uses(arcs *Set) bool {
+// Uses tells whether any value, with at most the given number of failures (0, or
+// 1 and more for one), arrives by one of the arcs. Where none does, all would be
+// the same without them. O(nodes reached).
+func (l *Levels) Uses(arcs *Set, failures int) bool {
 	by := func(c *levelCell) bool { return arcs.Has(c.arc - 1) }
 	for i := range l.cells {
 		if by(&l.cells[i]) {
 			return true
 		}
+	}
+	if failures == 0 {
+		return false
 	}
 	for i := range l.failing {
 		if by(&l.failing[i].levelCell) {

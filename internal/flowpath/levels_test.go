@@ -284,12 +284,12 @@ func TestLevelsWithoutArcsThatAreNotUsed(t *testing.T) {
 		for arc := range int32(len(c.from)) {
 			one, err := flowpath.SetOf(len(c.from), arc)
 			require.NoError(t, err)
-			if !l.Uses(one) {
+			if !l.Uses(one, 1) {
 				left = append(left, arc)
 				arcs.Add(arc)
 			}
 		}
-		assert.False(t, l.Uses(arcs))
+		assert.False(t, l.Uses(arcs, 1))
 		in := c.in
 		in.Ways = c.in.Ways.Without(left...)
 		require.NoError(t, without.Sweep(in))

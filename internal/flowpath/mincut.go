@@ -179,7 +179,7 @@ func (c *MinCut) start() int {
 // step returns residual step i at node u, the node that it leads to and how
 // much more it carries.
 func (c *MinCut) step(u, i int32) (r residual, v, room int32, ok bool) {
-	out, in := &c.g.out, &c.g.in
+	out, in := &c.g.out, c.g.inward()
 	i += out.start[u]
 	if i < out.start[u+1] {
 		h := out.half[i]

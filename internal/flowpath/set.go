@@ -3,6 +3,7 @@ package flowpath
 import (
 	"fmt"
 	"math/bits"
+	"slices"
 )
 
 // Set is a set of ids 0..size-1, one bit each.
@@ -73,6 +74,9 @@ func (s *Set) Append(dst []int32) []int32 {
 	}
 	return dst
 }
+
+// Clone returns a copy of the set.
+func (s *Set) Clone() *Set { return &Set{words: slices.Clone(s.words), size: s.size} }
 
 // Clear empties the set.
 func (s *Set) Clear() { clear(s.words) }
