@@ -21,11 +21,12 @@ type pressures struct {
 	// fields holds, while everything holds and with one failure, the low and the high end of what is known: first what stands by
 	// itself, then what machines make. Those are the same that do not differ.
 	fields [2][2][2]*field
+	known  [2]bool  // nothing is doubtful by which what stands by itself spreads
 	relief *reliefs // nil for the pressures that would be without relief valves
 
 	// limits are, while everything holds and with one failure, for both ends, what passages let through and what is lost on the way
 	// between water and gas; oneWay are the ways of both ends closed against going back through machines.
-	limits  [2][2]*flowpath.Limits
+	limits  [2][2]boundLimits
 	oneWay  [2]*flowpath.Ways
 	spans   [2][]span              // of each node, once spread is done; nil where few are asked for
 	spare   []*field               // memory of fields that nobody asks any more
@@ -37,6 +38,20 @@ type field struct {
 	main, through flowpath.Levels
 	of            []int32 // source number of each source of main; machines count on from the sources
 	seeds         []throughSeed
+
+	corner  corner // for which it was spread
+	entries entries
+	ways    *flowpath.Ways // of main
+	lifted  bool           // gas lifted water somewhere, so that main or through has sources beyond the entries
+}
+
+// corner is how a field is asked for: while everything holds or with one failure, and for which end of what is known.
+type corner struct{ failures, end int }
+
+// entries are where a field enters, with the number of the source of each.
+type entries struct {
+	sources []flowpath.LevelSource
+	of      []int32
 }
 
 // throughSeed is pressure that passes a restriction.
@@ -108,7 +123,7 @@ type spreadMode struct{ regulatorsFail bool }
 func (x *pressures) spread(w *World, mode spreadMode) {
 	x.scratch = &flowpath.LevelScratch{}
 	defer func() { x.scratch = nil }()
-	x.fill(w, 0, func(failures, end int) *field { return x.spreadSources(failures, end, mode, false) })
+	x.fill(w, 0, x.enterSources, func(c corner, e entries) *field { return x.spreadFrom(c, e, mode, x.g.waysAt(c.end)) })
 	if len(x.machines) == 0 {
 		return
 	}
@@ -117,34 +132,49 @@ func (x *pressures) spread(w *World, mode spreadMode) {
 	running := &pressures{g: x.g, heights: x.heights, sources: x.sources, relief: x.relief, limits: x.limits, oneWay: x.oneWay, scratch: x.scratch}
 	back, err := flowpath.SetOf(x.g.graph.NumArcs(), x.g.backThrough(x.machines)...)
 	must(err)
-	running.fill(w, 0, func(failures, end int) *field {
-		if f := x.fields[failures][end][0]; !f.uses(back) {
+	running.fill(w, 0, x.enterSources, func(c corner, e entries) *field {
+		if f := x.fields[c.failures][c.end][0]; !f.uses(back, 1) {
 			return f
 		}
-		return running.spreadSources(failures, end, mode, true)
+		return running.spreadFrom(c, e, mode, x.oneWay[c.end])
 	})
 	s.makes(x.machines, func(node int32, failures int) Number { return running.at(w, node, failures) })
 	x.spare = slices.DeleteFunc(running.distinct(0), func(f *field) bool { return slices.Contains(x.distinct(0), f) })
-	x.fill(w, 1, func(failures, end int) *field { return x.spreadMachines(failures, end, mode) })
+	x.fill(w, 1, x.enterMachines, func(c corner, e entries) *field { return x.spreadFrom(c, e, mode, x.oneWay[c.end]) })
 	x.spare = nil
 }
 
-// fill makes the fields of one kind: 0 for what stands by itself, 1 for what machines make.
-func (x *pressures) fill(w *World, kind int, make func(failures, end int) *field) {
-	for failures := range 2 {
-		w.pause()
-		if failures == 1 && x.level() {
-			for end := range 2 {
-				x.fields[1][end][kind] = x.fields[0][end][kind]
+// fill makes the fields of one kind: 0 for what stands by itself, 1 for what machines make. A field is not spread again for another
+// corner where it serves as well. The one with a failure goes first: it holds what comes without failure besides.
+func (x *pressures) fill(w *World, kind int, enter func(corner) entries, spread func(corner, entries) *field) {
+	last := 1
+	if x.level() {
+		last = 0
+	}
+	var had *field
+	for failures := last; failures >= 0; failures-- {
+		of := &x.fields[failures]
+		for _, end := range [2]int{highEnd, lowEnd} {
+			c := corner{failures, end}
+			if end == lowEnd && x.exact(failures, kind) {
+				of[lowEnd][kind] = of[highEnd][kind]
+				x.known[failures] = x.known[failures] || kind == 0
+				continue
 			}
-			return
-		}
-		x.fields[failures][highEnd][kind] = make(failures, highEnd)
-		if x.exact(failures, kind) {
-			x.fields[failures][lowEnd][kind] = x.fields[failures][highEnd][kind]
-		} else {
 			w.pause()
-			x.fields[failures][lowEnd][kind] = make(failures, lowEnd)
+			e := enter(c)
+			if had == nil || !x.serves(had, c, e) {
+				of[end][kind] = spread(c, e)
+			} else {
+				of[end][kind] = had
+			}
+			had = of[highEnd][kind]
+		}
+	}
+	if last == 0 {
+		x.known[1] = x.known[0]
+		for end := range 2 {
+			x.fields[1][end][kind] = x.fields[0][end][kind]
 		}
 	}
 }

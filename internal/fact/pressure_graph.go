@@ -319,6 +319,22 @@ func (g *pressureGraph) limitOf(arc int32) *limit {
 	return &g.limits[i]
 }
 
+// waysAt are the ways of one end of what is known, with restrictions as none.
+func (g *pressureGraph) waysAt(end int) *flowpath.Ways {
+	if end == lowEnd {
+		return g.hoped
+	}
+	return g.sure
+}
+
+// throughAt are the ways, at one end of what is known, of what has passed a restriction, and the nodes where it builds up no pressure.
+func (g *pressureGraph) throughAt(end int) (ways *flowpath.Ways, vented *flowpath.Set) {
+	if end == lowEnd {
+		return g.hopedThrough, g.vents.hoped
+	}
+	return g.sureThrough, g.vents.sure
+}
+
 // portOf is the port of a node.
 func (g *pressureGraph) portOf(node int32) int32 {
 	if n := int32(len(g.gas)); node >= n {
@@ -335,6 +351,12 @@ type arcLimits struct {
 
 func (l *arcLimits) add(arc int32, limit flowpath.LevelLimit) {
 	l.arcs, l.limits = append(l.arcs, arc), append(l.limits, limit)
+}
+
+// boundLimits are limits with what they are as a list.
+type boundLimits struct {
+	arcLimits
+	bound *flowpath.Limits
 }
 
 // of binds them to a graph; nil where there are none.

@@ -80,7 +80,7 @@ func (x *pressures) at(w *World, node int32, failures int) Number {
 	}
 	for end := range 2 {
 		f, _, through, ok := x.best(node, failures, end)
-		if !ok || end == lowEnd && f == x.fields[failures][highEnd][0] {
+		if !ok || end == lowEnd && x.known[failures] && f == x.fields[failures][highEnd][0] {
 			continue
 		}
 		source, arcs := f.trace(x, node, failures, through)

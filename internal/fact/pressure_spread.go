@@ -34,26 +34,35 @@ func (x *pressures) limit(mode spreadMode) {
 				list.add(l.arc, limit)
 			}
 			dropsBefore(math.MaxInt32)
-			x.limits[failures][end] = list.of(x.g.graph)
+			if low := &x.limits[failures][lowEnd]; end == highEnd && slices.Equal(list.arcs, low.arcs) && slices.Equal(list.limits, low.limits) {
+				x.limits[failures][end] = *low
+				continue
+			}
+			x.limits[failures][end] = boundLimits{list, list.of(x.g.graph)}
 		}
 	}
 }
 
-// input is what a sweep of one end is asked, without its sources. Where heights differ, what holds and what has failed are spread
-// apart from each other: then nothing fails in the first.
-func (x *pressures) input(failures, end int, mode spreadMode) flowpath.LevelInput {
-	holds := mode.regulatorsFail || failures == 0 && !x.level()
-	in := flowpath.LevelInput{Ways: x.g.sure, ArcLimits: x.limits[failures][end], Hold: holds, Scratch: x.scratch}
-	if end == lowEnd {
-		in.Ways = x.g.hoped
-	}
+// input is what a sweep of a corner is asked, without its ways and sources. Where heights differ, what holds and what has failed are
+// spread apart from each other: then nothing fails in the first.
+func (x *pressures) input(c corner, mode spreadMode) flowpath.LevelInput {
+	holds := mode.regulatorsFail || c.failures == 0 && !x.level()
+	in := flowpath.LevelInput{ArcLimits: x.limits[c.failures][c.end].bound, NodeLimits: x.nodeLimits(c), Hold: holds, Scratch: x.scratch}
 	if !holds {
 		in.Groups = x.g.groups
 	}
-	if x.relief != nil {
-		in.NodeLimits = x.relief.limits[x.limitsOf(failures)][end]
-	}
 	return in
+}
+
+// nodeLimits are what relief devices hold nodes down to; with heights alike those while everything holds.
+func (x *pressures) nodeLimits(c corner) []float64 {
+	switch {
+	case x.relief == nil:
+		return nil
+	case x.level():
+		return x.relief.limits[0][c.end]
+	}
+	return x.relief.limits[c.failures][c.end]
 }
 
 // distinct lists the fields of a kind, each once.
@@ -76,16 +85,8 @@ func (x *pressures) empty() *field {
 	}
 	f := x.spare[n-1]
 	x.spare = x.spare[:n-1]
-	f.of, f.seeds = f.of[:0], f.seeds[:0]
+	f.seeds = f.seeds[:0]
 	return f
-}
-
-// limitsOf tells which limits of relief devices hold: with heights alike those while everything holds.
-func (x *pressures) limitsOf(failures int) int {
-	if x.level() {
-		return 0
-	}
-	return failures
 }
 
 // endOf gives one end of a number.
@@ -96,43 +97,46 @@ func endOf(n Number, end int) float64 {
 	return n.High
 }
 
-// spreadSources spreads what stands by itself; where machines run it does not go back through them.
-func (x *pressures) spreadSources(failures, end int, mode spreadMode, running bool) *field {
-	f, h := x.empty(), x.heights[failures]
-	in := x.input(failures, end, mode)
-	if running {
-		in.Ways = x.oneWay[end]
-	}
+// enterSources lists where what stands by itself enters.
+func (x *pressures) enterSources(c corner) entries {
+	h, n := x.heights[c.failures], len(x.sources)
+	e := entries{make([]flowpath.LevelSource, 0, n), make([]int32, 0, n)}
 	for i := range x.sources {
-		if v := endOf(x.sources[i].value, end); v > math.Inf(-1) {
+		if v := endOf(x.sources[i].value, c.end); v > math.Inf(-1) {
 			node := x.sources[i].node
-			in.Sources = append(in.Sources, flowpath.LevelSource{Node: node, Value: h.head(node, v, end)})
-			f.of = append(f.of, int32(i))
+			e.sources = append(e.sources, flowpath.LevelSource{Node: node, Value: h.head(node, v, c.end)})
+			e.of = append(e.of, int32(i))
 		}
 	}
-	h.spread(&f.main, in, end, h.lifts, func(source int32) bool { return x.isGas(f.of[source]) }, func(source int32) { f.of = append(f.of, f.of[source]) })
-	f.pass(x, h, in, end)
-	return f
+	return e
 }
 
-// spreadMachines spreads what machines make. It does not go back through a machine: what one makes stands at its own outlet.
-func (x *pressures) spreadMachines(failures, end int, mode spreadMode) *field {
-	f, h := x.empty(), x.heights[failures]
-	in := x.input(failures, end, mode)
-	in.Ways = x.oneWay[end]
+// enterMachines lists where what machines make enters.
+func (x *pressures) enterMachines(c corner) (e entries) {
+	h := x.heights[c.failures]
 	for i := range x.machines {
 		m := &x.machines[i]
 		for count := range 2 {
-			v := endOf(m.makes[count], end)
-			if v == math.Inf(-1) || count == 1 && (failures == 0 && !x.level() || v == endOf(m.makes[0], end)) {
+			v := endOf(m.makes[count], c.end)
+			if v == math.Inf(-1) || count == 1 && (c.failures == 0 && !x.level() || v == endOf(m.makes[0], c.end)) {
 				continue
 			}
-			in.Sources = append(in.Sources, flowpath.LevelSource{Node: m.outlet, Value: h.madeHead(m, v, end), Failures: uint8(count)})
-			f.of = append(f.of, int32(len(x.sources)+i))
+			e.sources = append(e.sources, flowpath.LevelSource{Node: m.outlet, Value: h.madeHead(m, v, c.end), Failures: uint8(count)})
+			e.of = append(e.of, int32(len(x.sources)+i))
 		}
 	}
-	h.spread(&f.main, in, end, h.lifts, func(source int32) bool { return x.isGas(f.of[source]) }, func(source int32) { f.of = append(f.of, f.of[source]) })
-	f.pass(x, h, in, end)
+	return e
+}
+
+// spreadFrom spreads what enters, over ways that may be closed against going back through machines: what runs lets nothing back, and what
+// it makes stands at its own outlet.
+func (x *pressures) spreadFrom(c corner, e entries, mode spreadMode, ways *flowpath.Ways) *field {
+	f, h := x.empty(), x.heights[c.failures]
+	f.corner, f.entries, f.ways, f.of = c, e, ways, slices.Clip(e.of)
+	in := x.input(c, mode)
+	in.Ways, in.Sources = ways, slices.Clip(e.sources)
+	f.lifted = h.spread(&f.main, in, c.end, h.lifts, f.mainOfGas(x), func(source int32) { f.of = append(f.of, f.of[source]) })
+	f.pass(x, h, in, c.end)
 	return f
 }
 
@@ -169,37 +173,54 @@ func (x *pressures) starts(w *World) (starts, held []int32) {
 
 // spread sweeps levels. Where gas of a source pushes water above the level of its gas space, or comes to a space of a higher level,
 // what it brings there is a source of its own at the high end; again notes that a source is added that repeats one. Water that
-// presses on gas lifts no other water above itself: the two are taken to be one body.
-func (h *heights) spread(l *flowpath.Levels, in flowpath.LevelInput, end int, arcs []int32, ofGas func(source int32) bool, again func(source int32)) {
+// presses on gas lifts no other water above itself: the two are taken to be one body. It tells whether there is such a source.
+func (h *heights) spread(l *flowpath.Levels, in flowpath.LevelInput, end int, arcs []int32, ofGas func(source int32) bool, again func(source int32)) (lifted bool) {
 	must(l.Sweep(in))
 	if end == lowEnd {
-		return
+		return false
 	}
-	before, layers := len(in.Sources), 1
+	failures := 0
 	if l.Fails() {
-		layers = 2
+		failures = 1
 	}
+	list := h.lift(l, in.Ways, in.Avoid, failures, arcs, ofGas)
+	if len(list) == 0 {
+		return false
+	}
+	for _, s := range list {
+		in.Sources = append(in.Sources, s.LevelSource)
+		again(s.of)
+	}
+	must(l.Sweep(in))
+	return true
+}
+
+// liftedSource is a source that repeats another where its gas lifts water.
+type liftedSource struct {
+	flowpath.LevelSource
+	of int32
+}
+
+// lift lists, at the high end, the places behind some arcs to which gas brings more than comes to them, with up to so many failures.
+func (h *heights) lift(l *flowpath.Levels, ways *flowpath.Ways, avoid *flowpath.Set, failures int, arcs []int32, ofGas func(source int32) bool) (list []liftedSource) {
 	for _, arc := range arcs {
-		from, to := in.Ways.Graph().From(arc), in.Ways.Graph().To(arc)
-		if in.Ways.Cost(arc) == flowpath.Blocked || in.Avoid != nil && in.Avoid.Has(to) {
+		from, to := ways.Graph().From(arc), ways.Graph().To(arc)
+		if ways.Cost(arc) == flowpath.Blocked || avoid.Has(to) {
 			continue
 		}
-		for failures := range layers {
-			v, ok := l.Value(from, failures)
-			if !ok || math.IsInf(v, 0) || !ofGas(l.Source(from, failures)) {
+		for failed := range failures + 1 {
+			v, ok := l.Value(from, failed)
+			if !ok || math.IsInf(v, 0) || !ofGas(l.Source(from, failed)) {
 				continue
 			}
-			v = h.passes(from, to, v, end)
-			if had, ok := l.Value(to, failures); ok && had >= v {
+			v = h.passes(from, to, v, highEnd)
+			if had, ok := l.Value(to, failed); ok && had >= v {
 				continue
 			}
-			in.Sources = append(in.Sources, flowpath.LevelSource{Node: to, Value: v, Failures: uint8(failures)})
-			again(l.Source(from, failures))
+			list = append(list, liftedSource{flowpath.LevelSource{Node: to, Value: v, Failures: uint8(failed)}, l.Source(from, failed)})
 		}
 	}
-	if len(in.Sources) > before {
-		must(l.Sweep(in))
-	}
+	return list
 }
 
 // oneWay closes the way back through machines.
@@ -222,17 +243,15 @@ func (g *pressureGraph) backThrough(ms []machine) (back []int32) {
 	return back
 }
 
-// uses tells whether any pressure of the field comes by one of the arcs.
-func (f *field) uses(arcs *flowpath.Set) bool { return f.main.Uses(arcs, 1) || f.through.Uses(arcs, 1) }
+// uses tells whether any pressure of the field, with at most so many failures, comes by one of the arcs.
+func (f *field) uses(arcs *flowpath.Set, failures int) bool {
+	return f.main.Uses(arcs, failures) || f.through.Uses(arcs, failures)
+}
 
 // pass spreads what comes through restrictions, over places where it can build up.
 func (f *field) pass(x *pressures, h *heights, in flowpath.LevelInput, end int) {
 	g := x.g
-	ways := g.sureThrough
-	vented := g.vents.sure
-	if end == lowEnd {
-		ways, vented = g.hopedThrough, g.vents.hoped
-	}
+	ways, vented := g.throughAt(end)
 	in.Sources = nil
 	for _, arc := range g.restrictions {
 		from, to := g.graph.From(arc), g.graph.To(arc)
@@ -253,10 +272,24 @@ func (f *field) pass(x *pressures, h *heights, in flowpath.LevelInput, end int) 
 		return
 	}
 	in.Ways, in.Avoid = ways, vented
-	h.spread(&f.through, in, end, slices.Concat(h.lifts, h.rises), func(source int32) bool {
+	lifted := h.spread(&f.through, in, end, h.liftsThrough(), f.throughOfGas(x), func(source int32) { f.seeds = append(f.seeds, f.seeds[source]) })
+	f.lifted = f.lifted || lifted
+}
+
+// liftsThrough lists the arcs by which gas that has passed a restriction pushes water up or comes to a space of a higher level.
+func (h *heights) liftsThrough() []int32 { return slices.Concat(h.lifts, h.rises) }
+
+// mainOfGas tells the sources of main that bring gas.
+func (f *field) mainOfGas(x *pressures) func(source int32) bool {
+	return func(source int32) bool { return x.isGas(f.of[source]) }
+}
+
+// throughOfGas tells the sources of through that bring gas.
+func (f *field) throughOfGas(x *pressures) func(source int32) bool {
+	return func(source int32) bool {
 		seed := f.seeds[source]
-		return x.isGas(f.of[f.main.Source(g.graph.From(seed.arc), seed.failures)])
-	}, func(source int32) { f.seeds = append(f.seeds, f.seeds[source]) })
+		return x.isGas(f.of[f.main.Source(x.g.graph.From(seed.arc), seed.failures)])
+	}
 }
 
 // isGas tells whether a source brings gas.
