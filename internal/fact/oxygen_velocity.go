@@ -34,18 +34,17 @@ func (w *World) findOxygenFlows() *oxygenFlows {
 	x := &oxygenFlows{flow: make([]Number, len(p.Lines)), serves: make([]bool, len(p.Lines))}
 	// The flow of a generator passes every line before it: one search back from each, shared where they lie in one place.
 	generators := w.OfKind(plant.KindOzoneGenerator)
-	var cells, subjects []int32
+	var cells []int32
 	for _, g := range generators {
 		cells = append(cells, p.PortByTrait(g, 0))
 	}
-	at := map[int32][]int32{} // lines by the port where their first pipe ends
+	subjects, lines := make([]int32, 0, len(p.Lines)), make([]int32, 0, len(p.Lines))
 	for i := range p.Lines {
 		if l := &p.Lines[i]; l.NumWays > 0 {
-			end := p.Ways[l.FirstWay].To
-			at[end] = append(at[end], int32(i))
-			subjects = append(subjects, end)
+			subjects, lines = append(subjects, p.Ways[l.FirstWay].To), append(lines, int32(i))
 		}
 	}
+	at := listBy(len(p.Ports), subjects, lines) // lines by the port where their first pipe ends
 	many := &flowpath.ReachMany{}
 	must(many.Sweep(w.feedWays(), flowpath.Backward, cells, subjects, flowpath.Avoid{}))
 	for i, g := range generators {
@@ -56,7 +55,7 @@ func (w *World) findOxygenFlows() *oxygenFlows {
 		}
 		flow.Low = max(flow.Low, 0)
 		for _, port := range many.Subjects(i) {
-			for _, line := range at[port] {
+			for _, line := range at.of(port) {
 				x.flow[line], x.serves[line] = addNaming(x.flow[line], flow), true
 			}
 		}

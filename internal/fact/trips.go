@@ -66,7 +66,7 @@ var tripsFacts = slices.Concat(generatorTripFacts(), []Definition{
 	truthFact("tells_lost_suction", "Its signal means that the suction is lost.",
 		meansAny(skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_SUCTION), plant.KindPressureSwitch),
 	truthFact("sees_injector", "The motive water of an injector passes it.",
-		func(w *World, at At) Truth { return Is(len(w.sight().injectors[at.Index]) > 0) }, plant.KindFlowSwitch),
+		func(w *World, at At) Truth { return Is(len(w.sight().injectors.of(at.Index)) > 0) }, plant.KindFlowSwitch),
 	quantityFact("least_motive_flow", quantity.LiquidFlow, "Least motive water of all injectors whose water passes it, as their tables give it.",
 		func(w *World, at At) Number { return w.leastMotiveFlow(at.Index) }, plant.KindFlowSwitch),
 	truthFact("water_passes_by", "Water that passes it can run off without passing an injector.",

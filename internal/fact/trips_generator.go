@@ -33,7 +33,7 @@ func byKind(k plant.Kind) func(*World, int32, int32, int32) Truth {
 var trips = []trip{
 	{"lost_water", "lost motive water", skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_WATER_FLOW, atEvery(plant.KindVenturiInjector),
 		func(w *World, _, injector, instrument int32) Truth {
-			return w.seesFlow(w.sight().injectors, injector, instrument)
+			return seesFlow(&w.sight().injectors, injector, instrument)
 		}},
 	{"lost_suction", "lost suction", skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_SUCTION, atEvery(plant.KindVenturiInjector),
 		func(w *World, _, injector, instrument int32) Truth { return w.feelsSuction(injector, instrument) }},
@@ -53,7 +53,7 @@ var trips = []trip{
 		func(w *World, _, destruct, instrument int32) Truth { return w.analyses(destruct, instrument) }},
 	{"lost_cooling", "lost cooling", skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_COOLING, itself,
 		func(w *World, _, generator, instrument int32) Truth {
-			return w.seesFlow(w.sight().cooled, generator, instrument).Or(w.watches(instrument, plant.KindTemperatureSwitch, generator))
+			return seesFlow(&w.sight().cooled, generator, instrument).Or(w.watches(instrument, plant.KindTemperatureSwitch, generator))
 		}},
 	{"open_enclosure", "an open enclosure", skidrulev1.TripCondition_TRIP_CONDITION_OPEN_ENCLOSURE, itself,
 		func(w *World, _, generator, instrument int32) Truth { return w.guardsDoor(generator, instrument) }},
@@ -214,8 +214,8 @@ func (w *World) watches(instrument int32, k plant.Kind, component int32) Truth {
 }
 
 // seesFlow tells whether the flow that something needs passes a flow switch or flow meter.
-func (w *World) seesFlow(seen map[int32][]int32, component, instrument int32) Truth {
-	for _, c := range seen[instrument] {
+func seesFlow(seen *table[[]int32], component, instrument int32) Truth {
+	for _, c := range seen.of(instrument) {
 		if c == component {
 			return Truth{Value: True}
 		}

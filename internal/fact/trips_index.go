@@ -186,7 +186,7 @@ func (w *World) indexNear() *nearIndex {
 		case plant.KindPressureSwitch, plant.KindGasAnalyser, plant.KindFlowSwitch, plant.KindFlowMeter:
 			zone := seen.gas.Zone(c.FirstPort)
 			x.zone[zone] = append(x.zone[zone], id)
-			for _, served := range [...][]int32{seen.injectors[id], seen.cooled[id]} {
+			for _, served := range [...][]int32{seen.injectors.of(id), seen.cooled.of(id)} {
 				for _, s := range served {
 					x.water[s] = append(x.water[s], id)
 				}
@@ -229,8 +229,8 @@ func (w *World) near(generator, place int32) []int32 {
 // sight tells what instruments see: by flow instrument the injectors whose motive water passes it and the generators whose
 // cooling water does, and by port the stretch of gas line that it lies in.
 type sight struct {
-	injectors map[int32][]int32
-	cooled    map[int32][]int32
+	injectors table[[]int32]
+	cooled    table[[]int32]
 	gas       flowpath.Zones
 	astray    *flowpath.Reach // from where water runs off without passing an injector
 }
@@ -239,7 +239,7 @@ func (w *World) sight() *sight { return w.trips.sight.get(w.look) }
 
 func (w *World) look() *sight {
 	p := w.Plant
-	x := &sight{injectors: map[int32][]int32{}, cooled: map[int32][]int32{}}
+	x := &sight{injectors: newTable[[]int32](w, 0), cooled: newTable[[]int32](w, 0)}
 	var instruments, in, out []int32
 	for _, k := range [...]plant.Kind{plant.KindFlowSwitch, plant.KindFlowMeter} {
 		for _, c := range w.OfKind(k) {
@@ -250,25 +250,26 @@ func (w *World) look() *sight {
 	many.Limit = tripWorkFloor + tripWorkPerPort*int64(len(p.Ports))
 	w.pause()
 	run := func(arc int32) bool { return arc&1 == 0 && w.runPasses(arc>>1) }
-	gather := func(into map[int32][]int32, upstream, downstream []int32) {
+	gather := func(into *table[[]int32], upstream, downstream []int32) {
 		sweep := func(d flowpath.Direction, from, subjects []int32) bool {
 			if many.Follow(w.Graph(), d, from, subjects, run) != nil {
 				return false
 			}
 			for i, c := range instruments {
 				for _, port := range many.Subjects(i) {
-					into[c] = appendMissing(into[c], p.Ports[port].Component)
+					list := into.at(c)
+					*list = appendMissing(*list, p.Ports[port].Component)
 				}
 			}
 			return true
 		}
 		if !sweep(flowpath.Forward, out, upstream) || !sweep(flowpath.Backward, in, downstream) {
 			// Half of what is seen must not pass for all of it.
-			clear(into)
+			*into = newTable[[]int32](w, 0)
 		}
 	}
-	gather(x.injectors, w.portsOf(plant.KindVenturiInjector, "motive_inlet"), w.portsOf(plant.KindVenturiInjector, "outlet"))
-	gather(x.cooled, w.joinedOf(plant.KindOzoneGenerator, "cooling_inlet"), w.joinedOf(plant.KindOzoneGenerator, "cooling_outlet"))
+	gather(&x.injectors, w.portsOf(plant.KindVenturiInjector, "motive_inlet"), w.portsOf(plant.KindVenturiInjector, "outlet"))
+	gather(&x.cooled, w.joinedOf(plant.KindOzoneGenerator, "cooling_inlet"), w.joinedOf(plant.KindOzoneGenerator, "cooling_outlet"))
 
 	open := make([]bool, w.Graph().NumArcs())
 	for i := range p.Ways {
@@ -351,7 +352,7 @@ func (w *World) waterEnds() []int32 {
 // leastMotiveFlow sums, over the injectors that a flow switch sees, the least motive flow of their tables.
 func (w *World) leastMotiveFlow(flowSwitch int32) Number {
 	sum := Exactly(0)
-	for _, i := range w.sight().injectors[flowSwitch] {
+	for _, i := range w.sight().injectors.of(flowSwitch) {
 		least := math.Inf(1)
 		for _, point := range w.data(i).GetVenturiInjector().GetPerformance() {
 			if point.MotiveFlowM3PerS != nil {
@@ -372,7 +373,7 @@ func (w *World) leastMotiveFlow(flowSwitch int32) Number {
 // coolingNeeded sums the cooling water of the generators whose cooling passes a flow switch.
 func (w *World) coolingNeeded(flowSwitch int32) Number {
 	sum := Exactly(0)
-	for _, g := range w.sight().cooled[flowSwitch] {
+	for _, g := range w.sight().cooled.of(flowSwitch) {
 		flow := w.number(w.data(g).GetOzoneGenerator().CoolingFlowM3PerS, specRef(g, "cooling_flow"))
 		flow.Low = max(flow.Low, 0)
 		sum = addNaming(sum, flow)
