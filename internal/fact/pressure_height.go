@@ -107,18 +107,26 @@ func (w *World) findStatedLevels() *span {
 	return s
 }
 
-// eachLevel visits the ports of all components with the elevations in m between which they lie.
+// eachLevel visits the ports of all components with the elevations in m between which they lie, as portLevel has them.
 func (w *World) eachLevel(visit func(port int32, low, high float64)) {
 	for i := range w.Plant.Components {
 		c := &w.Plant.Components[i]
-		own, above := c.Data.ElevationM, liesAbove(c.Kind) // read once for all its ports
+		own := c.Data.ElevationM // read once for all its ports
 		for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
-			if own != nil && !above && w.Plant.Ports[port].Stated == nil {
+			stated := w.Plant.Ports[port].Stated
+			switch {
+			case stated != nil && stated.ElevationM != nil:
+				visit(port, *stated.ElevationM, *stated.ElevationM)
+			case own != nil && liesAbove(c.Kind):
+				visit(port, *own, *own+unstatedHeight)
+			case own != nil:
 				visit(port, *own, *own)
-				continue
+			case w.Plant.HasAssumptions():
+				z := w.portLevel(port)
+				visit(port, z.Low, z.High)
+			default:
+				visit(port, math.Inf(-1), math.Inf(1))
 			}
-			z := w.portLevel(port)
-			visit(port, z.Low, z.High)
 		}
 	}
 }

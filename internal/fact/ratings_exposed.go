@@ -77,7 +77,12 @@ func (w *World) findLoads() *loads {
 func (w *World) listParts(l *loads, g *pressureGraph) {
 	p := w.Plant
 	l.components, l.lines = make([]part, len(p.Components)), make([]part, len(p.Lines))
-	ports, nodes := make([]int32, 0, 16), make([]int32, 0, 2*len(p.Ports)+4*len(p.Ways))
+	pipes := int32(0)
+	for i := range p.Lines {
+		pipes += p.Lines[i].NumWays
+	}
+	// A port has up to two nodes, a pipe two ports.
+	ports, nodes := make([]int32, 0, 16), make([]int32, 0, 2*len(p.Ports)+4*int(pipes))
 	for i := range p.Components {
 		c, component := &p.Components[i], int32(i)
 		x := &l.components[i]

@@ -174,6 +174,10 @@ func (l *Levels) begin(in LevelInput) error {
 		return err
 	}
 	l.in = in
+	if cap(l.cells) == 0 && in.Scratch != nil {
+		// Room for half the nodes is enough for nearly all sweeps that share it.
+		l.cells, l.queue[0] = make([]levelCell, 0, n/2), make([]int32, 0, n/2)
+	}
 	l.at = sized(l.at, n)
 	clear(l.at)
 	if fails {
@@ -399,6 +403,16 @@ func (l *Levels) Fails() bool { return len(l.failingAt) > 0 }
 // number of failures (0, or 1 and more for one), and whether any does; -Inf
 // where none does.
 func (l *Levels) Value(node int32, failures int) (float64, bool) {
+	if uint64(node) >= uint64(len(l.at)) || failures < 0 {
+		return math.Inf(-1), false
+	}
+	if failures == 0 || len(l.failingAt) == 0 || l.failingAt[node] == 0 && len(l.groupBest) == 0 {
+		// What arrives without failure is all there is, as at most nodes.
+		if k := l.at[node]; k != 0 {
+			return l.cells[k-1].value, true
+		}
+		return math.Inf(-1), false
+	}
 	c, _, _ := l.cell(node, failures)
 	if c.from == 0 {
 		return math.Inf(-1), false
