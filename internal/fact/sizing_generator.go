@@ -342,12 +342,16 @@ func (w *World) coolant(g int32) coolant {
 	return w.sizing.coolantOf.of(g, func() coolant { return w.findCoolant(g) })
 }
 
-func (w *World) findCoolant(g int32) coolant {
+func (w *World) findCoolant(g int32) coolant { return w.followCoolant(g, nil) }
+
+// followCoolant follows the cooling water to its nearest source and sink, not past what is shut.
+func (w *World) followCoolant(g int32, shut func(component int32) bool) coolant {
 	c := coolant{source: -1, sink: -1}
 	end := func(port int32, _ bool) (found, stop bool) {
-		k := w.Plant.Components[w.Plant.Ports[port].Component].Kind
+		component := w.Plant.Ports[port].Component
+		k := w.Plant.Components[component].Kind
 		found = k == plant.KindBoundary || k == plant.KindOpenTank
-		return found, found || isGasVessel(k) || k == plant.KindOzoneGenerator
+		return found, found || isGasVessel(k) || k == plant.KindOzoneGenerator || shut != nil && shut(component)
 	}
 	ends := func(port string, forward bool) (int32, []int32) {
 		at, ok := w.Plant.FindPort(g, port)

@@ -177,10 +177,45 @@ func (w *World) coolingLeft(g int32) Number {
 	return settle(head.Low-drop, head.High-drop, JoinRefs(known.Assumed, head.Assumed, flow.Assumed))
 }
 
-// coolingJoined tells whether cooling water comes to a generator and leaves it.
+// coolingJoined tells whether cooling water comes to a generator and leaves it while valves stand as in normal operation.
 func (w *World) coolingJoined(g int32) Truth {
 	c := w.coolant(g)
-	return Is(c.source >= 0 && c.sink >= 0)
+	if c.source < 0 || c.sink < 0 {
+		return Truth{}
+	}
+	position := func(component int32) (skidrulev1.ValvePosition, bool) {
+		if component < 0 {
+			return 0, false
+		}
+		k := w.Plant.Components[component].Kind
+		return w.data(component).GetNormalPosition(), k == plant.KindHandValve || k == plant.KindActuatedValve
+	}
+	closed := func(component int32) bool {
+		at, valve := position(component)
+		return valve && at == skidrulev1.ValvePosition_VALVE_POSITION_CLOSED
+	}
+	mayBeClosed := func(component int32) bool {
+		at, valve := position(component)
+		return valve && (at == skidrulev1.ValvePosition_VALVE_POSITION_CLOSED || at == skidrulev1.ValvePosition_VALVE_POSITION_UNSPECIFIED)
+	}
+	through := func(arc int32) int32 { return w.Plant.Ways[arc/2].Component }
+	if !slices.ContainsFunc(c.arcs, func(arc int32) bool { return mayBeClosed(through(arc)) }) {
+		return Truth{Value: True}
+	}
+	// Another way may stand open.
+	if open := w.followCoolant(g, mayBeClosed); open.source >= 0 && open.sink >= 0 {
+		return Truth{Value: True}
+	}
+	if c = w.followCoolant(g, closed); c.source < 0 || c.sink < 0 {
+		return Truth{}
+	}
+	var missing []Ref
+	for _, arc := range c.arcs {
+		if mayBeClosed(through(arc)) {
+			missing = JoinRefs(missing, []Ref{componentRef(through(arc), "normal_position")})
+		}
+	}
+	return Open(missing...)
 }
 
 // airSupply is the compressed air of a concentrator.
