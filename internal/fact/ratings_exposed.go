@@ -97,7 +97,11 @@ func (w *World) listParts(l *loads, g *pressureGraph) {
 			}
 		}
 		x.nodes, nodes = g.nodesOf(ports, nodes)
-		x.rating = w.componentRating(component, w.highestTemperature(ports, w.wet(component)))
+		temperature := w.temperatures().dry(w.wet(component))
+		if w.temperatures().warmed.Has(component) {
+			temperature = w.highestTemperature(ports, w.wet(component))
+		}
+		x.rating = w.componentRating(component, temperature)
 	}
 	for i := range p.Lines {
 		line := int32(i)

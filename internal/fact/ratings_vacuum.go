@@ -18,8 +18,9 @@ type vacuums struct {
 	ends  [2]flowpath.Levels
 	of    [2][]int32
 	graph *flowpath.Graph
-	// pulled are the ports to which any vacuum comes, pulledParts their components; elsewhere the pressure is that of the atmosphere.
-	pulled, pulledParts *flowpath.Set
+	// pulled are the ports to which any vacuum comes, pulledParts their components and pulledLines their lines; elsewhere the pressure
+	// is that of the atmosphere.
+	pulled, pulledParts, pulledLines *flowpath.Set
 }
 
 var vacuumFacts = []Definition{
@@ -66,6 +67,12 @@ func (w *World) findVacuums() *vacuums {
 		if deep, ok := v.ends[lowEnd].Value(port, 0); ok && deep > 0 {
 			v.pulled.Add(port)
 			v.pulledParts.Add(p.Ports[port].Component)
+		}
+	}
+	v.pulledLines = flowpath.NewSet(len(p.Lines))
+	for i := range p.Ways {
+		if q := &p.Ways[i]; q.IsPipe() && (v.pulled.Has(q.From) || v.pulled.Has(q.To)) {
+			v.pulledLines.Add(q.Line)
 		}
 	}
 	return v
@@ -308,6 +315,9 @@ func (w *World) componentVacuum(component int32) Number {
 // lineVacuum is the lowest pressure in a line.
 func (w *World) lineVacuum(line int32) Number {
 	l, n := &w.Plant.Lines[line], Exactly(0)
+	if !w.vacuums().pulledLines.Has(line) {
+		return n
+	}
 	for i := l.FirstWay; i < l.FirstWay+l.NumWays; i++ {
 		n = w.lowered(w.lowered(n, w.Plant.Ways[i].From), w.Plant.Ways[i].To)
 	}
