@@ -125,7 +125,7 @@ func (w *World) traceGas() *gasNet {
 			room = w.componentLosses(room[:0], g, Exactly(0), true)
 			for i := range room {
 				r := &room[i]
-				way.steps = append(way.steps, gasStep{resistance: *r, flow: gas.design})
+				way.steps = append(way.steps, gasStep{drop: r.drop(), flow: gas.design.bounds()})
 				n := r.refs()
 				way.known.Missing = JoinRefs(way.known.Missing, n.Missing, lacking(gas.design))
 				way.known.Assumed = joinRefs(way.known.Assumed, n.Assumed)
@@ -310,8 +310,8 @@ func tailOf(g *flowpath.Graph, arc int32, forward bool) int32 {
 
 // gasStep is one resistance of a gas way with the flow that passes it at the design flows.
 type gasStep struct {
-	resistance
-	flow Number
+	drop
+	flow bounds
 	shut bool
 }
 
@@ -328,12 +328,12 @@ func (w *World) gasWay(x *gasNet, arcs []int32, room []resistance) (gasWay, []re
 	for i := range list {
 		flow, _ := x.flow(list[i].arc / 2)
 		way.known.Missing = joinRefs(way.known.Missing, lacking(flow))
-		way.steps = append(way.steps, gasStep{resistance: list[i], flow: flow})
+		way.steps = append(way.steps, gasStep{drop: list[i].drop(), flow: flow.bounds()})
 	}
 	shut := w.normalRuns().shut
 	for _, arc := range arcs {
 		if shut[arc/2] {
-			way.steps = append(way.steps, gasStep{resistance: resistance{arc: arc}, shut: true})
+			way.steps = append(way.steps, gasStep{drop: drop{arc: arc}, shut: true})
 		}
 	}
 	return way, list
@@ -345,7 +345,7 @@ func march(p float64, steps []gasStep, f *stream, factor, atmosphere float64) fl
 		if steps[i].shut {
 			return 0
 		}
-		p = steps[i].gasOutlet(p, pick(&steps[i].flow, f.adverse)*factor, f, atmosphere)
+		p = steps[i].gasOutlet(p, steps[i].flow.end(f.adverse)*factor, f, atmosphere)
 		if p <= 0 {
 			return 0
 		}

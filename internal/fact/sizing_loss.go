@@ -31,6 +31,30 @@ type resistance struct {
 	x, y, k, r Number
 }
 
+// drop is a resistance for computing: the ends of its data without what they rest on.
+type drop struct {
+	law        lossLaw
+	arc        int32
+	x, y, k, r bounds
+}
+
+// bounds is the two ends of a number.
+type bounds struct{ low, high float64 }
+
+func (n *Number) bounds() bounds { return bounds{n.Low, n.High} }
+
+// end is one of them.
+func (s *bounds) end(high bool) float64 {
+	if high {
+		return s.high
+	}
+	return s.low
+}
+
+func (s *resistance) drop() drop {
+	return drop{s.law, s.arc, s.x.bounds(), s.y.bounds(), s.k.bounds(), s.r.bounds()}
+}
+
 // refs gathers the data that a resistance lacks and rests on.
 func (s *resistance) refs() Number {
 	n := Exactly(0)
@@ -214,42 +238,42 @@ type stream struct {
 // liquidDrop is the pressure drop in Pa of a water flow in m3/s; infinite where nothing can pass.
 //
 // Source: Darcy and Weisbach with [network.FrictionFactor]; IEC 60534-2-1, definition of the flow coefficient.
-func (s *resistance) liquidDrop(q float64, f *stream) float64 {
+func (s *drop) liquidDrop(q float64, f *stream) float64 {
 	if drop := s.waterDrop(q, f); !math.IsNaN(drop) {
 		return drop
 	}
 	return math.Inf(1)
 }
 
-func (s *resistance) waterDrop(q float64, f *stream) float64 {
+func (s *drop) waterDrop(q float64, f *stream) float64 {
 	more, less := f.adverse, !f.adverse // length, roughness and coefficients are more at the adverse end, bore and flow coefficient less
 	if q <= 0 {
 		if s.law == lossOpening {
-			return pick(&s.x, more)
+			return s.x.end(more)
 		}
 		return 0
 	}
 	switch s.law {
 	case lossPipe:
-		d := pick(&s.y, less)
+		d := s.y.end(less)
 		v := q / (math.Pi / 4 * d * d)
 		return f.twoPhase * s.pipeCoefficient(v*f.density*d/f.viscosity, more, d) * f.density * v * v / 2
 	case lossKv:
-		n := q * 3600 / pick(&s.x, less)
+		n := q * 3600 / s.x.end(less)
 		return f.twoPhase * n * n * 1e5 * f.density / kvDensity
 	case lossFitting:
-		d := pick(&s.y, less)
+		d := s.y.end(less)
 		v := q / (math.Pi / 4 * d * d)
-		return f.twoPhase * pick(&s.k, more) * f.density * v * v / 2
+		return f.twoPhase * s.k.end(more) * f.density * v * v / 2
 	case lossRated:
-		n := q / pick(&s.y, less)
-		return f.twoPhase * pick(&s.x, more) * n * n
+		n := q / s.y.end(less)
+		return f.twoPhase * s.x.end(more) * n * n
 	case lossOrifice:
-		d := pick(&s.x, less)
-		v := q / (pick(&s.k, less) * math.Pi / 4 * d * d)
+		d := s.x.end(less)
+		v := q / (s.k.end(less) * math.Pi / 4 * d * d)
 		return f.twoPhase * f.density * v * v / 2
 	case lossOpening:
-		return pick(&s.x, more)
+		return s.x.end(more)
 	}
 	return 0
 }
@@ -259,16 +283,16 @@ const kvDensity = 999.1
 
 // pipeCoefficient is the loss coefficient of a line, friction and fittings together. Outside the range of the friction factor
 // nothing passes.
-func (s *resistance) pipeCoefficient(reynolds float64, more bool, bore float64) float64 {
-	length := pick(&s.x, more)
+func (s *drop) pipeCoefficient(reynolds float64, more bool, bore float64) float64 {
+	length := s.x.end(more)
 	if length == 0 {
-		return pick(&s.k, more)
+		return s.k.end(more)
 	}
-	friction, err := network.FrictionFactor(reynolds, pick(&s.r, more)/bore)
+	friction, err := network.FrictionFactor(reynolds, s.r.end(more)/bore)
 	if err != nil {
 		return math.Inf(1)
 	}
-	return friction*length/bore + pick(&s.k, more)
+	return friction*length/bore + s.k.end(more)
 }
 
 // gasOutlet is the absolute pressure in Pa behind a resistance that a gas flow in mol/s enters at p; zero where the flow
@@ -276,14 +300,14 @@ func (s *resistance) pipeCoefficient(reynolds float64, more bool, bore float64) 
 //
 // Source: isothermal flow with p1² - p2² = coefficient (G² R T/M); IEC 60534-2-1 (2011), compressible fluid equations, for
 // valves.
-func (s *resistance) gasOutlet(p, n float64, f *stream, atmosphere float64) float64 {
+func (s *drop) gasOutlet(p, n float64, f *stream, atmosphere float64) float64 {
 	if out := s.gasBehind(p, n, f, atmosphere); out > 0 {
 		return out
 	}
 	return 0
 }
 
-func (s *resistance) gasBehind(p, n float64, f *stream, atmosphere float64) float64 {
+func (s *drop) gasBehind(p, n float64, f *stream, atmosphere float64) float64 {
 	more, less := f.adverse, !f.adverse
 	mass := n * f.molarMass
 	square := func(coefficient, area float64) float64 {
@@ -296,29 +320,29 @@ func (s *resistance) gasBehind(p, n float64, f *stream, atmosphere float64) floa
 	}
 	switch s.law {
 	case lossHolds:
-		return math.Min(p, atmosphere+pick(&s.x, less))
+		return math.Min(p, atmosphere+s.x.end(less))
 	case lossOpening:
-		return math.Max(0, p-pick(&s.x, more))
+		return math.Max(0, p-s.x.end(more))
 	}
 	if n <= 0 || p <= 0 {
 		return p
 	}
 	switch s.law {
 	case lossPipe:
-		d := pick(&s.y, less)
+		d := s.y.end(less)
 		area := math.Pi / 4 * d * d
 		return square(s.pipeCoefficient(mass*d/(area*f.viscosity), more, d), area)
 	case lossFitting:
-		d := pick(&s.y, less)
-		return square(pick(&s.k, more), math.Pi/4*d*d)
+		d := s.y.end(less)
+		return square(s.k.end(more), math.Pi/4*d*d)
 	case lossOrifice:
-		d := pick(&s.x, less)
-		return square(1, pick(&s.k, less)*math.Pi/4*d*d)
+		d := s.x.end(less)
+		return square(1, s.k.end(less)*math.Pi/4*d*d)
 	case lossRated:
-		r := n / pick(&s.y, less)
-		return math.Max(0, p-pick(&s.x, more)*r*r)
+		r := n / s.y.end(less)
+		return math.Max(0, p-s.x.end(more)*r*r)
 	case lossKv:
-		return valveGasOutlet(p, mass, pick(&s.x, less), f)
+		return valveGasOutlet(p, mass, s.x.end(less), f)
 	}
 	return p
 }

@@ -207,7 +207,8 @@ func (w *World) suctionHead(walk *waterWalk, i int, flow Number) (available, req
 	adverse := w.waterStream(true)
 	drop := 0.0
 	for k := range list {
-		drop += list[k].liquidDrop(flow.High, &adverse)
+		d := list[k].drop()
+		drop += d.liquidDrop(flow.High, &adverse)
 	}
 	surface := walk.source.pressure.Low + air.Low
 	for _, p := range walk.pumps[:i] {

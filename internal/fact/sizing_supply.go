@@ -172,7 +172,8 @@ func (w *World) coolingLeft(g int32) Number {
 		if q := &p.Ways[list[i].arc/2]; !q.IsPipe() && q.Component == g {
 			continue
 		}
-		drop += list[i].liquidDrop(flow.High, &adverse)
+		d := list[i].drop()
+		drop += d.liquidDrop(flow.High, &adverse)
 	}
 	return settle(head.Low-drop, head.High-drop, JoinRefs(known.Assumed, head.Assumed, flow.Assumed))
 }
@@ -280,10 +281,11 @@ func (w *World) airOf(concentrator int32) airSupply {
 func (w *World) dischargeFor(end Number, arcs []int32, flow Number) Number {
 	air := w.media().atmosphere
 	list, known := w.resistances(arcs, true)
+	drops := make([]drop, 0, len(list))
 	for i := range list {
-		if list[i].law == lossHolds {
-			// A regulator between must be set to at least what is needed behind it, which its own rule asks for.
-			list[i].law = lossNone
+		// A regulator between must be set to at least what is needed behind it, which its own rule asks for.
+		if list[i].law != lossHolds {
+			drops = append(drops, list[i].drop())
 		}
 	}
 	missing := JoinRefs(known.Missing, lacking(end, air, flow), w.ambientOpen())
@@ -295,8 +297,8 @@ func (w *World) dischargeFor(end Number, arcs []int32, flow Number) Number {
 	p := end.High + air.High
 	for range 30 {
 		out := p
-		for i := range list {
-			out = list[i].gasOutlet(out, flow.High, &adverse, air.High)
+		for i := range drops {
+			out = drops[i].gasOutlet(out, flow.High, &adverse, air.High)
 		}
 		if out <= 0 {
 			p *= 2

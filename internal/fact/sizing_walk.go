@@ -31,7 +31,7 @@ type waterWalk struct {
 
 // walkLoss is what resists on the way, with the injectors whose water it resists.
 type walkLoss struct {
-	resistance
+	drop
 	with []int32
 }
 
@@ -275,7 +275,7 @@ func (x *waterWalker) walk(injector int32) *waterWalk {
 			for arcs[k] != list[i].arc {
 				k++
 			}
-			out[i] = walkLoss{list[i], with[k]}
+			out[i] = walkLoss{list[i].drop(), with[k]}
 		}
 		return out
 	}

@@ -267,7 +267,7 @@ func (x *waterSolver) key(k key) key {
 		for i := range list {
 			l := &list[i]
 			k.count(int(l.law))
-			k.floats(l.x.Low, l.x.High, l.y.Low, l.y.High, l.k.Low, l.k.High, l.r.Low, l.r.High)
+			k.floats(l.x.low, l.x.high, l.y.low, l.y.high, l.k.low, l.k.high, l.r.low, l.r.high)
 			k.count(len(l.with))
 			for _, j := range l.with {
 				k.count(x.place(j))
