@@ -17,9 +17,9 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// PlotNames lists the plots that a solution has: the tags of pumps and injectors, and of the lines along which the pressure is
+// plotNames lists the plots that a solution has: the tags of pumps and injectors, and of the lines along which the pressure is
 // known.
-func PlotNames(s *skidrulev1.Solution) []string {
+func plotNames(s *skidrulev1.Solution) []string {
 	var out []string
 	for _, c := range s.GetDutyCurves() {
 		out = append(out, c.GetTag())
@@ -46,7 +46,7 @@ func SolutionPlot(w io.Writer, s *skidrulev1.Solution, name string) error {
 			if err != nil {
 				return err
 			}
-			return fmt.Errorf("there is no plot %q; there are %s", name, strings.Join(PlotNames(s), ", "))
+			return fmt.Errorf("there is no plot %q; there are %s", name, strings.Join(plotNames(s), ", "))
 		}
 	}
 	c := vgsvg.New(16*vg.Centimeter, 11*vg.Centimeter)
