@@ -44,16 +44,16 @@ func New(ctx context.Context, w *fact.World) (*Skid, error) {
 	return s, nil
 }
 
-// MaxCauses bounds the faults that are tried, each at some ten sizes: the time of a diagnosis grows with their number and with that of
+// maxCauses bounds the faults that are tried, each at some ten sizes: the time of a diagnosis grows with their number and with that of
 // the components.
-const MaxCauses = 250
+const maxCauses = 250
 
 // TooManyError tells that more parts of a design may be at fault than are tried.
 type TooManyError struct{ Causes int }
 
 // Error names both numbers and what would do.
 func (e *TooManyError) Error() string {
-	return fmt.Sprintf("%d parts of the design may be at fault, and at most %d are tried; give the train that was read as a design of its own", e.Causes, MaxCauses)
+	return fmt.Sprintf("%d parts of the design may be at fault, and at most %d are tried; give the train that was read as a design of its own", e.Causes, maxCauses)
 }
 
 // node is a fault of one size: what every place would show, and what every injector draws.
@@ -105,7 +105,7 @@ func (s *Skid) prepare(ctx context.Context, at int, further []place) (*swept, er
 	}
 	design := s.nodeOf(x, x.best, 0)
 	candidates := s.findCauses(x.best)
-	if len(candidates) > MaxCauses {
+	if len(candidates) > maxCauses {
 		return nil, &TooManyError{len(candidates)}
 	}
 	for _, c := range candidates {
