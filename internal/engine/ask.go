@@ -22,7 +22,7 @@ const parallelFrom = 200
 // computed of one stays near the processor. Smaller plants make smaller lots, so that every processor gets some.
 const (
 	largestLot  = 2400
-	smallestLot = 200
+	smallestLot = 1000
 	lotsPerCore = 4
 )
 

@@ -33,8 +33,10 @@ func copiesOfDemo(b testing.TB, n int) *skidrulev1.Design {
 	return plantgen.Copies(whole, n, 1)
 }
 
-// BenchmarkDecode is the yardstick of the others: proto.Unmarshal of the same message.
+// BenchmarkDecode is the yardstick of the others: proto.Unmarshal of the same message. It and the check run under the collector as the
+// command sets it; with GOGC=100 in the environment as Go does.
 func BenchmarkDecode(b *testing.B) {
+	b.Cleanup(engine.CollectSeldom())
 	for _, n := range benchSizes {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			data, err := proto.Marshal(copiesOfDemo(b, n))
@@ -68,6 +70,7 @@ func BenchmarkResolve(b *testing.B) {
 
 // BenchmarkCheck times the whole check from the message to the report, findings alone.
 func BenchmarkCheck(b *testing.B) {
+	b.Cleanup(engine.CollectSeldom())
 	for _, n := range benchSizes {
 		b.Run(fmt.Sprint(n), func(b *testing.B) { benchCheck(b, copiesOfDemo(b, n)) })
 	}
@@ -75,6 +78,7 @@ func BenchmarkCheck(b *testing.B) {
 
 // BenchmarkCheckJoined times it where one controller stops the pump of each copy: nothing can be asked by itself.
 func BenchmarkCheckJoined(b *testing.B) {
+	b.Cleanup(engine.CollectSeldom())
 	for _, n := range benchSizes[2:] {
 		b.Run(fmt.Sprint(n), func(b *testing.B) { benchCheck(b, joined(copiesOfDemo(b, n))) })
 	}

@@ -209,7 +209,16 @@ func (r *reporter) link(fs []*skidrulev1.Finding) {
 		rule := o.Rule.Rule
 		consequence[rule.GetId()] = rule.GetConsequenceOf()
 	}
-	for _, f := range fs {
+	// The findings that touch an element, by their places, ascending: large plants have thousands of findings, few of which meet.
+	touching := map[string][]int{}
+	own := make([][]string, len(fs))
+	for i, f := range fs {
+		own[i] = elements(f)
+		for _, e := range own[i] {
+			touching[e] = append(touching[e], i)
+		}
+	}
+	for i, f := range fs {
 		if r.ended() {
 			return
 		}
@@ -217,12 +226,19 @@ func (r *reporter) link(fs []*skidrulev1.Finding) {
 		if len(causes) == 0 {
 			continue
 		}
-		own := elements(f)
-		for _, g := range fs {
-			if slices.Contains(causes, g.RuleId) && g != f && shares(own, elements(g)) {
-				f.ConsequenceOf = g.Fingerprint
-				break
+		first := len(fs)
+		for _, e := range own[i] {
+			for _, j := range touching[e] {
+				if j >= first {
+					break
+				}
+				if j != i && slices.Contains(causes, fs[j].RuleId) {
+					first = j
+				}
 			}
+		}
+		if first < len(fs) {
+			f.ConsequenceOf = fs[first].Fingerprint
 		}
 	}
 }
@@ -250,28 +266,17 @@ func causesFirst(fs []*skidrulev1.Finding) []*skidrulev1.Finding {
 	return out
 }
 
-// elements lists what a finding is about and passes through.
-func elements(f *skidrulev1.Finding) map[string]bool {
-	out := map[string]bool{f.Subject: true}
+// elements lists what a finding is about and passes through, with repeats.
+func elements(f *skidrulev1.Finding) []string {
+	out := make([]string, 0, 2+len(f.Path)+len(f.Related))
+	out = append(out, f.Subject)
 	if component, _, port := strings.Cut(f.Subject, ".ports."); port {
-		out[component] = true
+		out = append(out, component)
 	}
 	for _, s := range f.Path {
-		out[s.Element] = true
+		out = append(out, s.Element)
 	}
-	for _, s := range f.Related {
-		out[s] = true
-	}
-	return out
-}
-
-func shares(a, b map[string]bool) bool {
-	for e := range a {
-		if b[e] {
-			return true
-		}
-	}
-	return false
+	return append(out, f.Related...)
 }
 
 // coverage counts pairs of rule and thing by the worst of their cases.

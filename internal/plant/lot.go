@@ -1,9 +1,6 @@
 package plant
 
 import (
-	"runtime"
-	"sync"
-
 	"github.com/skidrule/skidrule/internal/flowpath"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -181,13 +178,12 @@ func (p *Plant) islands() flowpath.Sets {
 	return islands
 }
 
-// named lists which component names which, as several processors find it.
+// named lists which component names which.
 func (p *Plant) named() [][][2]int32 {
-	cores := 1 + min(runtime.GOMAXPROCS(0)-1, len(p.Components)/namesPerCore)
-	out := make([][][2]int32, cores)
-	find := func(core int) {
+	out := make([][][2]int32, shares(len(p.Components)))
+	share(len(p.Components), func(run, from, to int) {
 		last, at := "", int32(0)
-		for i := len(p.Components) * core / cores; i < len(p.Components)*(core+1)/cores; i++ {
+		for i := from; i < to; i++ {
 			p.Components[i].names(func(tag string) {
 				// Neighbours often name the same controller.
 				if tag != last {
@@ -197,21 +193,12 @@ func (p *Plant) named() [][][2]int32 {
 					}
 					last, at = tag, index
 				}
-				out[core] = append(out[core], [2]int32{int32(i), at})
+				out[run] = append(out[run], [2]int32{int32(i), at})
 			})
 		}
-	}
-	var group sync.WaitGroup
-	for core := 1; core < cores; core++ {
-		group.Go(func() { find(core) })
-	}
-	find(0)
-	group.Wait()
+	})
 	return out
 }
-
-// namesPerCore is the number of components for which another processor pays.
-const namesPerCore = 5000
 
 // gatherStrays joins what is joined to nothing, as an emergency stop that is not wired yet, to the only island that has a generator:
 // in the drawing of one skid it can only belong there.

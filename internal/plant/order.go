@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // order is the sequence in which components and lines are resolved. It follows from the tags and from what the lines join,
@@ -22,69 +23,25 @@ type order struct {
 
 // arrange finds the order. tags gets the place in the design of the first component of each tag.
 func (r *resolver) arrange(tags map[string]int32) *order {
-	design := r.plant.Design
-	components, lines := design.GetComponents(), design.GetLines()
+	components, lines := r.plant.Design.GetComponents(), r.plant.Design.GetLines()
+	tag, lineTag := make([]string, len(components)), make([]string, len(lines))
+	for i, c := range components {
+		tag[i] = c.GetTag()
+		if _, twice := tags[tag[i]]; !twice {
+			tags[tag[i]] = int32(i)
+		}
+	}
 	o := &order{stopStart: make([]int32, len(lines)+1)}
-	joined := flowpath.NewSets(len(components))
-	for i := range components {
-		if _, twice := tags[components[i].GetTag()]; !twice {
-			tags[components[i].GetTag()] = int32(i)
-		}
+	for l, line := range lines {
+		lineTag[l], o.stopStart[l+1] = line.GetTag(), o.stopStart[l]+int32(len(line.GetRoute()))
 	}
-	o.stops = make([]int32, 0, 5*len(lines))
-	for l := range lines {
-		last := int32(-1)
-		for _, stop := range lines[l].GetRoute() {
-			place, ok := tags[stop.GetTag()]
-			if !ok {
-				place = -1
-			} else {
-				if last >= 0 {
-					joined.Join(last, place)
-				}
-				last = place
-			}
-			o.stops = append(o.stops, place)
-		}
-		o.stopStart[l+1] = int32(len(o.stops))
-	}
-	// The least tag of a part names it; parts are then put in order by that tag once, so that most comparisons are of numbers.
-	least := make([]int32, len(components))
-	for i := range least {
-		least[i] = -1
-	}
-	var parts []int32
-	for i := range components {
-		p := joined.Root(int32(i))
-		if least[p] < 0 {
-			parts, least[p] = append(parts, p), int32(i)
-		} else if components[i].GetTag() < components[least[p]].GetTag() {
-			least[p] = int32(i)
-		}
-	}
-	slices.SortFunc(parts, func(a, b int32) int {
-		return cmp.Or(strings.Compare(components[least[a]].GetTag(), components[least[b]].GetTag()), cmp.Compare(a, b))
-	})
-	rank := least // its own use is over
-	for k, p := range parts {
-		rank[p] = int32(k)
-	}
-	partOf := make([]int32, len(components))
-	for i := range partOf {
-		partOf[i] = rank[joined.Root(int32(i))]
-	}
-	byTag := func(a, b int32) int {
-		return cmp.Or(strings.Compare(components[a].GetTag(), components[b].GetTag()), cmp.Compare(a, b))
-	}
-	// Most comparisons are saved by parting first and sorting within each part.
-	inParts := group(len(components), int32(len(parts)), func(i int32) int32 { return partOf[i] })
-	for k := range parts {
-		slices.SortFunc(inParts.of(int32(k)), byTag)
-	}
-	o.components = inParts.list
+	o.findStops(lines, tags)
+	partOf, parts := o.parts(tag)
+	o.components = sortedInParts(tag, partOf, parts)
 	partOfLine := make([]int32, len(lines))
 	for l := range lines {
-		partOfLine[l] = int32(len(parts))
+		// Lines of no component come last.
+		partOfLine[l] = parts
 		for _, place := range o.stops[o.stopStart[l]:o.stopStart[l+1]] {
 			if place >= 0 {
 				partOfLine[l] = partOf[place]
@@ -92,12 +49,79 @@ func (r *resolver) arrange(tags map[string]int32) *order {
 			}
 		}
 	}
-	linesInParts := group(len(lines), int32(len(parts))+1, func(l int32) int32 { return partOfLine[l] })
-	for k := range int32(len(parts)) + 1 {
-		slices.SortFunc(linesInParts.of(k), func(a, b int32) int {
-			return cmp.Or(strings.Compare(lines[a].GetTag(), lines[b].GetTag()), cmp.Compare(a, b))
-		})
-	}
-	o.lines = linesInParts.list
+	o.lines = sortedInParts(lineTag, partOfLine, parts+1)
 	return o
+}
+
+// findStops looks up the stops of all lines.
+func (o *order) findStops(lines []*skidrulev1.Line, tags map[string]int32) {
+	o.stops = make([]int32, o.stopStart[len(lines)])
+	share(len(lines), func(_, from, to int) {
+		at := o.stopStart[from]
+		for _, line := range lines[from:to] {
+			for _, stop := range line.GetRoute() {
+				place, ok := tags[stop.GetTag()]
+				if !ok {
+					place = -1
+				}
+				o.stops[at] = place
+				at++
+			}
+		}
+	})
+}
+
+// parts numbers the parts of the drawing in order of their least tags, and gives that of each component and how many there are.
+func (o *order) parts(tag []string) (of []int32, count int32) {
+	joined := flowpath.NewSets(len(tag))
+	for l := range len(o.stopStart) - 1 {
+		last := int32(-1)
+		for _, place := range o.stops[o.stopStart[l]:o.stopStart[l+1]] {
+			if place < 0 {
+				continue
+			}
+			if last >= 0 {
+				joined.Join(last, place)
+			}
+			last = place
+		}
+	}
+	least := make([]int32, len(tag))
+	for i := range least {
+		least[i] = -1
+	}
+	var parts []int32
+	for i := range tag {
+		p := joined.Root(int32(i))
+		if least[p] < 0 {
+			parts, least[p] = append(parts, p), int32(i)
+		} else if tag[i] < tag[least[p]] {
+			least[p] = int32(i)
+		}
+	}
+	slices.SortFunc(parts, func(a, b int32) int {
+		return cmp.Or(strings.Compare(tag[least[a]], tag[least[b]]), cmp.Compare(a, b))
+	})
+	rank := least // its own use is over
+	for k, p := range parts {
+		rank[p] = int32(k)
+	}
+	of = make([]int32, len(tag))
+	for i := range of {
+		of[i] = rank[joined.Root(int32(i))]
+	}
+	return of, int32(len(parts))
+}
+
+// sortedInParts lists places part by part, within a part in order of their tags. Parting first saves most comparisons.
+func sortedInParts(tag []string, partOf []int32, parts int32) []int32 {
+	in := group(len(tag), parts, func(i int32) int32 { return partOf[i] })
+	share(int(parts), func(_, from, to int) {
+		for k := from; k < to; k++ {
+			slices.SortFunc(in.of(int32(k)), func(a, b int32) int {
+				return cmp.Or(strings.Compare(tag[a], tag[b]), cmp.Compare(a, b))
+			})
+		}
+	})
+	return in.list
 }
