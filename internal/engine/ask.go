@@ -10,6 +10,7 @@ import (
 	"sync/atomic"
 
 	"github.com/skidrule/skidrule/internal/fact"
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -86,9 +87,9 @@ func (q *question) byLot(w *fact.World, lots *plant.Lots, book []*rulebook.Compi
 	}
 	told, terms := make([][]*rulebook.Answer, lots.Len()), make([]*fact.Terms, lots.Len())
 	sums := slices.ContainsFunc(ofDesign, func(c *rulebook.Compiled) bool { return c.ByCase })
-	ask := func(lot, cores int) error {
+	ask := func(lot, cores int, shelf *flowpath.Shelf) error {
 		part := lots.Lot(lot)
-		own := w.In(part)
+		own := w.In(part, shelf)
 		answers, err := q.byRule(own, ofLots, cores)
 		if err != nil {
 			return err
@@ -107,11 +108,17 @@ func (q *question) byLot(w *fact.World, lots *plant.Lots, book []*rulebook.Compi
 	for lot := range told {
 		if lots.Size(lot) <= largestLot {
 			small = append(small, lot)
-		} else if err := ask(lot, cores); err != nil {
+		} else if err := ask(lot, cores, nil); err != nil {
 			return nil, err
 		}
 	}
-	if err := share(cores, len(small), func(_, task int) error { return ask(small[task], 1) }); err != nil {
+	shelves := make([]flowpath.Shelf, cores)
+	err := share(cores, len(small), func(core, task int) error {
+		// Of what was found in the lot before nothing is left but answers.
+		shelves[core].TakeBack()
+		return ask(small[task], 1, &shelves[core])
+	})
+	if err != nil {
 		return nil, err
 	}
 	if sums {

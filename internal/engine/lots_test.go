@@ -74,3 +74,21 @@ func firstDifference(a, b proto.Message) string {
 	}
 	return "one is longer"
 }
+
+// TestLotsOfALargePlant asks a plant of many skids, some with defects, in lots of one, of several and of an odd number of them.
+func TestLotsOfALargePlant(t *testing.T) {
+	e, err := engine.New()
+	require.NoError(t, err)
+	d := copiesOfDemo(t, 3000)
+	whole, _, err := e.CheckLots(context.Background(), d, 0)
+	require.NoError(t, err)
+	require.NotEmpty(t, whole.GetFindings())
+	for _, size := range []int{1, 150, 1000} {
+		lots, n, err := e.CheckLots(context.Background(), d, size)
+		require.NoError(t, err)
+		assert.Greater(t, n, 2)
+		if !proto.Equal(whole, lots) {
+			assert.Fail(t, "the lots answer otherwise", "lots of %d: %s", size, firstDifference(whole, lots))
+		}
+	}
+}

@@ -87,6 +87,7 @@ func (w *World) buildPressureGraph() *pressureGraph {
 	var err error
 	g.graph, err = flowpath.FromPassages(int(n)+len(g.port), b.a, b.b)
 	must(err)
+	g.graph.Borrow(w.shelf)
 	g.of = b.of
 	g.vents = w.ventedNodes(g)
 	b.finish()

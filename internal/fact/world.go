@@ -17,6 +17,7 @@ type World struct {
 	// StatedOnly lets facts rest on what the drawing states alone: no case is solved.
 	StatedOnly bool
 	until      context.Context
+	shelf      *flowpath.Shelf
 	whole      *World // of the plant of which this one's is a lot; nil where it is whole itself
 
 	graphOnce sync.Once
@@ -62,8 +63,9 @@ func NewWorld(p *plant.Plant, cases []operate.Case) *World {
 }
 
 // In gives the world of a lot of a plant no state of which is solved. What can only be told of the design as a whole is asked of w.
-func (w *World) In(lot *plant.Lot) *World {
-	return &World{Plant: lot.Plant, Cases: operate.In(lot, w.Cases), StatedOnly: true, until: w.until, whole: w}
+// Searches borrow of the shelf, which may be nil; with one the world is not safe for concurrent use.
+func (w *World) In(lot *plant.Lot, shelf *flowpath.Shelf) *World {
+	return &World{Plant: lot.Plant, Cases: operate.In(lot, w.Cases), StatedOnly: true, until: w.until, whole: w, shelf: shelf}
 }
 
 // Whole is the world of the whole plant: for most it is the world itself.
@@ -108,7 +110,9 @@ func (w *World) Graph() *flowpath.Graph {
 		for i := range ways {
 			a[i], b[i] = ways[i].From, ways[i].To
 		}
-		w.graph, w.graphErr = flowpath.FromPassages(len(w.Plant.Ports), a, b)
+		if w.graph, w.graphErr = flowpath.FromPassages(len(w.Plant.Ports), a, b); w.graphErr == nil {
+			w.graph.Borrow(w.shelf)
+		}
 	})
 	if w.graphErr != nil {
 		// Ids come from the resolver, which hands out only valid ones; size limits are checked before.

@@ -76,20 +76,20 @@ func (c *CauseGroups) begin(weakest *Weakest, groups *Groups, subjects []int32) 
 	c.weakest, c.groups = weakest, groups
 	c.local.group = None
 	c.subjects = append(c.subjects[:0], subjects...)
-	c.subject = sized(c.subject, n)
+	c.subject = lent(groups.g, c.subject, n)
 	c.marked.resize(n)
 	for i, v := range slices.Backward(subjects) {
 		c.subject[v] = int32(i)
 		c.marked.Add(v)
 	}
-	c.stamp = sized(c.stamp, n)
+	c.stamp = lent(groups.g, c.stamp, n)
 	for v := range c.stamp {
 		c.stamp[v] = 0
 		if weakest.steps[v].key < oneBarrier {
 			c.stamp[v] = behindNothing
 		}
 	}
-	c.arcStamp = sized(c.arcStamp, m)
+	c.arcStamp = lent(groups.g, c.arcStamp, m)
 	clear(c.arcStamp)
 	c.epoch = 0
 	c.hits = c.hits[:0]

@@ -52,6 +52,7 @@ type Graph struct {
 	// paired is true when every arc has a twin, so that the outgoing row of a
 	// node alone lists all that touches it.
 	paired bool
+	shelf  *Shelf // of which searches borrow; nil where they make their own arrays
 }
 
 // NewGraph builds a graph of numNodes nodes (0 to MaxSize) and one arc for each

@@ -75,11 +75,11 @@ func (h *Highest) Sweep(ways *Ways, sources []int32, values []float64, failures 
 	h.ways, h.layers = ways, int32(failures)+1
 	h.nodes = append(h.nodes, sources...)
 	h.values = append(h.values, values...)
-	h.arrivals = sized(h.arrivals, n*int(h.layers))
+	h.arrivals = lent(ways.g, h.arrivals, n*int(h.layers))
 	for i := range h.arrivals {
 		h.arrivals[i] = arrival{None, None}
 	}
-	h.best = sized(h.best, n)
+	h.best = lent(ways.g, h.best, n)
 	for i := range h.best {
 		h.best[i] = uint8(h.layers)
 	}

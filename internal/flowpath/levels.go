@@ -174,14 +174,14 @@ func (l *Levels) begin(in LevelInput) error {
 		return err
 	}
 	l.in = in
-	if cap(l.cells) == 0 && in.Scratch != nil {
+	if g := in.Ways.g; cap(l.cells) == 0 && (in.Scratch != nil || g.shelf != nil) {
 		// Room for half the nodes is enough for nearly all sweeps that share it.
-		l.cells, l.queue[0] = make([]levelCell, 0, n/2), make([]int32, 0, n/2)
+		l.cells, l.queue[0] = lent(g, l.cells, n/2)[:0], lent(g, l.queue[0], n/2)[:0]
 	}
-	l.at = sized(l.at, n)
+	l.at = lent(in.Ways.g, l.at, n)
 	clear(l.at)
 	if fails {
-		l.failingAt = sized(l.failingAt, n)
+		l.failingAt = lent(in.Ways.g, l.failingAt, n)
 		clear(l.failingAt)
 	}
 	l.groupCells, l.groupBest, l.stamp = l.groupCells[:0], l.groupBest[:0], l.stamp[:0]
@@ -336,8 +336,8 @@ func (l *Levels) spreadGroup(arcs []int32) {
 		return
 	}
 	if len(l.stamp) == 0 {
-		l.stamp = sized(l.stamp, int(g.nodes))
-		l.groupBest = sized(l.groupBest, int(g.nodes))
+		l.stamp = lent(g, l.stamp, int(g.nodes))
+		l.groupBest = lent(g, l.groupBest, int(g.nodes))
 		fill(l.stamp, None)
 		fill(l.groupBest, None)
 	}

@@ -93,7 +93,10 @@ func (r *Reach) begin(g *Graph, dir Direction, sources []int32) error {
 	}
 	r.g, r.dir = g, dir
 	r.visited.resize(int(g.nodes))
-	r.prev = sized(r.prev, int(g.nodes))
+	r.prev = lent(g, r.prev, int(g.nodes))
+	if g.shelf != nil {
+		r.queue = lent(g, r.queue, int(g.nodes))[:0]
+	}
 	return nil
 }
 

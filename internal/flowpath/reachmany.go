@@ -100,11 +100,11 @@ func (r *ReachMany) begin(g *Graph, dir Direction, sources, subjects []int32, av
 	for _, s := range sources {
 		r.pending.Add(s)
 	}
-	r.of = sized(r.of, n)
-	r.queue = sized(r.queue, n)
+	r.of = lent(g, r.of, n)
+	r.queue = lent(g, r.queue, n)
 	// Two epochs are spent on each source; start afresh before they run out.
 	if len(r.stamp) != n || r.epoch > ^uint32(0)-2*uint32(len(sources))-2 {
-		r.stamp = sized(r.stamp, n)
+		r.stamp = lent(g, r.stamp, n)
 		clear(r.stamp)
 		r.epoch = 0
 	}

@@ -56,11 +56,11 @@ func (w *Weakest) Sweep(ways *Ways, dir Direction, sources []int32) error {
 	}
 	w.ways, w.dir = ways, dir
 	n := int(ways.g.nodes)
-	w.steps = sized(w.steps, n)
+	w.steps = lent(ways.g, w.steps, n)
 	for i := range w.steps {
 		w.steps[i] = weakestStep{unreached, None, None}
 	}
-	w.queue = sized(w.queue, n)
+	w.queue = lent(ways.g, w.queue, n)
 	w.search(sources)
 	return nil
 }

@@ -17,44 +17,47 @@ type Zones struct {
 // Close to O(n+m), no allocation after the first sweep over a graph of that
 // size.
 func (z *Zones) Sweep(g *Graph, open []bool) error {
-	z.begin(0)
+	z.begin(nil)
 	if g == nil {
 		return ErrNoWays
 	}
 	if err := g.checkArcBools(open); err != nil {
 		return err
 	}
-	z.begin(int(g.nodes))
+	z.begin(g)
 	for a, o := range open {
 		// The second arc of an open passage would find both ends joined.
 		if t := g.twin[a]; o && (t > int32(a) || t == None || !open[t]) {
 			z.parent.Join(g.from[a], g.to[a])
 		}
 	}
-	z.number()
+	z.number(g)
 	return nil
 }
 
 // SweepOpen joins the two ends of every arc that is Open. Cost as Sweep.
 func (z *Zones) SweepOpen(ways *Ways) error {
-	z.begin(0)
+	z.begin(nil)
 	if ways == nil {
 		return ErrNoWays
 	}
 	g := ways.g
-	z.begin(int(g.nodes))
+	z.begin(g)
 	for a, c := range ways.cost {
 		if t := g.twin[a]; c == Open && (t > int32(a) || t == None || ways.cost[t] != Open) {
 			z.parent.Join(g.from[a], g.to[a])
 		}
 	}
-	z.number()
+	z.number(g)
 	return nil
 }
 
-func (z *Zones) begin(n int) {
-	z.parent = sized(z.parent, n)
-	z.parent.Part()
+func (z *Zones) begin(g *Graph) {
+	z.parent = z.parent[:0]
+	if g != nil {
+		z.parent = lent(g, z.parent, int(g.nodes))
+		z.parent.Part()
+	}
 	z.zone = z.zone[:0]
 	z.start = z.start[:0]
 	z.members = z.members[:0]
@@ -62,9 +65,9 @@ func (z *Zones) begin(n int) {
 
 // number gives zone numbers in one ascending pass, in which each parent has its
 // number before its children, and lists the members.
-func (z *Zones) number() {
+func (z *Zones) number(g *Graph) {
 	n := len(z.parent)
-	z.zone = sized(z.zone, n)
+	z.zone = lent(g, z.zone, n)
 	count := int32(0)
 	for v, p := range z.parent {
 		if int(p) == v {
@@ -74,7 +77,7 @@ func (z *Zones) number() {
 			z.zone[v] = z.zone[p]
 		}
 	}
-	z.start = sized(z.start, int(count)+2)
+	z.start = lent(g, z.start, int(count)+2)
 	clear(z.start)
 	for _, id := range z.zone {
 		z.start[id+2]++
@@ -82,7 +85,7 @@ func (z *Zones) number() {
 	for i := 2; i < len(z.start); i++ {
 		z.start[i] += z.start[i-1]
 	}
-	z.members = sized(z.members, n)
+	z.members = lent(g, z.members, n)
 	for v, id := range z.zone {
 		z.members[z.start[id+1]] = int32(v)
 		z.start[id+1]++
