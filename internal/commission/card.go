@@ -90,7 +90,7 @@ func (s *Skid) point(ctx context.Context, at int, rows []*skidrulev1.ExpectedRea
 		return nil
 	}
 	x, err := s.prepare(ctx, alike, nil)
-	if many := (*TooManyError)(nil); errors.As(err, &many) {
+	if many := (*tooManyError)(nil); errors.As(err, &many) {
 		// The card is of use without; what points nowhere says why.
 		for _, r := range rows {
 			r.Notes = append(r.Notes, "what it points to outside its ends is not worked out: "+many.Error())

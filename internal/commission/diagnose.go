@@ -54,7 +54,7 @@ func (s *Skid) Diagnose(ctx context.Context, at int, list []*skidrulev1.SiteRead
 		}
 	}
 	x, err := s.prepare(ctx, at, further)
-	if many := (*TooManyError)(nil); errors.As(err, &many) {
+	if many := (*tooManyError)(nil); errors.As(err, &many) {
 		return nil, []Problem{{-1, many.Error()}}, nil
 	}
 	if err != nil {

@@ -48,11 +48,11 @@ func New(ctx context.Context, w *fact.World) (*Skid, error) {
 // the components.
 const maxCauses = 250
 
-// TooManyError tells that more parts of a design may be at fault than are tried.
-type TooManyError struct{ Causes int }
+// tooManyError tells that more parts of a design may be at fault than are tried.
+type tooManyError struct{ Causes int }
 
 // Error names both numbers and what would do.
-func (e *TooManyError) Error() string {
+func (e *tooManyError) Error() string {
 	return fmt.Sprintf("%d parts of the design may be at fault, and at most %d are tried; give the train that was read as a design of its own", e.Causes, maxCauses)
 }
 
@@ -106,7 +106,7 @@ func (s *Skid) prepare(ctx context.Context, at int, further []place) (*swept, er
 	design := s.nodeOf(x, x.best, 0)
 	candidates := s.findCauses(x.best)
 	if len(candidates) > maxCauses {
-		return nil, &TooManyError{len(candidates)}
+		return nil, &tooManyError{len(candidates)}
 	}
 	for _, c := range candidates {
 		design.size = c.none

@@ -73,7 +73,7 @@ func TestMonotoneResponse(t *testing.T) {
 		for i := range 8 {
 			n := network.Node{Phase: f.Phase}
 			if i < 2 {
-				n.Pressure = network.Fixed(between(r, 1e5, 4e5))
+				n.Pressure = new(between(r, 1e5, 4e5))
 			}
 			p.Nodes = append(p.Nodes, n)
 			for j := range i {
@@ -166,9 +166,9 @@ func TestCancel(t *testing.T) {
 			}
 		}
 	}
-	mesh.Nodes[0].Pressure, mesh.Nodes[0].Inflow = network.Fixed(5e5), 0
+	mesh.Nodes[0].Pressure, mesh.Nodes[0].Inflow = new(5e5), 0
 	hopeless := &network.Problem{Fluids: []network.Fluid{water},
-		Nodes:    []network.Node{{Phase: network.Liquid, Pressure: network.Fixed(2e5)}, {Phase: network.Liquid, Inflow: -0.1}},
+		Nodes:    []network.Node{{Phase: network.Liquid, Pressure: new(2e5)}, {Phase: network.Liquid, Inflow: -0.1}},
 		Elements: []network.Element{{From: 1, To: 0, Law: network.CheckValve{Valve: network.Valve{Kv: 5}}}}}
 	for _, p := range []*network.Problem{mesh, hopeless, randomNetwork(rand.New(rand.NewSource(7)))} {
 		whole := &counted{Context: context.Background(), left: 1 << 30}
@@ -197,8 +197,8 @@ func TestDuty(t *testing.T) {
 	w := network.Fluid{Phase: network.Liquid, Density: 1000, Viscosity: 1e-3, VapourPressure: 2339}
 	kv := 20.0
 	p := &network.Problem{Fluids: []network.Fluid{w},
-		Nodes: []network.Node{{Phase: network.Liquid, Pressure: network.Fixed(1e5)}, {Phase: network.Liquid},
-			{Phase: network.Liquid, Elevation: 10, Pressure: network.Fixed(1e5)}},
+		Nodes: []network.Node{{Phase: network.Liquid, Pressure: new(1e5)}, {Phase: network.Liquid},
+			{Phase: network.Liquid, Elevation: 10, Pressure: new(1e5)}},
 		Elements: []network.Element{
 			{From: 0, To: 1, Law: network.Pump{Speed: 1, Curve: network.Curve{ShutOff: 40, Quadratic: 1e6},
 				NPSHRequired: network.Curve{ShutOff: 1, Quadratic: -1e5}}},
@@ -303,7 +303,7 @@ func TestSwitching(t *testing.T) {
 func TestShutIn(t *testing.T) {
 	check := network.CheckValve{Valve: network.Valve{Kv: 1, PressureRatioFactor: 0.7}, Opening: 4e3}
 	p := &network.Problem{Fluids: []network.Fluid{oxygen},
-		Nodes:    []network.Node{{Phase: network.Gas, Pressure: network.Fixed(1e5)}, {Phase: network.Gas}, {Phase: network.Gas, Pressure: network.Fixed(2e5)}},
+		Nodes:    []network.Node{{Phase: network.Gas, Pressure: new(1e5)}, {Phase: network.Gas}, {Phase: network.Gas, Pressure: new(2e5)}},
 		Elements: []network.Element{{From: 0, To: 1, Law: check}, {From: 1, To: 2, Law: check}}}
 	sol := solve(t, p)
 	require.True(t, sol.Nodes[1].ShutIn)

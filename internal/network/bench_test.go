@@ -64,7 +64,7 @@ func BenchmarkDemoWarm(b *testing.B) {
 	}
 	near := *p
 	near.Nodes = append([]network.Node(nil), p.Nodes...)
-	near.Nodes[nMain].Pressure = network.Fixed(1.95e5)
+	near.Nodes[nMain].Pressure = new(1.95e5)
 	b.ReportAllocs()
 	its := 0
 	for b.Loop() {

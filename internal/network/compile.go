@@ -349,8 +349,8 @@ func (s *solver) compileInjector(el *Element, l Injector, f *Fluid, e edge) erro
 	if l.Suction == nil {
 		return &BadInputError{What: "suction function", Value: 0, Want: "a function: without one no suction can be computed"}
 	}
-	if len(s.injectors) == MaxInjectors {
-		return &BadInputError{What: "number of injectors", Value: MaxInjectors + 1, Want: fmt.Sprintf("at most %d", MaxInjectors)}
+	if len(s.injectors) == maxInjectors {
+		return &BadInputError{What: "number of injectors", Value: maxInjectors + 1, Want: fmt.Sprintf("at most %d", maxInjectors)}
 	}
 	motive := len(s.edges)
 	if l.Motive == nil {

@@ -15,7 +15,7 @@ import (
 func TestIllPosed(t *testing.T) {
 	pipe := network.Pipe{Length: 1, Diameter: 0.05}
 	p := &network.Problem{Fluids: []network.Fluid{water},
-		Nodes: []network.Node{{ID: "main", Phase: network.Liquid, Pressure: network.Fixed(2e5)}, {ID: "tee", Phase: network.Liquid},
+		Nodes: []network.Node{{ID: "main", Phase: network.Liquid, Pressure: new(2e5)}, {ID: "tee", Phase: network.Liquid},
 			{ID: "far", Phase: network.Liquid, Inflow: -0.1}, {ID: "end", Phase: network.Liquid}},
 		Elements: []network.Element{{ID: "P-1", From: 0, To: 1, Law: pipe}, {ID: "P-2", From: 2, To: 3, Law: pipe}}}
 	_, err := network.Solve(context.Background(), p, nil)
@@ -66,7 +66,7 @@ func TestBadInput(t *testing.T) {
 		"viscosity":           func(p *network.Problem) { p.Fluids[1].Viscosity = 0 },
 		"molar mass in g":     func(p *network.Problem) { p.Fluids[1].MolarMass = 32 },
 		"heat ratio":          func(p *network.Problem) { p.Fluids[1].HeatRatio = 0 },
-		"pressure":            func(p *network.Problem) { p.Nodes[0].Pressure = network.Fixed(-1) },
+		"pressure":            func(p *network.Problem) { p.Nodes[0].Pressure = new(-1.0) },
 		"pressure and inflow": func(p *network.Problem) { p.Nodes[0].Inflow = 1 },
 		"inflow":              func(p *network.Problem) { p.Nodes[1].Inflow = inf },
 		"elevation":           func(p *network.Problem) { p.Nodes[1].Elevation = nan },
@@ -100,7 +100,7 @@ func TestBadInput(t *testing.T) {
 		},
 		"vent not on a cap": func(p *network.Problem) { p.Elements[12].From = nPot },
 		"xT":                func(p *network.Problem) { p.Elements[9].Law = network.Valve{Kv: 1} },
-		"fixed cap":         func(p *network.Problem) { p.Nodes[nCap].Pressure = network.Fixed(1e5) },
+		"fixed cap":         func(p *network.Problem) { p.Nodes[nCap].Pressure = new(1e5) },
 		"two-phase factor":  func(p *network.Problem) { p.TwoPhaseFactor = -1 },
 		"leak above Kv": func(p *network.Problem) {
 			p.Elements[10].Law = network.CheckValve{Valve: network.Valve{Kv: 1, PressureRatioFactor: 0.7}, LeakKv: 2}

@@ -84,7 +84,7 @@ func TestLines(t *testing.T) {
 	// the pressure loss is compared by feeding the flow.
 	w := network.Fluid{Phase: network.Liquid, Density: 998.2, Viscosity: 1.0016e-3}
 	p := &network.Problem{Fluids: []network.Fluid{w},
-		Nodes: []network.Node{{Phase: network.Liquid, Inflow: 10 * 998.2 / 3600}, {Phase: network.Liquid, Pressure: network.Fixed(1e5)}},
+		Nodes: []network.Node{{Phase: network.Liquid, Inflow: 10 * 998.2 / 3600}, {Phase: network.Liquid, Pressure: new(1e5)}},
 		Elements: []network.Element{{From: 0, To: 1,
 			Law: network.Pipe{Length: 20, Diameter: 0.0525, Roughness: 1.5e-6}}}}
 	sol := solve(t, p)
@@ -96,7 +96,7 @@ func TestLines(t *testing.T) {
 	// Colebrook–White, derived.
 	g := &network.Problem{Fluids: []network.Fluid{oxygen},
 		Nodes: []network.Node{{Phase: network.Gas, Inflow: 10 / 3600.0 * 101325 / (network.GasConstant * 273.15)},
-			{Phase: network.Gas, Pressure: network.Fixed(atm)}},
+			{Phase: network.Gas, Pressure: new(atm)}},
 		Elements: []network.Element{{From: 0, To: 1,
 			Law: network.Pipe{Length: 10, Diameter: 0.02786, Roughness: 1.5e-6}}}}
 	sol = solve(t, g)

@@ -11,8 +11,8 @@ const GasConstant = 8.31446261815324
 // bad input cannot ask for unbounded work.
 const MaxElements = 20000
 
-// MaxInjectors bounds the number of injectors in one problem.
-const MaxInjectors = 64
+// maxInjectors bounds the number of injectors in one problem.
+const maxInjectors = 64
 
 // Phase tells what a node or fluid is.
 type Phase uint8
@@ -86,9 +86,6 @@ type Node struct {
 	// mol/s; negative takes out. It must be zero at a fixed pressure.
 	Inflow float64
 }
-
-// Fixed returns a pointer to p, for the Pressure field of a node literal.
-func Fixed(p float64) *float64 { return &p }
 
 // TankPressure is the absolute pressure, Pa, at elevation z (m) in an open or
 // pressurised tank whose surface stands at elevation level (m) under the

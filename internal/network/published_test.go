@@ -28,7 +28,7 @@ func gridNetwork(tankHead float64) *network.Problem {
 	}
 	for _, n := range [][2]float64{{9, 800}, {2, tankHead}} { // at their surface, 1 bar stands for the atmosphere
 		place[int(n[0])] = len(p.Nodes)
-		p.Nodes = append(p.Nodes, network.Node{Phase: network.Liquid, Elevation: n[1] * foot, Pressure: network.Fixed(1e5)})
+		p.Nodes = append(p.Nodes, network.Node{Phase: network.Liquid, Elevation: n[1] * foot, Pressure: new(1e5)})
 	}
 	for _, l := range [][4]float64{{10, 11, 10530, 18}, {11, 12, 5280, 14}, {12, 13, 5280, 10}, {21, 22, 5280, 10},
 		{22, 23, 5280, 12}, {31, 32, 5280, 6}, {2, 12, 200, 18}, {11, 21, 5280, 10}, {12, 22, 5280, 12},
@@ -79,8 +79,8 @@ func TestPublishedParallelPipes(t *testing.T) {
 	}
 	pipe := func(d float64) network.Law { return network.Pipe{Length: 36, Diameter: d, Roughness: 4.5e-5} }
 	p := &network.Problem{Fluids: []network.Fluid{w},
-		Nodes: []network.Node{{Phase: network.Liquid, Elevation: 5, Pressure: network.Fixed(1e5)}, {Phase: network.Liquid, Elevation: 5},
-			{Phase: network.Liquid, Elevation: 13, Pressure: network.Fixed(1e5)}},
+		Nodes: []network.Node{{Phase: network.Liquid, Elevation: 5, Pressure: new(1e5)}, {Phase: network.Liquid, Elevation: 5},
+			{Phase: network.Liquid, Elevation: 13, Pressure: new(1e5)}},
 		Elements: []network.Element{{From: 0, To: 1, Law: network.Pump{Speed: 1, Curve: curve}},
 			{From: 1, To: 2, Law: pipe(0.04)}, {From: 1, To: 2, Law: pipe(0.08)}}}
 	sol := solve(t, p)
@@ -97,7 +97,7 @@ func TestPublishedReservoirs(t *testing.T) {
 	w := network.Fluid{Phase: network.Liquid, Density: 1000, Viscosity: 1e-3}
 	p := &network.Problem{Fluids: []network.Fluid{w}, Nodes: []network.Node{{Phase: network.Liquid}}}
 	for i, c := range [][2]float64{{135, 0.7594}, {120, 36.33}, {112, 8.168}} {
-		p.Nodes = append(p.Nodes, network.Node{Phase: network.Liquid, Pressure: network.Fixed(1e5 + 1000*network.Gravity*c[0])})
+		p.Nodes = append(p.Nodes, network.Node{Phase: network.Liquid, Pressure: new(1e5 + 1000*network.Gravity*c[0])})
 		e := network.Element{From: 0, To: i + 1, Law: network.PowerLaw{Resistance: c[1], Exponent: 2}}
 		if i == 0 {
 			e.From, e.To = e.To, e.From
@@ -118,8 +118,8 @@ func TestClosedForms(t *testing.T) {
 	pl := func(r float64) network.Law { return network.PowerLaw{Resistance: r, Exponent: 2} }
 	bridge := func(r [5]float64) *network.Problem {
 		return &network.Problem{Fluids: []network.Fluid{w},
-			Nodes: []network.Node{{Phase: network.Liquid, Pressure: network.Fixed(3e5)}, {Phase: network.Liquid},
-				{Phase: network.Liquid}, {Phase: network.Liquid, Pressure: network.Fixed(1e5)}},
+			Nodes: []network.Node{{Phase: network.Liquid, Pressure: new(3e5)}, {Phase: network.Liquid},
+				{Phase: network.Liquid}, {Phase: network.Liquid, Pressure: new(1e5)}},
 			Elements: []network.Element{{From: 0, To: 1, Law: pl(r[0])}, {From: 0, To: 2, Law: pl(r[1])},
 				{From: 1, To: 3, Law: pl(r[2])}, {From: 2, To: 3, Law: pl(r[3])}, {From: 1, To: 2, Law: pl(r[4])}}}
 	}
@@ -140,7 +140,7 @@ func TestClosedForms(t *testing.T) {
 
 	// Series: 1/Kv² adds; parallel: Kv adds (definition of Kv, IEC 60534-1).
 	series := &network.Problem{Fluids: []network.Fluid{w},
-		Nodes: []network.Node{{Phase: network.Liquid, Pressure: network.Fixed(3e5)}, {Phase: network.Liquid}, {Phase: network.Liquid, Pressure: network.Fixed(1e5)}},
+		Nodes: []network.Node{{Phase: network.Liquid, Pressure: new(3e5)}, {Phase: network.Liquid}, {Phase: network.Liquid, Pressure: new(1e5)}},
 		Elements: []network.Element{{From: 0, To: 1, Law: network.Valve{Kv: 3}}, {From: 1, To: 2, Law: network.Valve{Kv: 4}},
 			{From: 0, To: 2, Law: network.Valve{Kv: 2}}}}
 	sol = solve(t, series)

@@ -108,10 +108,10 @@ func (k skid) problem(c int) *network.Problem {
 		gas("feed", 1), gas("regulated", 1), gas("generator", 1.5), gas("between check valves", 2), gas("suction", 1),
 		gas("gas cap", 1+k.rise+k.level), gas("vent line", 2+k.rise+k.level), gas("pot", 2), gas("blower inlet", 2), gas("outdoors", 5),
 	}
-	p.Nodes[nSource].Pressure = network.Fixed(k.source)
-	p.Nodes[nMain].Pressure = network.Fixed(k.main)
-	p.Nodes[nFeed].Pressure = network.Fixed(k.feed)
-	p.Nodes[nOutdoors].Pressure = network.Fixed(atm)
+	p.Nodes[nSource].Pressure = new(k.source)
+	p.Nodes[nMain].Pressure = new(k.main)
+	p.Nodes[nFeed].Pressure = new(k.feed)
+	p.Nodes[nOutdoors].Pressure = new(atm)
 	jet := network.JetModel{MotiveKv: k.injectorKv, Density: water.Density, Recovery: k.recovery, MaxRatio: k.ratio,
 		Spread: k.spread, VapourPressure: water.VapourPressure, Gas: oxygen}
 	valve := func(kv float64) network.Valve { return network.Valve{Kv: kv, PressureRatioFactor: 0.7} }

@@ -16,10 +16,10 @@ import (
 func vesselRig(gasFlow float64, vent network.FloatVent) *network.Problem {
 	return &network.Problem{Fluids: []network.Fluid{water, oxygen},
 		Nodes: []network.Node{
-			{ID: "in", Phase: network.Liquid, Pressure: network.Fixed(4e5)}, {ID: "mixed", Phase: network.Liquid},
-			{ID: "vessel", Phase: network.Liquid}, {ID: "out", Phase: network.Liquid, Pressure: network.Fixed(2e5)},
-			{ID: "gas", Phase: network.Gas, Pressure: network.Fixed(1.2e5)}, {ID: "cap", Phase: network.Gas},
-			{ID: "outdoors", Phase: network.Gas, Pressure: network.Fixed(atm)}},
+			{ID: "in", Phase: network.Liquid, Pressure: new(4e5)}, {ID: "mixed", Phase: network.Liquid},
+			{ID: "vessel", Phase: network.Liquid}, {ID: "out", Phase: network.Liquid, Pressure: new(2e5)},
+			{ID: "gas", Phase: network.Gas, Pressure: new(1.2e5)}, {ID: "cap", Phase: network.Gas},
+			{ID: "outdoors", Phase: network.Gas, Pressure: new(atm)}},
 		Elements: []network.Element{
 			{ID: "injector", From: 0, To: 1, Law: network.Injector{SuctionNode: 4, GasFluid: 1, MotiveKv: 4,
 				Suction: func(_, _, p float64) float64 { return gasFlow * p / 1.2e5 }}},
@@ -72,8 +72,8 @@ func TestFloatDrain(t *testing.T) {
 	drain := network.FloatDrain{Orifice: network.Orifice{Diameter: 0.004, Coefficient: 0.6}}
 	p := &network.Problem{Fluids: []network.Fluid{water, oxygen},
 		Nodes: []network.Node{
-			{ID: "line", Phase: network.Gas, Pressure: network.Fixed(1.5e5)}, {ID: "trap", Phase: network.Gas},
-			{ID: "sump", Phase: network.Liquid, Inflow: 0.01}, {ID: "drain", Phase: network.Liquid, Pressure: network.Fixed(atm)}},
+			{ID: "line", Phase: network.Gas, Pressure: new(1.5e5)}, {ID: "trap", Phase: network.Gas},
+			{ID: "sump", Phase: network.Liquid, Inflow: 0.01}, {ID: "drain", Phase: network.Liquid, Pressure: new(atm)}},
 		Elements: []network.Element{
 			{From: 0, To: 1, Fluid: 1, Law: network.Pipe{Length: 1, Diameter: 0.01}},
 			{From: 2, To: 1, Law: network.Vessel{Level: 0.2, Sets: network.GasSets, GasFluid: 1}},
@@ -91,7 +91,7 @@ func TestFloatDrain(t *testing.T) {
 	require.InEpsilon(t, full, sol.Elements[2].Flow, 1e-6)
 	require.InEpsilon(t, full-1, sol.Nodes[2].Exchange, 1e-6)
 
-	p.Nodes[0].Pressure = network.Fixed(0.8e5) // vacuum: it must not suck air back
+	p.Nodes[0].Pressure = new(0.8e5) // vacuum: it must not suck air back
 	sol = solve(t, p)
 	require.Zero(t, sol.Elements[2].Flow)
 	p.Nodes[2].Inflow = 0
@@ -171,7 +171,7 @@ func TestMotiveFunction(t *testing.T) {
 	p.Elements[0].Law = in
 	sol := solve(t, p)
 	require.InEpsilon(t, in.Motive(sol.Nodes[0].Pressure, sol.Nodes[1].Pressure, 0), sol.Elements[0].Flow, 1e-6)
-	p.Nodes[0].Pressure, p.Nodes[3].Pressure = network.Fixed(2e5), network.Fixed(4e5)
+	p.Nodes[0].Pressure, p.Nodes[3].Pressure = new(2e5), new(4e5)
 	sol, err := network.Solve(context.Background(), p, nil)
 	require.NoError(t, err)
 	require.InEpsilon(t, -in.Motive(sol.Nodes[1].Pressure, sol.Nodes[0].Pressure, 0), sol.Elements[0].Flow, 1e-6)

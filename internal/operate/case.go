@@ -68,8 +68,8 @@ var standardCases = [numStandard]struct{ id, title string }{
 // ID is the standard case's id.
 func (s Standard) ID() string { return standardCases[s].id }
 
-// StandardIDs lists the ids of the standard cases in their order.
-func StandardIDs() []string {
+// standardIDs lists the ids of the standard cases in their order.
+func standardIDs() []string {
 	out := make([]string, numStandard)
 	for i := range standardCases {
 		out[i] = standardCases[i].id
@@ -118,7 +118,7 @@ func Cases(p *plant.Plant) ([]Case, []Problem) {
 			}
 			s, ok := standardByID(base)
 			if !ok {
-				problems = append(problems, Problem{path + ".based_on", fmt.Sprintf("%q is no standard case; they are %s", base, strings.Join(StandardIDs(), ", "))})
+				problems = append(problems, Problem{path + ".based_on", fmt.Sprintf("%q is no standard case; they are %s", base, strings.Join(standardIDs(), ", "))})
 			}
 			cases = append(cases, Case{ID: d.GetId(), Title: d.GetTitle(), Standard: s})
 			c = &cases[len(cases)-1]

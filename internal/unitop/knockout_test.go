@@ -156,12 +156,3 @@ func TestHoldUp(t *testing.T) {
 	_, err = unitop.HorizontalHoldUp(0.3, 2, 0.2, 0.1)
 	require.ErrorIs(t, err, unitop.ErrContradiction)
 }
-
-func TestAllowedPotFlowTakesTheTighterLimit(t *testing.T) {
-	fine, err := unitop.AllowedPotFlow(0.3, 50e-6, fluid.Exact(0.107), wetOxygen)
-	require.NoError(t, err)
-	assert.InEpsilon(t, 0.06363*math.Pi/4*0.09, fine.Best, 5e-3) // 50 µm falls at 0.06363 m/s, computed independently
-	coarse, err := unitop.AllowedPotFlow(0.3, 2e-3, fluid.Exact(0.107), wetOxygen)
-	require.NoError(t, err)
-	assert.InEpsilon(t, 2.928*math.Pi/4*0.09, coarse.Best, 1e-3)
-}

@@ -137,23 +137,3 @@ func HorizontalHoldUp(diameter, length, lower, upper float64) (float64, error) {
 	}
 	return length * (high - low), nil
 }
-
-// AllowedPotFlow returns the highest gas flow in m3/s (at conditions in the
-// pot) at which a vertical pot of inner diameter (m) still holds back a droplet
-// of diameter d (5e-6 to 2e-3 m) and stays below the Souders–Brown limit with
-// coefficient k: the smaller of the two, times the cross-section.
-func AllowedPotFlow(diameter, d float64, k fluid.Range, f PotFluids) (fluid.Range, error) {
-	if err := positive("pot diameter", diameter, 10, "m"); err != nil {
-		return fluid.Range{}, err
-	}
-	drop, err := DropletVelocity(d, f.LiquidDensity, f.GasDensity, f.GasViscosity)
-	if err != nil {
-		return fluid.Range{}, err
-	}
-	sb, err := SoudersBrownVelocity(k, f.LiquidDensity, f.GasDensity)
-	if err != nil {
-		return fluid.Range{}, err
-	}
-	lowest := fluid.Range{Low: min(drop.Low, sb.Low), Best: min(drop.Best, sb.Best), High: min(drop.High, sb.High)}
-	return lowest.Scale(circle(diameter)), nil
-}
