@@ -78,6 +78,22 @@ func readDemand(m *skidrulev1.DraftDemand) (*demand, error) {
 	if b == nil {
 		b = &skidrulev1.Basis{}
 	}
+	r.stated(m, b)
+	r.ranges(m, b)
+	r.orders(m, b)
+	d := &demand{DraftDemand: m, basis: b, dose: b.TransferredDoseKgPerM3}
+	d.aim(&r)
+	if err := r.err(); err != nil {
+		return nil, err
+	}
+	if err := d.derive(); err != nil {
+		return nil, err
+	}
+	return d, nil
+}
+
+// stated refuses a demand without what every draft needs.
+func (r *refusals) stated(m *skidrulev1.DraftDemand, b *skidrulev1.Basis) {
 	need := func(path, what string, x *float64) {
 		if x == nil {
 			r.add(path, what+" is not stated", "every draft needs it")
@@ -90,6 +106,10 @@ func readDemand(m *skidrulev1.DraftDemand) (*demand, error) {
 	if b.AltitudeM == nil && b.AtmosphericPressurePaAbs == nil {
 		r.add("basis.altitude", "neither the altitude nor the atmospheric pressure is stated", "every draft needs one of them: gas is drawn against it")
 	}
+}
+
+// ranges refuses what lies outside the range that drafts are made for.
+func (r *refusals) ranges(m *skidrulev1.DraftDemand, b *skidrulev1.Basis) {
 	m3h := 1 / 3600.0
 	r.within("basis.treated_flow", b.TreatedFlowM3PerS, 0.1*m3h, maxDraftFlow*m3h, quantity.LiquidFlow)
 	r.within("basis.min_treated_flow", b.MinTreatedFlowM3PerS, 0.01*m3h, maxDraftFlow*m3h, quantity.LiquidFlow)
@@ -117,6 +137,10 @@ func readDemand(m *skidrulev1.DraftDemand) (*demand, error) {
 	} {
 		r.within(p.path, p.x, 0, highestPressure, quantity.PressureGauge)
 	}
+}
+
+// orders refuses a lowest value above a normal one, that above a highest, and words that are none.
+func (r *refusals) orders(m *skidrulev1.DraftDemand, b *skidrulev1.Basis) {
 	r.ordered(b.MinTreatedFlowM3PerS, "basis.min_treated_flow", b.TreatedFlowM3PerS, "basis.treated_flow", quantity.LiquidFlow)
 	r.ordered(b.TreatedFlowM3PerS, "basis.treated_flow", b.MaxTreatedFlowM3PerS, "basis.max_treated_flow", quantity.LiquidFlow)
 	r.ordered(b.MinWaterTemperatureK, "basis.min_water_temperature", b.WaterTemperatureK, "basis.water_temperature", quantity.Temperature)
@@ -131,7 +155,11 @@ func readDemand(m *skidrulev1.DraftDemand) (*demand, error) {
 	if _, ok := skidrulev1.DraftFeed_name[int32(m.GetFeed())]; !ok {
 		r.add("feed", fmt.Sprintf("there is no feed %d", m.GetFeed()), "leave it out, and the demand chooses")
 	}
-	d := &demand{DraftDemand: m, basis: b, dose: b.TransferredDoseKgPerM3}
+}
+
+// aim reads the targets and refuses a demand from which no dose follows.
+func (d *demand) aim(r *refusals) {
+	m, b := d.DraftDemand, d.basis
 	for _, t := range []struct {
 		path     string
 		x        *float64
@@ -162,9 +190,11 @@ func readDemand(m *skidrulev1.DraftDemand) (*demand, error) {
 			say(*b.TargetResidualKgPerM3, quantity.MassConcentration), say(*b.OzoneDemandKgPerM3, quantity.MassConcentration)),
 			"raise it above "+say(*b.OzoneDemandKgPerM3+*b.TargetResidualKgPerM3, quantity.MassConcentration))
 	}
-	if err := r.err(); err != nil {
-		return nil, err
-	}
+}
+
+// derive fills in what follows from a demand that was not refused; what is not stated of a range is its normal value.
+func (d *demand) derive() error {
+	m, b := d.DraftDemand, d.basis
 	d.mean = *b.TreatedFlowM3PerS
 	d.least, d.most = or(b.MinTreatedFlowM3PerS, d.mean), or(b.MaxTreatedFlowM3PerS, d.mean)
 	d.normal = *b.WaterTemperatureK
@@ -176,11 +206,11 @@ func readDemand(m *skidrulev1.DraftDemand) (*demand, error) {
 	} else {
 		air, err := unitop.StandardAtmosphere(*b.AltitudeM)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		d.air = air.Low
 	}
-	return d, nil
+	return nil
 }
 
 func or(x *float64, other float64) float64 {

@@ -144,12 +144,24 @@ func (c *carriers) assemble(s *solver, rhs []float64) {
 	if len(s.injectors) == 0 {
 		return
 	}
-	val := s.matrix.val
-	put := func(at int32, v float64) {
-		if at >= 0 {
-			val[at] += v
-		}
+	c.assembleNodes(s, rhs)
+	for k := range c.lines {
+		c.assembleLine(s, rhs, k)
 	}
+	if s.slow || !s.coupled {
+		return
+	}
+	for i := range c.freed {
+		c.assembleFreed(s, rhs, i)
+	}
+	for j := range s.injectors {
+		c.assembleJet(s, rhs, j)
+	}
+}
+
+// assembleNodes adds to each balance what leaves its node with the liquid.
+func (c *carriers) assembleNodes(s *solver, rhs []float64) {
+	val := s.matrix.val
 	trace := c.trace(s)
 	for _, i := range c.nodes {
 		g := c.col[i]
@@ -171,122 +183,137 @@ func (c *carriers) assemble(s *solver, rhs []float64) {
 		val[s.matrix.place[g]] += d
 		rhs[g] -= c.rest[i]
 	}
-	for k := range c.lines {
-		l := &c.lines[k]
-		e := &s.edges[l.edge]
-		pos := &l.pos
-		put(pos[0], e.da)
-		put(pos[1], e.db)
-		put(pos[2], -e.da)
-		put(pos[3], -e.db)
-		// The balance at the lower end: q (b there − b above), and at a fixed
-		// pressure that brings fresh liquid: q b above, taken from what leaves.
-		from, to, q, sign, up := e.a, e.b, e.q, 1.0, 8
-		if q < 0 {
-			from, to, q, sign, up = to, from, -q, -1.0, 4
+}
+
+// assembleLine adds what line k brings to the balance at its lower end, and takes from fresh liquid at its upper end.
+func (c *carriers) assembleLine(s *solver, rhs []float64, k int) {
+	val := entries(s.matrix.val)
+	l := &c.lines[k]
+	e := &s.edges[l.edge]
+	pos := &l.pos
+	val.put(pos[0], e.da)
+	val.put(pos[1], e.db)
+	val.put(pos[2], -e.da)
+	val.put(pos[3], -e.db)
+	// The balance at the lower end: q (b there − b above), and at a fixed
+	// pressure that brings fresh liquid: q b above, taken from what leaves.
+	from, to, q, sign, up := e.a, e.b, e.q, 1.0, 8
+	if q < 0 {
+		from, to, q, sign, up = to, from, -q, -1.0, 4
+	}
+	b := 0.0
+	if !c.vess[from] {
+		b = c.b[from]
+	}
+	if r := c.col[to]; r >= 0 {
+		t := -b
+		if !c.fresh(s, to) {
+			t += c.b[to]
 		}
-		b := 0.0
-		if !c.vess[from] {
-			b = c.b[from]
-		}
-		if r := c.col[to]; r >= 0 {
-			t := -b
-			if !c.fresh(s, to) {
-				t += c.b[to]
-			}
-			t *= sign
-			at := pos[up : up+4]
-			if s.coupled {
-				put(at[0], t*e.ga)
-				put(at[1], -t*e.gb)
-				put(at[2], t*e.da)
-				put(at[3], t*e.db)
-				rhs[r] -= t * e.c
-			}
-			if sign > 0 {
-				put(at[2], -q)
-			} else {
-				put(at[3], -q)
-			}
-		}
-		if r := c.col[from]; r >= 0 && s.coupled && c.fresh(s, from) {
-			t := b * sign
-			at := pos[12-up : 16-up]
-			put(at[0], t*e.ga)
-			put(at[1], -t*e.gb)
-			put(at[2], t*e.da)
-			put(at[3], t*e.db)
+		t *= sign
+		at := pos[up : up+4]
+		if s.coupled {
+			val.put(at[0], t*e.ga)
+			val.put(at[1], -t*e.gb)
+			val.put(at[2], t*e.da)
+			val.put(at[3], t*e.db)
 			rhs[r] -= t * e.c
 		}
+		if sign > 0 {
+			val.put(at[2], -q)
+		} else {
+			val.put(at[3], -q)
+		}
 	}
-	if s.slow || !s.coupled {
+	if r := c.col[from]; r >= 0 && s.coupled && c.fresh(s, from) {
+		t := b * sign
+		at := pos[12-up : 16-up]
+		val.put(at[0], t*e.ga)
+		val.put(at[1], -t*e.gb)
+		val.put(at[2], t*e.da)
+		val.put(at[3], t*e.db)
+		rhs[r] -= t * e.c
+	}
+}
+
+// assembleFreed adds to the balance of the gas what liquid sets free in a vessel, at place i of those where it does.
+func (c *carriers) assembleFreed(s *solver, rhs []float64, i int) {
+	val := entries(s.matrix.val)
+	f := &c.freed[i]
+	v := &s.vessels[f.vessel]
+	if f.vent >= 0 && s.edges[f.vent].state != Controlling {
 		return
 	}
-	for i := range c.freed {
-		f := &c.freed[i]
-		v := &s.vessels[f.vessel]
-		if f.vent >= 0 && s.edges[f.vent].state != Controlling {
-			continue
-		}
-		e := &s.edges[c.lines[f.line].edge]
-		from, to, q, sign := e.a, e.b, e.q, 1.0
-		if q < 0 {
-			from, to, q, sign = to, from, -q, -1.0
-		}
-		r := s.row[f.to]
-		if to != v.liquid || c.vess[from] || r < 0 {
-			continue
-		}
-		k := v.released * c.count[from]
-		t := k * c.b[from] * sign
-		put(f.pos[0], -t*e.ga)
-		put(f.pos[1], t*e.gb)
-		put(f.pos[2], -t*e.da)
-		put(f.pos[3], -t*e.db)
-		if sign > 0 {
-			put(f.pos[2], -k*q)
-		} else {
-			put(f.pos[3], -k*q)
-		}
-		rhs[r] += t * e.c
+	e := &s.edges[c.lines[f.line].edge]
+	from, to, q, sign := e.a, e.b, e.q, 1.0
+	if q < 0 {
+		from, to, q, sign = to, from, -q, -1.0
 	}
-	for j := range s.injectors {
-		in := &s.injectors[j]
-		g, m := &s.edges[in.suction], &s.edges[in.motive]
-		if g.state == Shut || g.q <= 0 {
-			continue
+	r := s.row[f.to]
+	if to != v.liquid || c.vess[from] || r < 0 {
+		return
+	}
+	k := v.released * c.count[from]
+	t := k * c.b[from] * sign
+	val.put(f.pos[0], -t*e.ga)
+	val.put(f.pos[1], t*e.gb)
+	val.put(f.pos[2], -t*e.da)
+	val.put(f.pos[3], -t*e.db)
+	if sign > 0 {
+		val.put(f.pos[2], -k*q)
+	} else {
+		val.put(f.pos[3], -k*q)
+	}
+	rhs[r] += t * e.c
+}
+
+// assembleJet adds what injector j gives to the liquid on the side to which its motive water flows.
+func (c *carriers) assembleJet(s *solver, rhs []float64, j int) {
+	val := entries(s.matrix.val)
+	in := &s.injectors[j]
+	g, m := &s.edges[in.suction], &s.edges[in.motive]
+	if g.state == Shut || g.q <= 0 {
+		return
+	}
+	f, turn := m.ahead(m.q)
+	o := &c.jets[j]
+	if t := turn * g.q * in.carriage.molarEnergy; t != 0 && o.line >= 0 {
+		// The side at which the gas goes in turns with the liquid.
+		pos := &c.lines[o.line].pos
+		for side, u := range [2]float64{t, -t} {
+			val.put(pos[4+4*side], u*m.ga)
+			val.put(pos[5+4*side], -u*m.gb)
+			val.put(pos[6+4*side], u*m.da)
+			val.put(pos[7+4*side], u*m.db)
 		}
-		f, turn := m.ahead(m.q)
-		o := &c.jets[j]
-		if t := turn * g.q * in.carriage.molarEnergy; t != 0 && o.line >= 0 {
-			// The side at which the gas goes in turns with the liquid.
-			pos := &c.lines[o.line].pos
-			for side, u := range [2]float64{t, -t} {
-				put(pos[4+4*side], u*m.ga)
-				put(pos[5+4*side], -u*m.gb)
-				put(pos[6+4*side], u*m.da)
-				put(pos[7+4*side], u*m.db)
-			}
-			if r := c.col[m.a]; r >= 0 {
-				rhs[r] -= t * m.c
-			}
-			if r := c.col[m.b]; r >= 0 {
-				rhs[r] += t * m.c
-			}
+		if r := c.col[m.a]; r >= 0 {
+			rhs[r] -= t * m.c
 		}
-		for side, w := range [2]float64{1 - f, f} {
-			w *= in.carriage.molarEnergy
-			put(o.pos[3*side], -w*g.ga)
-			put(o.pos[3*side+1], -w*g.gi)
-			put(o.pos[3*side+2], -w*g.go_)
-			r := c.col[m.a]
-			if side == 1 {
-				r = c.col[m.b]
-			}
-			if r >= 0 {
-				rhs[r] += w * g.c
-			}
+		if r := c.col[m.b]; r >= 0 {
+			rhs[r] += t * m.c
 		}
+	}
+	for side, w := range [2]float64{1 - f, f} {
+		w *= in.carriage.molarEnergy
+		val.put(o.pos[3*side], -w*g.ga)
+		val.put(o.pos[3*side+1], -w*g.gi)
+		val.put(o.pos[3*side+2], -w*g.go_)
+		r := c.col[m.a]
+		if side == 1 {
+			r = c.col[m.b]
+		}
+		if r >= 0 {
+			rhs[r] += w * g.c
+		}
+	}
+}
+
+// entries are those of a matrix, to which a term is added where it has a place.
+type entries []float64
+
+func (e entries) put(at int32, v float64) {
+	if at >= 0 {
+		e[at] += v
 	}
 }
 

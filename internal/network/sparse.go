@@ -48,22 +48,7 @@ func (m *matrix) analyse(n int, pairs []int64) bool {
 	work := 0
 	m.n = n
 	m.pairs = append(m.pairs[:0], pairs...)
-	adjacent := make([][]int32, n)
-	degree := make([]int32, n)
-	for _, p := range pairs {
-		degree[p>>32]++
-		degree[p&math.MaxInt32]++
-	}
-	pool := make([]int32, 0, 2*len(pairs))
-	for i := range adjacent {
-		adjacent[i] = pool[len(pool):len(pool):(len(pool) + int(degree[i]))]
-		pool = pool[:len(pool)+int(degree[i])]
-	}
-	for _, p := range pairs {
-		i, j := int32(p>>32), int32(p&math.MaxInt32)
-		adjacent[i] = append(adjacent[i], j)
-		adjacent[j] = append(adjacent[j], i)
-	}
+	adjacent := neighbours(n, pairs)
 	m.order = grow(m.order, n)
 	m.place = grow(m.place, n)
 	m.start = grow(m.start, n+1)
@@ -132,8 +117,14 @@ func (m *matrix) analyse(n int, pairs []int64) bool {
 	}
 	m.val = grow(m.val, n+2*len(m.index))
 	m.tmp = grow(m.tmp, n)
+	return m.findTargets(since)
+}
+
+// findTargets lists where the products of each pivot's row go, unless they are too many to keep; false where it was stopped. since is
+// the work since the last look whether it is to stop.
+func (m *matrix) findTargets(since int) bool {
 	m.target = m.target[:0]
-	for k := range n {
+	for k := range m.n {
 		row := m.index[m.start[k]:m.start[k+1]]
 		if since += len(row) * len(row); since > stopWork {
 			if since = 0; m.stopped() {
@@ -152,6 +143,27 @@ func (m *matrix) analyse(n int, pairs []int64) bool {
 		}
 	}
 	return true
+}
+
+// neighbours lists for each of n nodes those that a pair joins to it, in the order of the pairs.
+func neighbours(n int, pairs []int64) [][]int32 {
+	adjacent := make([][]int32, n)
+	degree := make([]int32, n)
+	for _, p := range pairs {
+		degree[p>>32]++
+		degree[p&math.MaxInt32]++
+	}
+	pool := make([]int32, 0, 2*len(pairs))
+	for i := range adjacent {
+		adjacent[i] = pool[len(pool):len(pool):(len(pool) + int(degree[i]))]
+		pool = pool[:len(pool)+int(degree[i])]
+	}
+	for _, p := range pairs {
+		i, j := int32(p>>32), int32(p&math.MaxInt32)
+		adjacent[i] = append(adjacent[i], j)
+		adjacent[j] = append(adjacent[j], i)
+	}
+	return adjacent
 }
 
 // at is the place in val of the entry (row pivot i, column pivot j), or −1.

@@ -110,6 +110,13 @@ func (s *solved) group(ctx context.Context, at int, start *network.Solution) err
 	s.found[at] = sol
 	s.iterations += sol.Iterations
 	s.imbalance, s.residual = math.Max(s.imbalance, sol.MaxImbalance), math.Max(s.residual, sol.MaxResidual)
+	s.keep(sol, knots, links)
+	return nil
+}
+
+// keep takes over what was solved at the knots and links of a group, in the order in which they were put to the solver.
+func (s *solved) keep(sol *network.Solution, knots []int32, links []int) {
+	w := s.w
 	for j, k := range knots {
 		r := &sol.Nodes[j]
 		// The solver's tolerance is a hundred-millionth of the pressure; digits below it are noise.
@@ -136,7 +143,6 @@ func (s *solved) group(ctx context.Context, at int, start *network.Solution) err
 			}
 		}
 	}
-	return nil
 }
 
 // jetOf finds the table reader of an injector's link.

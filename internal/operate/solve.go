@@ -273,9 +273,19 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 	for _, e := range ends {
 		st.Imbalance, st.Residual = math.Max(st.Imbalance, e.imbalance), math.Max(st.Residual, e.residual)
 	}
+	s.gatherPorts(st, &best, ends)
+	gatherWays(st, &best, ends)
+	s.gatherVents(st, &w)
+	s.spreadAlong(st)
+	gatherExchanges(st, &best, ends)
+	return st
+}
+
+// gatherPorts puts together what is known at each port, between the ends of the uncertain data.
+func (s *Solver) gatherPorts(st *State, best *solved, ends []*solved) {
+	w := best.w
 	beyond := best.beyondParts()
 	compositions := best.compositions()
-	still := &best
 	for i := range st.Ports {
 		q := &st.Ports[i]
 		k := w.knotOf[i]
@@ -283,7 +293,7 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 		q.Phase, q.Missing, q.Why, q.ShutIn = n.phase, best.missing[k], best.why[k], best.shutIn[k]
 		q.Assumed = w.assumed
 		q.Beyond = beyond[k]
-		q.Temperature = s.temperature(still, int32(i))
+		q.Temperature = s.temperature(best, int32(i))
 		if n.phase == network.Gas {
 			if g, ok := compositions[k]; ok {
 				q.Gas, q.GasKnown = g, true
@@ -311,6 +321,11 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 			q.Pressure.Low = math.Max(0, q.Pressure.Low)
 		}
 	}
+}
+
+// gatherWays puts together what flows along each way that a link stands for, between the ends of the uncertain data.
+func gatherWays(st *State, best *solved, ends []*solved) {
+	w := best.w
 	for i := range st.Ways {
 		st.Ways[i].Why = "nothing is computed of this way"
 	}
@@ -343,8 +358,12 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 		}
 		q.NPSH, _ = deviation(zeroed(best.npsh[i]), ends, func(e *solved) float64 { return zeroed(e.npsh[i]) })
 	}
+}
+
+// gatherVents gives the way to the chamber of a float vent what the vent passes.
+func (s *Solver) gatherVents(st *State, w *wiring) {
+	p := s.m.p
 	for id := range w.vents {
-		// What goes up to a float vent's chamber is what the vent passes.
 		q := &p.Ways[id]
 		for _, port := range [2]int32{q.From, q.To} {
 			if isFloat(p, port) {
@@ -357,7 +376,11 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 			}
 		}
 	}
-	s.spreadAlong(st)
+}
+
+// gatherExchanges puts together what comes and goes at the fixed pressures and demands.
+func gatherExchanges(st *State, best *solved, ends []*solved) {
+	w := best.w
 	for k := range w.knots {
 		n := &w.knots[k]
 		if !n.fixed && n.inflow == 0 {
@@ -373,7 +396,7 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 			}
 			return unit * (e.exchange[k] + e.w.knots[k].inflow)
 		}
-		if flow, ok := deviation(read(still), ends, read); ok {
+		if flow, ok := deviation(read(best), ends, read); ok {
 			owner := n.own
 			if owner < 0 {
 				owner = w.ownerOf(int32(k))
@@ -381,7 +404,6 @@ func (s *Solver) gather(sc *scenario, h *hydraulics) *State {
 			st.Exchanges = append(st.Exchanges, Exchange{owner, n.phase, flow})
 		}
 	}
-	return st
 }
 
 func zeroed(x float64) float64 {
