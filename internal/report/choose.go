@@ -1,14 +1,11 @@
 package report
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
 	"slices"
 	"strings"
-
-	"google.golang.org/protobuf/encoding/protojson"
 
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -23,13 +20,7 @@ const (
 )
 
 // ChoicesJSON writes choices as JSON, numbers in SI units, fields as in the interface. The same answer gives the same bytes.
-func ChoicesJSON(w io.Writer, a *skidrulev1.PartChoices) error {
-	raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(a)
-	if err != nil {
-		return err
-	}
-	return writeJSON(w, json.RawMessage(raw))
-}
+func ChoicesJSON(w io.Writer, a *skidrulev1.PartChoices) error { return wireJSON(w, a) }
 
 // Choices writes choices as text.
 func Choices(w io.Writer, a *skidrulev1.PartChoices, style Style) error {

@@ -1,14 +1,10 @@
 package report
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
 	"strings"
-
-	"google.golang.org/protobuf/encoding/protojson"
-	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -25,14 +21,6 @@ func CardJSON(w io.Writer, c *skidrulev1.CommissioningCard) error { return wireJ
 
 // DiagnosisJSON writes a diagnosis as JSON, numbers in SI units, fields as in the interface. The same diagnosis gives the same bytes.
 func DiagnosisJSON(w io.Writer, d *skidrulev1.Diagnosis) error { return wireJSON(w, d) }
-
-func wireJSON(w io.Writer, m proto.Message) error {
-	raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(m)
-	if err != nil {
-		return err
-	}
-	return writeJSON(w, json.RawMessage(raw))
-}
 
 // sheetRow is an expected reading in words.
 type sheetRow struct {

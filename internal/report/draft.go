@@ -1,24 +1,15 @@
 package report
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
-
-	"google.golang.org/protobuf/encoding/protojson"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // DraftJSON writes a draft as JSON, numbers in SI units, fields as in the interface. The same draft gives the same bytes.
-func DraftJSON(w io.Writer, d *skidrulev1.Draft) error {
-	raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(d)
-	if err != nil {
-		return err
-	}
-	return writeJSON(w, json.RawMessage(raw))
-}
+func DraftJSON(w io.Writer, d *skidrulev1.Draft) error { return wireJSON(w, d) }
 
 // Draft says what a draft is and what it still asks for: its shape with the reasons, its sizes, the picked parts, the questions by
 // element, and the cautions of the trade.

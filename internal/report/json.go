@@ -110,6 +110,15 @@ func stateOf(r *skidrulev1.Report) jsonState {
 	return s
 }
 
+// wireJSON writes a message as it goes over the wire: fields by their names in the interface, numbers in SI units.
+func wireJSON(w io.Writer, m proto.Message) error {
+	raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(m)
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, json.RawMessage(raw))
+}
+
 // writeJSON writes a value with our own spacing: that of protojson differs between builds on purpose.
 func writeJSON(w io.Writer, value any) error {
 	var raw, out bytes.Buffer

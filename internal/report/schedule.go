@@ -2,14 +2,11 @@ package report
 
 import (
 	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
 	"strconv"
 	"strings"
-
-	"google.golang.org/protobuf/encoding/protojson"
 
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -19,13 +16,7 @@ import (
 const notStated = "not stated"
 
 // ScheduleJSON writes lists as JSON in SI units.
-func ScheduleJSON(w io.Writer, book *skidrulev1.ScheduleBook) error {
-	raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(book)
-	if err != nil {
-		return err
-	}
-	return writeJSON(w, json.RawMessage(raw))
-}
+func ScheduleJSON(w io.Writer, book *skidrulev1.ScheduleBook) error { return wireJSON(w, book) }
 
 // Schedule writes lists as text tables.
 func Schedule(w io.Writer, book *skidrulev1.ScheduleBook, style Style) error {

@@ -2,25 +2,16 @@ package report
 
 import (
 	"encoding/csv"
-	"encoding/json"
 	"io"
 	"strconv"
 	"strings"
-
-	"google.golang.org/protobuf/encoding/protojson"
 
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // SolutionJSON writes a solution as JSON, numbers in SI units, fields as in the interface. The same solution gives the same bytes.
-func SolutionJSON(w io.Writer, s *skidrulev1.Solution) error {
-	raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(s)
-	if err != nil {
-		return err
-	}
-	return writeJSON(w, json.RawMessage(raw))
-}
+func SolutionJSON(w io.Writer, s *skidrulev1.Solution) error { return wireJSON(w, s) }
 
 // SolutionCSV writes a solution as a long table in SI units: one row for each quantity of each port, line and passage in each case.
 func SolutionCSV(w io.Writer, s *skidrulev1.Solution) error {

@@ -1,12 +1,9 @@
 package report
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
-
-	"google.golang.org/protobuf/encoding/protojson"
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -22,13 +19,7 @@ type UpkeepParts struct {
 }
 
 // UpkeepJSON writes a plan as JSON in SI units.
-func UpkeepJSON(w io.Writer, plan *skidrulev1.UpkeepPlan) error {
-	raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(plan)
-	if err != nil {
-		return err
-	}
-	return writeJSON(w, json.RawMessage(raw))
-}
+func UpkeepJSON(w io.Writer, plan *skidrulev1.UpkeepPlan) error { return wireJSON(w, plan) }
 
 // Upkeep writes a plan as text.
 func Upkeep(w io.Writer, plan *skidrulev1.UpkeepPlan, parts UpkeepParts, style Style) error {
