@@ -63,8 +63,7 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	f.suggestFlags.add(cmd)
 	f.serverFlags.add(cmd, "to ask instead of checking in this process")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
-	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
-	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	f.look.add(cmd, "text")
 	flags.StringVar(&f.date, "date", "", "`text` for the date of the HTML report; nothing is put there by itself")
 	flags.BoolVar(&f.archive, "archive", false, "keep in SARIF what uploads leave out: waived findings and what could not be verified")
 	flags.StringVar(&f.category, "category", "skidrule", "`name` of this run in SARIF, so that uploads of several runs stand side by side")
@@ -133,7 +132,7 @@ func (f *checkFlags) read() (report.Gate, []target, error) {
 	gate.Threshold = severity[f.failOn]
 	out, err := targets(f.format, f.outputs)
 	return gate, out, errors.Join(err, oneOf("fail-on", f.failOn, "error", "warning", "note"),
-		oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never"))
+		f.look.known())
 }
 
 // options of the request, as far as flags state them.

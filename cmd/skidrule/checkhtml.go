@@ -11,7 +11,6 @@ import (
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/plant"
-	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -29,10 +28,7 @@ func (f *checkFlags) page(ctx context.Context, c *checking, outcomes []outcome, 
 	if !slices.ContainsFunc(out, func(t target) bool { return t.format == "html" }) {
 		return nil, nil
 	}
-	p := &pageParts{ctx: ctx, options: report.HTMLOptions{Date: f.date}}
-	if f.units == "us" {
-		p.options.Units = quantity.US
-	}
+	p := &pageParts{ctx: ctx, options: report.HTMLOptions{Date: f.date, Units: f.look.system()}}
 	var err error
 	if p.options.Rules, err = f.askedRules(ctx, c.asker, c.rules); err != nil {
 		return nil, err

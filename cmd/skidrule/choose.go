@@ -70,13 +70,12 @@ unreadable input; 3 the design leaves data open that concern the parts, or the s
 	flags.StringVar(&f.write, "write", "", "`FILE` for the design with the best choice; - is standard output, in place of the answer")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that chooses")
-	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
-	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	f.look.add(cmd, "text")
 	return cmd
 }
 
 func (f *chooseFlags) run(ctx context.Context, arg string, s *surroundings) error {
-	err := errors.Join(oneOf("by", f.measure, "power", "count", "margin", "size"), oneOf("format", f.format, "text", "json"), oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never"))
+	err := errors.Join(oneOf("by", f.measure, "power", "count", "margin", "size"), oneOf("format", f.format, "text", "json"), f.look.known())
 	if err != nil {
 		return err
 	}

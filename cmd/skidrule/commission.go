@@ -11,7 +11,6 @@ import (
 
 	"github.com/skidrule/skidrule/internal/commission"
 	"github.com/skidrule/skidrule/internal/engine"
-	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -58,13 +57,12 @@ value, or "class 1.6", per cent of the span. What is not stated is assumed, and 
 	f.siteFlags.addParts(cmd)
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that answers")
-	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text, markdown and html: metric or us")
-	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	f.look.add(cmd, "text, markdown and html")
 	return cmd
 }
 
 func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surroundings) error {
-	if err := errors.Join(oneOf("format", f.format, "text", "markdown", "html", "json"), oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never")); err != nil {
+	if err := errors.Join(oneOf("format", f.format, "text", "markdown", "html", "json"), f.look.known()); err != nil {
 		return err
 	}
 	readings, caseID, err := f.read()
@@ -84,10 +82,7 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 	refused := func(err error) error {
 		return d.refuse(err, f.server, s, func(field string) string { return readingAt(field, readings) })
 	}
-	units := quantity.Metric
-	if f.units == "us" {
-		units = quantity.US
-	}
+	units := f.look.system()
 	out := target{path: f.output}
 	if len(readings) == 0 && f.sheet == "" {
 		card, err := a.MakeCard(ctx, &skidrulev1.MakeCardRequest{Design: d.file.Design, Catalogue: parts, CaseIds: f.cases})

@@ -43,8 +43,7 @@ The project file is that of the later revision.`,
 	f.siteFlags.add(cmd)
 	f.serverFlags.add(cmd, "to ask instead of checking in this process")
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
-	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
-	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	f.look.add(cmd, "text")
 	return cmd
 }
 

@@ -49,13 +49,12 @@ xlsx is a spreadsheet with a sheet for each list; csv is one list. Their numbers
 	f.siteFlags.addParts(cmd)
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that lists")
-	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text, csv and xlsx: metric or us")
-	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	f.look.add(cmd, "text, csv and xlsx")
 	return cmd
 }
 
 func listDesign(ctx context.Context, arg string, lists []string, f *listFlags, s *surroundings) error {
-	err := errors.Join(oneOf("format", f.format, "text", "csv", "xlsx", "json"), oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never"))
+	err := errors.Join(oneOf("format", f.format, "text", "csv", "xlsx", "json"), f.look.known())
 	if err == nil && f.format == "csv" && len(lists) != 1 {
 		err = fmt.Errorf("csv is one list, and %d are named: name one behind the file, as in `skidrule list %s lines --format csv`", len(lists), arg)
 	}

@@ -93,13 +93,12 @@ Needed are --water-flow, --water-temperature, --supply-pressure, --return-pressu
 	flags.StringVarP(&f.output, "output", "o", "", "`FILE` to write in place of standard output; an existing file is kept")
 	flags.BoolVar(&f.force, "force", false, "let --output replace an existing file")
 	f.serverFlags.add(cmd, "that drafts")
-	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
-	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	f.look.add(cmd, "text")
 	return cmd
 }
 
 func (f *newFlags) run(ctx context.Context, flags *pflag.FlagSet, s *surroundings) error {
-	err := errors.Join(oneOf("format", f.format, "design", "text", "json"), oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never"))
+	err := errors.Join(oneOf("format", f.format, "design", "text", "json"), f.look.known())
 	if f.parts != "" {
 		err = errors.Join(err, oneOf("parts", f.parts, "demo", "own"))
 	}

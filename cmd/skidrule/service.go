@@ -48,13 +48,12 @@ equally few; check valves stand in only where nothing else does.
 	f.siteFlags.addParts(cmd)
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that plans")
-	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
-	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	f.look.add(cmd, "text")
 	return cmd
 }
 
 func planUpkeep(ctx context.Context, arg string, f *upkeepFlags, s *surroundings) error {
-	if err := errors.Join(oneOf("format", f.format, "text", "json"), oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never")); err != nil {
+	if err := errors.Join(oneOf("format", f.format, "text", "json"), f.look.known()); err != nil {
 		return err
 	}
 	d, err := f.readOne(arg, f.stdinName, s)

@@ -51,8 +51,7 @@ against outlet pressure), or of a line (pressure along it in every case).`,
 	f.siteFlags.addParts(cmd)
 	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that solves")
-	flags.StringVar(&f.units, "units", "metric", "units of the numbers in text: metric or us")
-	flags.StringVar(&f.colour, "color", "auto", "colours in text: auto, always or never")
+	f.look.add(cmd, "text")
 	return cmd
 }
 
@@ -103,7 +102,7 @@ func (f *solveFlags) read() ([]namedPlot, error) {
 		}
 		plots = append(plots, namedPlot{name, path})
 	}
-	return plots, errors.Join(oneOf("format", f.format, "text", "json", "csv"), oneOf("units", f.units, "metric", "us"), oneOf("color", f.colour, "auto", "always", "never"))
+	return plots, errors.Join(oneOf("format", f.format, "text", "json", "csv"), f.look.known())
 }
 
 // ask solves in this process or at a server.

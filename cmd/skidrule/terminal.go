@@ -1,12 +1,14 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"slices"
 	"strings"
 
+	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -53,12 +55,27 @@ type look struct {
 	units  string
 }
 
+// add adds the flags; shown names the formats that have numbers in these units.
+func (l *look) add(cmd *cobra.Command, shown string) {
+	cmd.Flags().StringVar(&l.units, "units", "metric", "units of the numbers in "+shown+": metric or us")
+	cmd.Flags().StringVar(&l.colour, "color", "auto", "colours in text: auto, always or never")
+}
+
+// known refuses words that the flags do not have.
+func (l *look) known() error {
+	return errors.Join(oneOf("units", l.units, "metric", "us"), oneOf("color", l.colour, "auto", "always", "never"))
+}
+
+func (l *look) system() quantity.System {
+	if l.units == "us" {
+		return quantity.US
+	}
+	return quantity.Metric
+}
+
 // style lays text out for a stream. Text that goes elsewhere than to a terminal is the same everywhere.
 func (l *look) style(stream io.Writer, env func(string) string) report.Style {
-	s := report.Style{Width: 100, Colour: colours(l.colour, stream, env), Units: quantity.Metric}
-	if l.units == "us" {
-		s.Units = quantity.US
-	}
+	s := report.Style{Width: 100, Colour: colours(l.colour, stream, env), Units: l.system()}
 	if columns, ok := terminalWidth(stream); ok {
 		s.Width = min(columns, 120)
 		s.ASCII = !unicodeLocale(env)
