@@ -53,11 +53,8 @@ func (f *suggestFlags) request(a asker, in *input) (suggest.Request, error) {
 	return request, err
 }
 
-// fix puts the edits that are safe beside the answers, where they are asked for and a report that has a place for them is written.
-func (f *suggestFlags) fix(ctx context.Context, a asker, server string, inputs []input, outcomes []outcome, out []target) error {
-	if f.suggest == "" || !slices.ContainsFunc(out, func(t target) bool { return t.format == "sarif" }) {
-		return nil
-	}
+// each calls do with a request about every input that could be checked, until one fails.
+func (f *suggestFlags) each(a asker, server string, inputs []input, outcomes []outcome, do func(i int, request suggest.Request) error) error {
 	for i := range inputs {
 		if outcomes[i].answer == nil {
 			continue
@@ -66,9 +63,22 @@ func (f *suggestFlags) fix(ctx context.Context, a asker, server string, inputs [
 		if err != nil {
 			return err
 		}
+		if err := do(i, request); err != nil {
+			return errors.New(inputs[i].name + ": " + plainFailure(err, server))
+		}
+	}
+	return nil
+}
+
+// fix puts the edits that are safe beside the answers, where they are asked for and a report that has a place for them is written.
+func (f *suggestFlags) fix(ctx context.Context, a asker, server string, inputs []input, outcomes []outcome, out []target) error {
+	if f.suggest == "" || !slices.ContainsFunc(out, func(t target) bool { return t.format == "sarif" }) {
+		return nil
+	}
+	return f.each(a, server, inputs, outcomes, func(i int, request suggest.Request) error {
 		list, err := suggest.Safe(ctx, request)
 		if err != nil {
-			return errors.New(inputs[i].name + ": " + plainFailure(err, server))
+			return err
 		}
 		text := bytes.TrimPrefix(request.Data, []byte("\uFEFF"))
 		for _, p := range list {
@@ -77,8 +87,8 @@ func (f *suggestFlags) fix(ctx context.Context, a asker, server string, inputs [
 			}
 			outcomes[i].answer.Fixes[p.Finding.GetFingerprint()] = report.NewFix(p.Words, text, p.Edits)
 		}
-	}
-	return nil
+		return nil
+	})
 }
 
 // onlyFixes tells that standard output is SARIF, which has the safe edits and no patch behind it.
@@ -92,19 +102,15 @@ func (f *suggestFlags) propose(ctx context.Context, a asker, server string, inpu
 		return nil
 	}
 	var patch bytes.Buffer
-	for i := range inputs {
-		if outcomes[i].answer == nil {
-			continue
-		}
-		request, err := f.request(a, &inputs[i])
-		if err != nil {
-			return err
-		}
+	err := f.each(a, server, inputs, outcomes, func(i int, request suggest.Request) error {
 		result, err := suggest.Propose(ctx, request)
-		if err != nil {
-			return errors.New(inputs[i].name + ": " + plainFailure(err, server))
+		if err == nil {
+			writeProposals(&patch, inputs[i].name, result)
 		}
-		writeProposals(&patch, inputs[i].name, result)
+		return err
+	})
+	if err != nil {
+		return err
 	}
 	if f.suggest == "-" {
 		_, err := fmt.Fprintf(s.Out, "\n%s", patch.Bytes())
