@@ -45,15 +45,7 @@ func outcomeKey(o *skidrulev1.Outcome) string {
 // since tells what is different from a report before.
 func (s *snapshot) since(before *snapshot) *skidrulev1.ReportChange {
 	c := &skidrulev1.ReportChange{DesignName: s.report.GetDesignName(), DesignRevision: s.report.GetDesignRevision(), Coverage: s.report.GetCoverage()}
-	for _, o := range s.report.GetOutcomes() {
-		key := outcomeKey(o)
-		switch was, ok := before.outcomes[key]; {
-		case !ok:
-			c.Appeared = append(c.Appeared, o)
-		case !slices.Equal(was, s.outcomes[key]):
-			c.Changed = append(c.Changed, o)
-		}
-	}
+	c.Appeared, c.Changed = moved(s.report.GetOutcomes(), outcomeKey, before.outcomes, s.outcomes)
 	for _, o := range before.report.GetOutcomes() {
 		if _, ok := s.outcomes[outcomeKey(o)]; !ok {
 			c.Disappeared = append(c.Disappeared, &skidrulev1.Outcome{RuleId: o.GetRuleId(), Subject: o.GetSubject(), Status: o.GetStatus(), CaseIds: o.GetCaseIds()})
@@ -78,15 +70,9 @@ func (s *snapshot) since(before *snapshot) *skidrulev1.ReportChange {
 
 func (s *snapshot) findingsSince(before *snapshot, c *skidrulev1.ReportChange) {
 	var order, kept []string
+	c.FindingsAppeared, c.FindingsChanged = moved(s.report.GetFindings(), (*skidrulev1.Finding).GetFingerprint, before.findings, s.findings)
 	for _, f := range s.report.GetFindings() {
-		id := f.GetFingerprint()
-		order = append(order, id)
-		switch was, ok := before.findings[id]; {
-		case !ok:
-			c.FindingsAppeared = append(c.FindingsAppeared, f)
-		case !slices.Equal(was, s.findings[id]):
-			c.FindingsChanged = append(c.FindingsChanged, f)
-		}
+		order = append(order, f.GetFingerprint())
 	}
 	for _, f := range before.report.GetFindings() {
 		id := f.GetFingerprint()
@@ -99,6 +85,20 @@ func (s *snapshot) findingsSince(before *snapshot, c *skidrulev1.ReportChange) {
 	if !slices.Equal(order, kept) {
 		c.FindingOrder = order
 	}
+}
+
+// moved gives the parts of a report that were not there before and those that were otherwise, each by its key.
+func moved[T any](parts []T, key func(T) string, before, now map[string][]byte) (appeared, changed []T) {
+	for _, p := range parts {
+		k := key(p)
+		switch was, ok := before[k]; {
+		case !ok:
+			appeared = append(appeared, p)
+		case !slices.Equal(was, now[k]):
+			changed = append(changed, p)
+		}
+	}
+	return appeared, changed
 }
 
 // equal compares lists of messages.
