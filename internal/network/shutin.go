@@ -18,10 +18,26 @@ type parts struct {
 	b        []float64
 }
 
-func (t *parts) reset(n int) {
+// begin puts each node in a part of its own, but for those that are tied to another.
+func (t *parts) begin(s *solver) {
+	n := len(s.p.Nodes)
 	t.up, t.grounded, t.number = grow(t.up, n), grow(t.grounded, n), grow(t.number, n)
 	t.up.Part()
 	clear(t.grounded)
+	for i, m := range s.tied {
+		if m >= 0 {
+			t.up.Join(int32(i), m)
+		}
+	}
+}
+
+// ground marks the parts that hold a node of given pressure; what joins parts must be joined before.
+func (t *parts) ground(s *solver) {
+	for i := range s.p.Nodes {
+		if s.p.Nodes[i].Pressure != nil {
+			t.grounded[t.up.Root(int32(i))] = true
+		}
+	}
 }
 
 // passes tells whether an edge in its present state ties the pressures of its
@@ -42,23 +58,13 @@ func (e *edge) passes() bool {
 // find marks the parts for the present states.
 func (t *parts) find(s *solver) {
 	t.stale = false
-	n := len(s.p.Nodes)
-	t.reset(n)
-	for i, m := range s.tied {
-		if m >= 0 {
-			t.up.Join(int32(i), m)
-		}
-	}
+	t.begin(s)
 	for i := range s.edges {
 		if e := &s.edges[i]; e.passes() || s.soft > 0 && e.switches() {
 			t.up.Join(e.a, e.b)
 		}
 	}
-	for i := range s.p.Nodes {
-		if s.p.Nodes[i].Pressure != nil {
-			t.grounded[t.up.Root(int32(i))] = true
-		}
-	}
+	t.ground(s)
 	for i := range s.edges {
 		e := &s.edges[i]
 		if e.state != Controlling {
@@ -302,25 +308,15 @@ func (t *parts) eliminate(k int) {
 // everything open, and fixed flows into parts that are shut off for good.
 func (s *solver) wellPosed() error {
 	t := &s.part
-	n := len(s.p.Nodes)
 	for _, through := range [...]bool{true, false} {
-		t.reset(n)
-		for i, m := range s.tied {
-			if m >= 0 {
-				t.up.Join(int32(i), m)
-			}
-		}
+		t.begin(s)
 		for i := range s.edges {
 			e := &s.edges[i]
 			if e.b >= 0 && e.form != formFixed && (through || !e.blocked) {
 				t.up.Join(e.a, e.b)
 			}
 		}
-		for i := range s.p.Nodes {
-			if s.p.Nodes[i].Pressure != nil {
-				t.grounded[t.up.Root(int32(i))] = true
-			}
-		}
+		t.ground(s)
 		for i := range s.edges {
 			e := &s.edges[i]
 			if e.form == formSuction && (through || !e.blocked) {
