@@ -356,6 +356,21 @@ func (w *walker) keyed(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path 
 		return
 	}
 	l := m.Mutable(f.field).List()
+	w.entries(n, path, func(key, value *yaml.Node, at string) {
+		e := l.NewElement()
+		w.message(value, e.Message(), at, f.keyedBy)
+		if inner := e.Message().Get(f.keyedBy).String(); inner != "" && inner != key.Value {
+			if p, ok := w.positions.entries[Child(at, by.key)]; ok {
+				w.problemAt(p.value, at, fmt.Sprintf("%s is %s, but the key is %s", by.key, quote(inner), quote(key.Value)), "leave "+by.key+" out; the key states it")
+			}
+		}
+		e.Message().Set(f.keyedBy, protoreflect.ValueOfString(key.Value))
+		l.Append(e)
+	})
+}
+
+// entries gives the entries of a mapping that can be read, each with its path. The others are reported.
+func (w *walker) entries(n *yaml.Node, path string, read func(key, value *yaml.Node, at string)) {
 	seen := make(map[string]*yaml.Node, len(n.Content)/2)
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		key, value := n.Content[i], n.Content[i+1]
@@ -367,15 +382,7 @@ func (w *walker) keyed(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path 
 		if !w.plainNode(value, at) {
 			continue
 		}
-		e := l.NewElement()
-		w.message(value, e.Message(), at, f.keyedBy)
-		if inner := e.Message().Get(f.keyedBy).String(); inner != "" && inner != key.Value {
-			if p, ok := w.positions.entries[Child(at, by.key)]; ok {
-				w.problemAt(p.value, at, fmt.Sprintf("%s is %s, but the key is %s", by.key, quote(inner), quote(key.Value)), "leave "+by.key+" out; the key states it")
-			}
-		}
-		e.Message().Set(f.keyedBy, protoreflect.ValueOfString(key.Value))
-		l.Append(e)
+		read(key, value, at)
 	}
 }
 
@@ -433,20 +440,10 @@ func (w *walker) mapping(f *fieldSpec, n *yaml.Node, m protoreflect.Message, pat
 	entries := m.Mutable(f.field).Map()
 	keySpec := &fieldSpec{key: f.key, field: f.field.MapKey()}
 	valueSpec := &fieldSpec{key: f.key, field: f.field.MapValue()}
-	seen := make(map[string]*yaml.Node, len(n.Content)/2)
-	for i := 0; i+1 < len(n.Content); i += 2 {
-		key, value := n.Content[i], n.Content[i+1]
-		if !w.key(key, value, path, seen) {
-			continue
-		}
-		at := Child(path, key.Value)
-		w.enter(at, key, value)
-		if !w.plainNode(value, at) {
-			continue
-		}
+	w.entries(n, path, func(key, value *yaml.Node, at string) {
 		k, ok := w.scalar(keySpec, key, at)
 		if !ok {
-			continue
+			return
 		}
 		if valueSpec.field.Message() != nil {
 			v := entries.NewValue()
@@ -455,5 +452,5 @@ func (w *walker) mapping(f *fieldSpec, n *yaml.Node, m protoreflect.Message, pat
 		} else if v, ok := w.scalar(valueSpec, value, at); ok {
 			entries.Set(k.MapKey(), v)
 		}
-	}
+	})
 }

@@ -51,20 +51,25 @@ func parseSize(text string) (skidrulev1.SizeSystem, string, error) {
 	return system, strings.TrimPrefix(size.String(), size.System.String()+" "), nil
 }
 
-// sizeText spells a nominal size as a text. It returns false for a size that no
-// text leads back to.
-func sizeText(size *skidrulev1.NominalSize) (string, bool) {
-	var text string
+// SizeText spells a nominal size as design files do: 1 1/2 in, DN 40, OD 12 mm,
+// ID 10 mm. It is empty where the size states no system.
+func SizeText(size *skidrulev1.NominalSize) string {
 	switch size.GetSystem() {
 	case skidrulev1.SizeSystem_SIZE_SYSTEM_NPS:
-		text = size.GetDesignation() + " in"
+		return size.GetDesignation() + " in"
 	case skidrulev1.SizeSystem_SIZE_SYSTEM_DN:
-		text = "DN " + size.GetDesignation()
+		return "DN " + size.GetDesignation()
 	case skidrulev1.SizeSystem_SIZE_SYSTEM_OUTSIDE_DIAMETER:
-		text = "OD " + size.GetDesignation()
+		return "OD " + size.GetDesignation()
 	case skidrulev1.SizeSystem_SIZE_SYSTEM_INSIDE_DIAMETER:
-		text = "ID " + size.GetDesignation()
+		return "ID " + size.GetDesignation()
 	}
+	return ""
+}
+
+// sizeText is [SizeText], and false for a size that no text leads back to.
+func sizeText(size *skidrulev1.NominalSize) (string, bool) {
+	text := SizeText(size)
 	system, designation, err := parseSize(text)
 	return text, err == nil && system == size.GetSystem() && designation == size.GetDesignation()
 }

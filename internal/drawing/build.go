@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -9,6 +10,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -309,21 +311,10 @@ func (p *plan) weigh() {
 }
 
 func sizeText(s *skidrulev1.NominalSize) string {
-	d := s.GetDesignation()
-	if d == "" {
+	if s.GetDesignation() == "" {
 		return ""
 	}
-	switch s.GetSystem() {
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_NPS:
-		return shorten(d + " in")
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_DN:
-		return shorten("DN " + d)
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_OUTSIDE_DIAMETER:
-		return shorten("OD " + d)
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_INSIDE_DIAMETER:
-		return shorten("ID " + d)
-	}
-	return shorten(d)
+	return shorten(cmp.Or(designfile.SizeText(s), s.GetDesignation()))
 }
 
 func shorten(s string) string { return clip(s, maxTextRunes) }

@@ -3,6 +3,7 @@ package fact
 import (
 	"math"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -27,21 +28,6 @@ func (w *World) lineBore(line int32) Number {
 	return w.number(data.InnerDiameterM, lineRef(line, "inner_diameter"))
 }
 
-// sizeText spells a nominal size as design files do.
-func sizeText(s *skidrulev1.NominalSize) string {
-	switch s.GetSystem() {
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_NPS:
-		return s.GetDesignation() + " in"
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_DN:
-		return "DN " + s.GetDesignation()
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_OUTSIDE_DIAMETER:
-		return "OD " + s.GetDesignation()
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_INSIDE_DIAMETER:
-		return "ID " + s.GetDesignation()
-	}
-	return ""
-}
-
 // nominalSize reads a size once for each spelling: a plant has few sizes and many ends.
 func (w *World) nominalSize(s *skidrulev1.NominalSize) (quantity.NominalSize, error) {
 	type answer struct {
@@ -56,7 +42,7 @@ func (w *World) nominalSize(s *skidrulev1.NominalSize) (quantity.NominalSize, er
 	if known, ok := w.sizes.Load(key); ok {
 		return known.(answer).size, known.(answer).err
 	}
-	size, err := quantity.ParseNominalSize(sizeText(s))
+	size, err := quantity.ParseNominalSize(designfile.SizeText(s))
 	w.sizes.Store(key, answer{size, err})
 	return size, err
 }

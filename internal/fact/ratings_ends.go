@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -27,7 +28,7 @@ type endOfPipe struct {
 
 // String is size and type as design files spell them.
 func (e endOfPipe) String() string {
-	text := sizeText(e.size)
+	text := designfile.SizeText(e.size)
 	if size, err := quantity.ParseNominalSize(text); err == nil {
 		text = size.String()
 	}

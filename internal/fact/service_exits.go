@@ -363,6 +363,3 @@ func (w *World) ReliefLoad(device int32) ReliefLoad {
 
 // LineBore is the inner diameter of a line in m: what it states, else what size and wall give.
 func (w *World) LineBore(line int32) Number { return w.lineBore(line) }
-
-// SizeText spells a nominal size as design files do; empty where it is not stated.
-func SizeText(s *skidrulev1.NominalSize) string { return sizeText(s) }

@@ -3,6 +3,7 @@ package operate
 import (
 	"math"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -51,7 +52,7 @@ func boreOf(p *plant.Plant, at int32) float64 {
 		return *l.InnerDiameterM
 	}
 	outer := l.OuterDiameterM
-	if size, err := quantity.ParseNominalSize(sizeText(l.GetSize())); err == nil {
+	if size, err := quantity.ParseNominalSize(designfile.SizeText(l.GetSize())); err == nil {
 		if inside, ok := size.InsideDiameter(); ok {
 			return inside
 		}

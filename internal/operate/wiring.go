@@ -352,21 +352,6 @@ func (w *wiring) bore(at int32) float64 {
 	return w.number(nil, Datum{DatumLine, at, "inner_diameter"})
 }
 
-// sizeText spells a nominal size as design files do.
-func sizeText(s *skidrulev1.NominalSize) string {
-	switch s.GetSystem() {
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_NPS:
-		return s.GetDesignation() + " in"
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_DN:
-		return "DN " + s.GetDesignation()
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_OUTSIDE_DIAMETER:
-		return "OD " + s.GetDesignation()
-	case skidrulev1.SizeSystem_SIZE_SYSTEM_INSIDE_DIAMETER:
-		return "ID " + s.GetDesignation()
-	}
-	return ""
-}
-
 // lineBoreAt is the bore of a line that ends at one of the ports, for losses that relate to it.
 func (w *wiring) lineBoreAt(ports ...int32) float64 {
 	for _, port := range ports {

@@ -42,7 +42,7 @@ func (l *lister) lines() *skidrulev1.Schedule {
 		hottest, temperatureCase := l.lineTemperature(line)
 		water, gas := l.lineFlow(line)
 		t.row(say(q.Tag), say(from), say(to), stated(designfile.Spoken(fact.EnumWord(d.GetService())), path("service")), l.linePhase(line),
-			stated(fact.SizeText(d.GetSize()), path("size")), inner, number(d.WallThicknessM, path("wall_thickness")),
+			stated(designfile.SizeText(d.GetSize()), path("size")), inner, number(d.WallThicknessM, path("wall_thickness")),
 			material(d.GetMaterial(), path("material")), stated(designfile.Spoken(fact.EnumWord(d.GetConnection())), path("connection")),
 			number(d.LengthM, path("length")), l.designPressure(d.MaxPressurePaGauge, d.GetPressureTable(), path("max_pressure")),
 			number(d.MinPressurePaGauge, path("min_pressure")), number(d.MaxTemperatureK, path("max_temperature")),

@@ -280,11 +280,11 @@ func (l *lister) sizeAt(c int32) (size, connection *skidrulev1.ScheduleCell) {
 	if port < 0 {
 		return not(), not()
 	}
-	size = stated(fact.SizeText(l.p.Ports[port].Stated.GetSize()), l.path(c, "ports."+l.p.PortName(port)+".size"))
+	size = stated(designfile.SizeText(l.p.Ports[port].Stated.GetSize()), l.path(c, "ports."+l.p.PortName(port)+".size"))
 	connection = stated(designfile.Spoken(fact.EnumWord(l.p.Ports[port].Stated.GetConnection())), l.path(c, "ports."+l.p.PortName(port)+".connection"))
 	if lines := l.linesAt(c); len(lines) > 0 {
 		data := l.p.Lines[lines[0]].Data
-		if text := fact.SizeText(data.GetSize()); size.NotStated && text != "" {
+		if text := designfile.SizeText(data.GetSize()); size.NotStated && text != "" {
 			size = say(text)
 		}
 		if text := fact.EnumWord(data.GetConnection()); connection.NotStated && text != "" {
