@@ -296,24 +296,7 @@ func (w *World) doubts(arcs []int32) []Ref {
 // waterRole tells what a passage does to water, for paths that are shown.
 func (w *World) waterRole(way int32, forward bool) (skidrulev1.StepRole, string) {
 	h, note, missing := w.waterHolding(way, forward)
-	switch h {
-	case holds, noWay:
-		return skidrulev1.StepRole_STEP_ROLE_BARRIER, note
-	case maybeHolds:
-		for i, ref := range missing {
-			if i == 0 {
-				note = "not stated: "
-			} else {
-				note += ", "
-			}
-			note += ref.Field
-		}
-		return skidrulev1.StepRole_STEP_ROLE_NOT_COUNTED, note
-	}
-	if note != "" {
-		return skidrulev1.StepRole_STEP_ROLE_NOT_COUNTED, note
-	}
-	return skidrulev1.StepRole_STEP_ROLE_PASSES, ""
+	return shownRole(h, note, missing)
 }
 
 func (w *World) waterPath(generator int32) Path {

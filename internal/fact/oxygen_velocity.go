@@ -148,13 +148,19 @@ func (w *World) oxygenVelocity(line int32) (velocity, limit Number) {
 
 // lineIsMetal tells whether a line is of metal: the limits are for metal pipe.
 func (w *World) lineIsMetal(line int32) Truth {
-	switch w.lines()[line].material {
-	case skidrulev1.Material_MATERIAL_UNSPECIFIED:
+	m := w.lines()[line].material
+	if m == skidrulev1.Material_MATERIAL_UNSPECIFIED {
 		return Open(lineRef(line, "material"))
+	}
+	return Is(metal(m))
+}
+
+func metal(m skidrulev1.Material) bool {
+	switch m {
 	case skidrulev1.Material_MATERIAL_STAINLESS_316, skidrulev1.Material_MATERIAL_STAINLESS_304, skidrulev1.Material_MATERIAL_CARBON_STEEL,
 		skidrulev1.Material_MATERIAL_BRASS, skidrulev1.Material_MATERIAL_BRONZE, skidrulev1.Material_MATERIAL_COPPER,
 		skidrulev1.Material_MATERIAL_ALUMINIUM, skidrulev1.Material_MATERIAL_TITANIUM:
-		return Truth{Value: True}
+		return true
 	}
-	return Truth{}
+	return false
 }

@@ -188,16 +188,11 @@ func (w *World) lineRating(line int32, t Number) Number {
 
 // wallIsPipe tells whether a line is a pipe or tube whose wall the equations judge, not a hose of rubber or a tube of glass.
 func (w *World) wallIsPipe(line int32) Truth {
-	switch m := w.Plant.Lines[line].Data.GetMaterial(); m {
-	case skidrulev1.Material_MATERIAL_UNSPECIFIED:
+	m := w.Plant.Lines[line].Data.GetMaterial()
+	if m == skidrulev1.Material_MATERIAL_UNSPECIFIED {
 		return Open(lineRef(line, "material"))
-	case skidrulev1.Material_MATERIAL_STAINLESS_316, skidrulev1.Material_MATERIAL_STAINLESS_304, skidrulev1.Material_MATERIAL_CARBON_STEEL,
-		skidrulev1.Material_MATERIAL_BRASS, skidrulev1.Material_MATERIAL_BRONZE, skidrulev1.Material_MATERIAL_COPPER,
-		skidrulev1.Material_MATERIAL_ALUMINIUM, skidrulev1.Material_MATERIAL_TITANIUM:
-		return Truth{Value: True}
-	default:
-		return Is(plasticPipe(m))
 	}
+	return Is(metal(m) || plasticPipe(m))
 }
 
 // Allowances of ASME B31.3 where the line does not state its make: the quality factor of electric-fusion-welded pipe (Table
