@@ -4,10 +4,8 @@ import (
 	"context"
 	"errors"
 	"os"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -99,35 +97,24 @@ func deletions(t *testing.T, e *engine.Engine, design *skidrulev1.Design, list [
 	require.NoError(t, err)
 	before := outcomes(r)
 	found := make([][]string, len(list))
-	next := make(chan int)
-	var group sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		group.Go(func() {
-			for i := range next {
-				d := list[i].without(design)
-				r, err := ask(d, only)
-				var refused *engine.RequestError
-				if errors.As(err, &refused) {
-					continue // a design that is refused does not pass
-				}
-				if err == nil {
-					found[i] = faultsOfDeletion(before, outcomes(r))
-					if len(found[i]) > 0 && only != nil {
-						// The rules that were not asked may tell.
-						first, second := whole(design), whole(d)
-						found[i] = faultsOfDeletion(first, second)
-					}
-				} else {
-					found[i] = []string{err.Error()}
-				}
+	onAll(len(list), func(i int) {
+		d := list[i].without(design)
+		r, err := ask(d, only)
+		var refused *engine.RequestError
+		if errors.As(err, &refused) {
+			return // a design that is refused does not pass
+		}
+		if err == nil {
+			found[i] = faultsOfDeletion(before, outcomes(r))
+			if len(found[i]) > 0 && only != nil {
+				// The rules that were not asked may tell.
+				first, second := whole(design), whole(d)
+				found[i] = faultsOfDeletion(first, second)
 			}
-		})
-	}
-	for i := range list {
-		next <- i
-	}
-	close(next)
-	group.Wait()
+		} else {
+			found[i] = []string{err.Error()}
+		}
+	})
 	for i, rules := range found {
 		for _, rule := range rules {
 			faults = append(faults, rule+" without "+list[i].path)

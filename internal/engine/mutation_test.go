@@ -155,21 +155,26 @@ func (l *line) noticed(design *skidrulev1.Design) string {
 // tryAll asks of each mutant who notices, on as many processors as there are.
 func (l *line) tryAll(list []mutant) []string {
 	out := make([]string, len(list))
+	onAll(len(list), func(i int) { out[i] = l.noticed(list[i].design()) })
+	return out
+}
+
+// onAll calls do for 0 to n-1, on as many processors as there are.
+func onAll(n int, do func(i int)) {
 	next := make(chan int)
 	var group sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		group.Go(func() {
 			for i := range next {
-				out[i] = l.noticed(list[i].design())
+				do(i)
 			}
 		})
 	}
-	for i := range list {
+	for i := range n {
 		next <- i
 	}
 	close(next)
 	group.Wait()
-	return out
 }
 
 // rerate multiplies numbers and marks the sorts of which a change is noticed: each number, or the first few of each sort that
