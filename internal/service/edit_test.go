@@ -2,15 +2,12 @@ package service_test
 
 import (
 	"context"
-	"net"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"google.golang.org/grpc"
 	"google.golang.org/grpc/codes"
-	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/status"
 	"google.golang.org/grpc/test/bufconn"
 	"google.golang.org/protobuf/proto"
@@ -97,9 +94,7 @@ func TestAStoppingServerEndsStreams(t *testing.T) {
 	o.StopTime = time.Minute
 	done := make(chan error, 1)
 	go func() { done <- service.New(smallEngine(t), o).Serve(ctx, listener) }()
-	conn, err := grpc.NewClient("passthrough:///memory", grpc.WithTransportCredentials(insecure.NewCredentials()),
-		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return listener.DialContext(ctx) }))
-	require.NoError(t, err)
+	conn := dial(t, listener)
 	defer conn.Close()
 	editing, err := skidrule.New(conn).Edit(context.Background(), design(t), nil)
 	require.NoError(t, err)

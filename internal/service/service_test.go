@@ -55,14 +55,21 @@ func serve(t testing.TB, e *engine.Engine, o service.Options) *grpc.ClientConn {
 	ctx, stop := context.WithCancel(context.Background())
 	done := make(chan error, 1)
 	go func() { done <- service.New(e, o).Serve(ctx, listener) }()
-	conn, err := grpc.NewClient("passthrough:///memory", grpc.WithTransportCredentials(insecure.NewCredentials()),
-		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return listener.DialContext(ctx) }))
-	require.NoError(t, err)
+	conn := dial(t, listener)
 	t.Cleanup(func() {
 		assert.NoError(t, conn.Close())
 		stop()
 		assert.NoError(t, <-done)
 	})
+	return conn
+}
+
+// dial connects to a server in this process.
+func dial(t testing.TB, listener *bufconn.Listener) *grpc.ClientConn {
+	t.Helper()
+	conn, err := grpc.NewClient("passthrough:///memory", grpc.WithTransportCredentials(insecure.NewCredentials()),
+		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return listener.DialContext(ctx) }))
+	require.NoError(t, err)
 	return conn
 }
 
@@ -322,9 +329,7 @@ func TestStopHasATimeLimit(t *testing.T) {
 	o.StopTime = 100 * time.Millisecond
 	done := make(chan error, 1)
 	go func() { done <- service.New(smallEngine(t), o).Serve(ctx, listener) }()
-	conn, err := grpc.NewClient("passthrough:///memory", grpc.WithTransportCredentials(insecure.NewCredentials()),
-		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return listener.DialContext(ctx) }))
-	require.NoError(t, err)
+	conn := dial(t, listener)
 	defer conn.Close()
 	watch, err := grpc_health_v1.NewHealthClient(conn).Watch(context.Background(), &grpc_health_v1.HealthCheckRequest{})
 	require.NoError(t, err)
