@@ -26,16 +26,6 @@ func Spread(best, rel float64) Range {
 	return Range{Low: best - d, Best: best, High: best + d}
 }
 
-// NewRange returns the range of the three values after checking that they are
-// finite and in order. The error names the value at fault.
-func NewRange(low, best, high float64) (Range, error) {
-	r := Range{Low: low, Best: best, High: high}
-	if err := r.Check("range"); err != nil {
-		return Range{}, err
-	}
-	return r, nil
-}
-
 // Check returns an error that names the quantity if an end is not finite or
 // the ends are out of order.
 func (r Range) Check(name string) error {

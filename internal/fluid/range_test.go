@@ -26,15 +26,11 @@ func TestSpreadAndExact(t *testing.T) {
 	assert.Equal(t, fluid.Spread(100, 0.1), fluid.Spread(100, -0.1))
 }
 
-func TestNewRangeRefusesDisorderAndNaN(t *testing.T) {
-	_, err := fluid.NewRange(1, 2, 3)
-	require.NoError(t, err)
-	_, err = fluid.NewRange(2, 1, 3)
-	require.ErrorContains(t, err, "not in order")
-	_, err = fluid.NewRange(1, math.NaN(), 3)
-	require.ErrorIs(t, err, fluid.ErrNotFinite)
-	_, err = fluid.NewRange(1, 2, math.Inf(1))
-	require.ErrorIs(t, err, fluid.ErrNotFinite)
+func TestCheckRefusesDisorderAndNaN(t *testing.T) {
+	require.NoError(t, fluid.Range{Low: 1, Best: 2, High: 3}.Check("range"))
+	require.ErrorContains(t, fluid.Range{Low: 2, Best: 1, High: 3}.Check("range"), "not in order")
+	require.ErrorIs(t, fluid.Range{Low: 1, Best: math.NaN(), High: 3}.Check("range"), fluid.ErrNotFinite)
+	require.ErrorIs(t, fluid.Range{Low: 1, Best: 2, High: math.Inf(1)}.Check("range"), fluid.ErrNotFinite)
 }
 
 // Interval arithmetic must contain the result for every pick of the operands.
