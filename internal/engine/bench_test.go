@@ -84,9 +84,14 @@ func BenchmarkCheckJoined(b *testing.B) {
 	}
 }
 
-func benchCheck(b *testing.B, d *skidrulev1.Design) {
+func benchCheck(b *testing.B, design *skidrulev1.Design) {
 	e, err := engine.New()
 	require.NoError(b, err)
+	// The message lies in memory as decoding lays it.
+	data, err := proto.Marshal(design)
+	require.NoError(b, err)
+	d := &skidrulev1.Design{}
+	require.NoError(b, proto.Unmarshal(data, d))
 	request := &skidrulev1.CheckDesignRequest{Design: d, Options: &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FINDINGS}}
 	b.ReportAllocs()
 	for b.Loop() {
