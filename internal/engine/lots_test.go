@@ -44,8 +44,12 @@ func TestLotsAnswerAsTheWhole(t *testing.T) {
 		}
 	}
 	names := slices.Sorted(maps.Keys(designs))
-	divided := 0
+	divided, pairs := 0, 0
 	for i, name := range names {
+		if underRace && i%8 != 0 {
+			continue
+		}
+		pairs++
 		// A step that shares no factor with their number pairs each with one of another rule.
 		other := names[(i+len(names)/2+1)%len(names)]
 		both := plantgen.Beside(designs[name], designs[other])
@@ -60,7 +64,7 @@ func TestLotsAnswerAsTheWhole(t *testing.T) {
 			assert.Fail(t, "the lots answer otherwise", "%s beside %s: %s", name, other, firstDifference(whole, lots))
 		}
 	}
-	assert.Greater(t, divided, len(names)/3)
+	assert.Greater(t, divided, pairs/3)
 }
 
 // firstDifference shows where two reports part.
