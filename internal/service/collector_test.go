@@ -198,21 +198,26 @@ func TestMetricsByTheConventions(t *testing.T) {
 	require.NoError(t, err)
 	post(t, web, checkDesign, string(body), nil)
 	post(t, web, checkDesign, "{}", nil)
-	page := httptest.NewRecorder()
-	telemetry.Handler().ServeHTTP(page, httptest.NewRequest("GET", "/metrics", nil))
-	text, err := io.ReadAll(page.Body)
-	require.NoError(t, err)
 	// Every label but those of the instruments' own names, in order, of the counts of calls.
 	own := regexp.MustCompile(`otel_scope_\w+="[^"]*",?`)
 	var counts []string
-	for line := range strings.Lines(string(text)) {
-		if strings.HasPrefix(line, "rpc_") {
-			assert.True(t, strings.HasPrefix(line, "rpc_server_call_duration_seconds"), line)
+	// A call is counted when the server has done with it, which may be after its caller has the answer.
+	require.EventuallyWithT(t, func(c *assert.CollectT) {
+		page := httptest.NewRecorder()
+		telemetry.Handler().ServeHTTP(page, httptest.NewRequest("GET", "/metrics", nil))
+		text, err := io.ReadAll(page.Body)
+		require.NoError(c, err)
+		counts = nil
+		for line := range strings.Lines(string(text)) {
+			if strings.HasPrefix(line, "rpc_") {
+				assert.True(t, strings.HasPrefix(line, "rpc_server_call_duration_seconds"), line)
+			}
+			if strings.HasPrefix(line, "rpc_server_call_duration_seconds_count") {
+				counts = append(counts, own.ReplaceAllString(strings.TrimSpace(line), ""))
+			}
 		}
-		if strings.HasPrefix(line, "rpc_server_call_duration_seconds_count") {
-			counts = append(counts, own.ReplaceAllString(strings.TrimSpace(line), ""))
-		}
-	}
+		assert.GreaterOrEqual(c, len(counts), 4)
+	}, 5*time.Second, 10*time.Millisecond)
 	const method = `rpc_method="skidrule.v1.CheckService/CheckDesign"`
 	assert.ElementsMatch(t, []string{
 		`rpc_server_call_duration_seconds_count{` + method + `,rpc_response_status_code="INVALID_ARGUMENT",rpc_system_name="grpc"} 1`,
