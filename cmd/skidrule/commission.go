@@ -177,11 +177,13 @@ type commissioner interface {
 // localCommissioner answers in this process.
 type localCommissioner struct{ engine *engine.Engine }
 
+// MakeCard makes a card with the engine of this process; errors are those of [service.MakeCard].
 func (l localCommissioner) MakeCard(ctx context.Context, r *skidrulev1.MakeCardRequest) (*skidrulev1.CommissioningCard, error) {
 	answer, err := service.MakeCard(ctx, l.engine, r)
 	return answer.GetCard(), err
 }
 
+// Diagnose reads a filled card with the engine of this process; errors are those of [service.Diagnose].
 func (l localCommissioner) Diagnose(ctx context.Context, r *skidrulev1.DiagnoseRequest) (*skidrulev1.Diagnosis, error) {
 	answer, err := service.Diagnose(ctx, l.engine, r)
 	return answer.GetDiagnosis(), err

@@ -74,6 +74,7 @@ func (o *object) ConvertToNative(t reflect.Type) (any, error) {
 	return nil, fmt.Errorf("%s cannot become %v", o.typ.TypeName(), t)
 }
 
+// ConvertToType gives the object's own type; there is nothing else that it could become.
 func (o *object) ConvertToType(t ref.Type) ref.Val {
 	if t == types.TypeType {
 		return o.typ
@@ -135,6 +136,7 @@ func (p *pathValue) ConvertToNative(t reflect.Type) (any, error) {
 	return nil, fmt.Errorf("a path cannot become %v", t)
 }
 
+// ConvertToType gives the type of ways; there is nothing else that one could become.
 func (p *pathValue) ConvertToType(t ref.Type) ref.Val {
 	if t == types.TypeType {
 		return pathType
