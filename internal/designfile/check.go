@@ -27,27 +27,10 @@ func Check(msg proto.Message, positions *Positions, o Options) error {
 
 func check(msg proto.Message, positions *Positions, problems *Problems, o Options) {
 	c := &checker{positions: positions, problems: problems, options: o, design: headerOf(msg) != ""}
-	c.message(msg.ProtoReflect(), nil)
+	c.message(msg.ProtoReflect(), newTrail())
 	if design, ok := msg.(*skidrulev1.Design); ok {
 		c.routes(design)
 	}
-}
-
-// trail is a path that is only spelt out when a problem needs it.
-type trail struct {
-	above *trail
-	name  string
-	index int // -1 for a name
-}
-
-func (t *trail) path() string {
-	if t == nil {
-		return ""
-	}
-	if t.index >= 0 {
-		return Item(t.above.path(), t.index)
-	}
-	return Child(t.above.path(), t.name)
 }
 
 type checker struct {
@@ -73,7 +56,7 @@ func (c *checker) stop() bool {
 	return c.stopped
 }
 
-func (c *checker) problem(t *trail, message, suggestion string) {
+func (c *checker) problem(t trail, message, suggestion string) {
 	if c.problems.full() {
 		c.problems.More++
 		return
@@ -86,15 +69,16 @@ func (c *checker) problem(t *trail, message, suggestion string) {
 }
 
 // message checks the fields that are stated.
-func (c *checker) message(m protoreflect.Message, t *trail) {
-	for _, f := range specOf(m.Descriptor()).fields {
-		if !m.Has(f.field) {
+func (c *checker) message(m protoreflect.Message, t trail) {
+	for _, place := range specOf(m.Descriptor()).places {
+		f := place.stated(m)
+		if f == nil {
 			continue
 		}
 		if c.stop() {
 			return
 		}
-		at := &trail{t, f.key, -1}
+		at := t.name(f.key)
 		v := m.Get(f.field)
 		switch {
 		case f.field.IsMap():
@@ -107,7 +91,7 @@ func (c *checker) message(m protoreflect.Message, t *trail) {
 				if c.stop() {
 					return
 				}
-				c.value(f, l.Get(i), m, &trail{at, "", i})
+				c.value(f, l.Get(i), m, at.item(i))
 			}
 		default:
 			c.value(f, v, m, at)
@@ -115,7 +99,7 @@ func (c *checker) message(m protoreflect.Message, t *trail) {
 	}
 }
 
-func (c *checker) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Message, t *trail) {
+func (c *checker) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Message, t trail) {
 	switch f.field.Kind() {
 	case protoreflect.MessageKind, protoreflect.GroupKind:
 		c.message(v.Message(), t)
@@ -148,7 +132,7 @@ func (c *checker) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Messa
 	}
 }
 
-func (c *checker) text(s string, t *trail) {
+func (c *checker) text(s string, t trail) {
 	switch {
 	case len(s) > c.options.MaxScalar:
 		c.problem(t, fmt.Sprintf("a text of %d bytes; the limit is %d", len(s), c.options.MaxScalar), "shorten it")
@@ -160,7 +144,7 @@ func (c *checker) text(s string, t *trail) {
 const tagForm = "use letters, digits, \"-\", \"_\" and \"/\", first a letter or digit, at most 64 characters"
 
 // keyed checks the keys of a list that files spell as a mapping.
-func (c *checker) keyed(f *fieldSpec, l protoreflect.List, t *trail) {
+func (c *checker) keyed(f *fieldSpec, l protoreflect.List, t trail) {
 	seen := make(map[string]bool, l.Len())
 	for i := range l.Len() {
 		if c.stop() {
@@ -168,21 +152,20 @@ func (c *checker) keyed(f *fieldSpec, l protoreflect.List, t *trail) {
 		}
 		m := l.Get(i).Message()
 		key := m.Get(f.keyedBy).String()
-		at := &trail{t, key, -1}
 		switch {
 		case key == "":
-			c.problem(&trail{t, "", i}, fmt.Sprintf("an item of %s without %s", f.key, f.keyedBy.Name()), tagForm)
+			c.problem(t.item(i), fmt.Sprintf("an item of %s without %s", f.key, f.keyedBy.Name()), tagForm)
 		case !validTag(key):
-			c.problem(at, fmt.Sprintf("%s is no %s", quote(key), f.keyedBy.Name()), tagForm)
+			c.problem(t.name(key), fmt.Sprintf("%s is no %s", quote(key), f.keyedBy.Name()), tagForm)
 		case seen[key]:
-			c.problem(at, fmt.Sprintf("two items of %s with the %s %s", f.key, f.keyedBy.Name(), quote(key)), "rename or remove one")
+			c.problem(t.name(key), fmt.Sprintf("two items of %s with the %s %s", f.key, f.keyedBy.Name(), quote(key)), "rename or remove one")
 		}
 		seen[key] = true
-		c.message(m, at)
+		c.message(m, t.name(key))
 	}
 }
 
-func (c *checker) mapping(f *fieldSpec, entries protoreflect.Map, t *trail) {
+func (c *checker) mapping(f *fieldSpec, entries protoreflect.Map, t trail) {
 	value := &fieldSpec{key: f.key, field: f.field.MapValue()}
 	var keys []protoreflect.MapKey
 	entries.Range(func(k protoreflect.MapKey, _ protoreflect.Value) bool {
@@ -194,15 +177,15 @@ func (c *checker) mapping(f *fieldSpec, entries protoreflect.Map, t *trail) {
 		if c.stop() {
 			return
 		}
-		at := &trail{t, k.String(), -1}
+		at := t.name(k.String())
 		c.text(k.String(), at)
 		c.value(value, entries.Get(k), nil, at)
 	}
 }
 
 // assumption checks that the path leads to a number and that the ends fit it.
-func (c *checker) assumption(a *skidrulev1.Assumption, t *trail) {
-	at := &trail{t, "path", -1}
+func (c *checker) assumption(a *skidrulev1.Assumption, t trail) {
+	at := t.name("path")
 	if a.GetPath() == "" {
 		c.problem(t, "an assumption without a path", "write path: and the datum that is assumed, such as components.CV-2.max_pressure")
 		return
@@ -221,11 +204,11 @@ func (c *checker) assumption(a *skidrulev1.Assumption, t *trail) {
 			continue
 		}
 		if message, suggestion := outOfBounds(f, *end.value); message != "" {
-			c.problem(&trail{t, end.key, -1}, message, suggestion)
+			c.problem(t.name(end.key), message, suggestion)
 		}
 	}
 	if a.Low != nil && a.High != nil && *a.Low > *a.High {
-		c.problem(&trail{t, "low", -1}, fmt.Sprintf("the low end %s lies above the high end %s", show(f, *a.Low), show(f, *a.High)), "swap them")
+		c.problem(t.name("low"), fmt.Sprintf("the low end %s lies above the high end %s", show(f, *a.Low), show(f, *a.High)), "swap them")
 	}
 }
 
@@ -248,7 +231,7 @@ func (c *checker) routes(design *skidrulev1.Design) {
 			if len(names) < 2 {
 				continue
 			}
-			t := &trail{&trail{&trail{&trail{nil, "lines", -1}, line.GetTag(), -1}, "route", -1}, "", i}
+			t := trail{}.name("lines").name(line.GetTag()).name("route").item(i)
 			c.problem(t, fmt.Sprintf("the line enters and leaves %s by the same port %s", stop.GetTag(), quote(stop.GetEnter())),
 				fmt.Sprintf("name both ports, as %s.%s>%s", stop.GetTag(), names[0], names[1]))
 		}

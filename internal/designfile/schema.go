@@ -27,8 +27,30 @@ type fieldSpec struct {
 type messageSpec struct {
 	descriptor protoreflect.MessageDescriptor
 	fields     []*fieldSpec // in the order of the schema
+	places     []place      // in the same order, with a oneof as one
 	byKey      map[string]*fieldSpec
 	byName     map[protoreflect.Name]*fieldSpec
+}
+
+// place is a field, or a oneof with its members by number: a component has more than forty, and one look tells of all.
+type place struct {
+	field   *fieldSpec
+	choice  protoreflect.OneofDescriptor
+	members map[protoreflect.FieldNumber]*fieldSpec
+}
+
+// stated returns the field of the place that the message states, nil for none.
+func (p *place) stated(m protoreflect.Message) *fieldSpec {
+	if p.choice != nil {
+		if chosen := m.WhichOneof(p.choice); chosen != nil {
+			return p.members[chosen.Number()]
+		}
+		return nil
+	}
+	if m.Has(p.field.field) {
+		return p.field
+	}
+	return nil
 }
 
 var messageSpecs sync.Map // protoreflect.MessageDescriptor to *messageSpec
@@ -57,9 +79,22 @@ func specOf(d protoreflect.MessageDescriptor) *messageSpec {
 		s.fields = append(s.fields, f)
 		s.byKey[f.key] = f
 		s.byName[f.field.Name()] = f
+		s.place(f)
 	}
 	kept, _ := messageSpecs.LoadOrStore(d, s)
 	return kept.(*messageSpec)
+}
+
+// place adds a field to the places; members of a oneof stand together in the schema.
+func (s *messageSpec) place(f *fieldSpec) {
+	if f.choice == nil {
+		s.places = append(s.places, place{field: f})
+		return
+	}
+	if n := len(s.places); n == 0 || s.places[n-1].choice != f.choice {
+		s.places = append(s.places, place{choice: f.choice, members: make(map[protoreflect.FieldNumber]*fieldSpec)})
+	}
+	s.places[len(s.places)-1].members[f.field.Number()] = f
 }
 
 func newFieldSpec(fd protoreflect.FieldDescriptor) *fieldSpec {

@@ -39,16 +39,20 @@ type speller struct {
 }
 
 // message spells the fields of a message, but for the one that is the key.
-func (w speller) message(m protoreflect.Message, leaveOut protoreflect.FieldDescriptor, t *trail) (*spelling, error) {
+func (w speller) message(m protoreflect.Message, leaveOut protoreflect.FieldDescriptor, t trail) (*spelling, error) {
 	spec := specOf(m.Descriptor())
 	s := &spelling{kind: mappingSpelling}
 	// What a thing is comes before what is said about it.
 	for _, choices := range []bool{true, false} {
-		for _, f := range spec.fields {
-			if (f.choice != nil) != choices || f.field == leaveOut || !m.Has(f.field) {
+		for _, place := range spec.places {
+			if (place.choice != nil) != choices {
 				continue
 			}
-			part, err := w.field(f, m, &trail{t, f.key, -1})
+			f := place.stated(m)
+			if f == nil || f.field == leaveOut {
+				continue
+			}
+			part, err := w.field(f, m, t.name(f.key))
 			if err != nil {
 				return nil, err
 			}
@@ -59,7 +63,7 @@ func (w speller) message(m protoreflect.Message, leaveOut protoreflect.FieldDesc
 	return s, nil
 }
 
-func (w speller) field(f *fieldSpec, m protoreflect.Message, t *trail) (*spelling, error) {
+func (w speller) field(f *fieldSpec, m protoreflect.Message, t trail) (*spelling, error) {
 	v := m.Get(f.field)
 	switch {
 	case f.field.IsMap():
@@ -68,7 +72,7 @@ func (w speller) field(f *fieldSpec, m protoreflect.Message, t *trail) (*spellin
 		s := &spelling{kind: mappingSpelling, named: true}
 		for i := range v.List().Len() {
 			e := v.List().Get(i).Message()
-			part, err := w.message(e, f.keyedBy, &trail{t, e.Get(f.keyedBy).String(), -1})
+			part, err := w.message(e, f.keyedBy, t.name(e.Get(f.keyedBy).String()))
 			if err != nil {
 				return nil, err
 			}
@@ -80,7 +84,7 @@ func (w speller) field(f *fieldSpec, m protoreflect.Message, t *trail) (*spellin
 		s := &spelling{kind: listSpelling}
 		l := v.List()
 		for i := range l.Len() {
-			part, err := w.value(f, l.Get(i), m, i == 0, i == l.Len()-1, &trail{t, "", i})
+			part, err := w.value(f, l.Get(i), m, i == 0, i == l.Len()-1, t.item(i))
 			if err != nil {
 				return nil, err
 			}
@@ -92,7 +96,7 @@ func (w speller) field(f *fieldSpec, m protoreflect.Message, t *trail) (*spellin
 }
 
 // mapping spells a map field in the order of its keys.
-func (w speller) mapping(f *fieldSpec, entries protoreflect.Map, t *trail) (*spelling, error) {
+func (w speller) mapping(f *fieldSpec, entries protoreflect.Map, t trail) (*spelling, error) {
 	s := &spelling{kind: mappingSpelling, named: true}
 	value := &fieldSpec{key: f.key, field: f.field.MapValue()}
 	byText := make(map[string]protoreflect.Value, entries.Len())
@@ -103,7 +107,7 @@ func (w speller) mapping(f *fieldSpec, entries protoreflect.Map, t *trail) (*spe
 	})
 	slices.Sort(s.keys)
 	for _, key := range s.keys {
-		part, err := w.value(value, byText[key], nil, false, false, &trail{t, key, -1})
+		part, err := w.value(value, byText[key], nil, false, false, t.name(key))
 		if err != nil {
 			return nil, err
 		}
@@ -113,7 +117,7 @@ func (w speller) mapping(f *fieldSpec, entries protoreflect.Map, t *trail) (*spe
 }
 
 // value spells one value; first and last tell the ends of a list.
-func (w speller) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Message, first, last bool, t *trail) (*spelling, error) {
+func (w speller) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Message, first, last bool, t trail) (*spelling, error) {
 	text := func(s string) (*spelling, error) { return &spelling{text: s}, nil }
 	bare := func(s string) (*spelling, error) { return &spelling{text: s, bare: true}, nil }
 	switch f.field.Kind() {
@@ -161,7 +165,7 @@ func (w speller) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Messag
 
 // number spells a number so that it is read back to the same bits: as it was
 // written, when that is known, or with the unit that takes the fewest digits.
-func (w speller) number(v float64, unit quantity.Dimension, t *trail) string {
+func (w speller) number(v float64, unit quantity.Dimension, t trail) string {
 	if unit == 0 {
 		return strconv.FormatFloat(v, 'g', -1, 64)
 	}
