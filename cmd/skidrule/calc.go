@@ -23,7 +23,6 @@ import (
 // calcFlags are the flags of calc.
 type calcFlags struct {
 	format, units, sweep, result, output string
-	csv                                  bool
 	points                               int
 	serverFlags
 }
@@ -68,7 +67,6 @@ gives a table, CSV or a curve.`,
 	flags.StringVar(&f.units, "units", "metric", "units of the numbers: metric or us; JSON is SI, with texts in these")
 	flags.StringVar(&f.sweep, "sweep", "", "`KEY=FIRST..LAST` to run along, as temperature='5 degC..30 degC'")
 	flags.IntVar(&f.points, "points", 0, "points of a sweep, ends included, 2 to 2000; 21 where it is not given")
-	flags.BoolVar(&f.csv, "csv", false, "write a sweep as CSV, the same as --format csv")
 	flags.StringVar(&f.result, "result", "", "`KEY` of the result whose curve is drawn; the first number where it is not given")
 	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output")
 	f.serverFlags.add(cmd, "that calculates")
@@ -117,14 +115,7 @@ func runCalc(cmd *cobra.Command, args []string, f *calcFlags, s *surroundings) e
 
 // check looks at the flags, and takes the format from the output file's name where it is not given.
 func (f *calcFlags) check() error {
-	given := f.format != "" || f.csv
-	if f.csv {
-		if f.format != "" && f.format != "csv" {
-			return fmt.Errorf("--csv and --format %s are two formats; take one", f.format)
-		}
-		f.format = "csv"
-	}
-	if !given {
+	if f.format == "" {
 		f.format = "text"
 		if ext := strings.TrimPrefix(strings.ToLower(filepath.Ext(f.output)), "."); slices.Contains(sweepFormats, ext) {
 			f.format = ext

@@ -80,7 +80,7 @@ func TestCalcSweeps(t *testing.T) {
 	require.Equal(t, exitPassed, r.code, r.stderr)
 	assert.Contains(t, r.stdout, "pressure = 1 bar(a)")
 	assert.Contains(t, r.stdout, "temperature [degC]")
-	rows, err := csv.NewReader(strings.NewReader(command(t, nil, append(sweep, "--csv")...).stdout)).ReadAll()
+	rows, err := csv.NewReader(strings.NewReader(command(t, nil, append(sweep, "--format", "csv")...).stdout)).ReadAll()
 	require.NoError(t, err)
 	require.Len(t, rows, 7)
 	assert.Equal(t, "temperature [degC]", rows[0][0])
@@ -138,7 +138,6 @@ func TestCalcRefuses(t *testing.T) {
 		`no output of water-properties "rho`: {"water-properties", "pressure=1 bar(a)", "--sweep", "temperature=5..6 degC", "--format", "svg", "--result", "rho"},
 		"no such file":                       {"injector-suction", "table=@none.csv"},
 		"--units is":                         {"water-properties", "--units", "uk"},
-		"two formats":                        {"water-properties", "--csv", "--format", "json"},
 	} {
 		r := command(t, nil, append([]string{"calc"}, args...)...)
 		assert.Equal(t, exitUnusable, r.code, "%v", args)
@@ -163,7 +162,7 @@ func TestTheServerCalculatesTheSame(t *testing.T) {
 		{"calc"}, {"calc", "--format", "json"}, {"calc", "float-vent"}, {"calc", "nothing-of-the-sort"}, {"calc", "water-propertis"},
 		waterAt15, append(waterAt15, "--units", "us"), append(waterAt15, "--format", "json"),
 		injector, append(injector, "--format", "json"),
-		sweep, append(sweep, "--csv"), append(sweep, "--format", "json"), append(sweep, "--format", "svg"), append(sweep, "--points", "1"),
+		sweep, append(sweep, "--format", "csv"), append(sweep, "--format", "json"), append(sweep, "--format", "svg"), append(sweep, "--points", "1"),
 		{"calc", "water-properties", "temperature=150 degC", "pressure=1 bar(a)"}, {"calc", "water-properties", "temp=1"},
 		{"calc", "water-properties", "temperature=15"}, {"calc", "dew-point", "--sweep", "nothing=1..2"},
 	} {

@@ -18,7 +18,7 @@ import (
 // checkFlags are the flags of check.
 type checkFlags struct {
 	look
-	format, failOn, stdinName  string
+	format, failOn             string
 	date                       string
 	outputs, cases, only, skip []string
 	siteFlags
@@ -62,7 +62,6 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	f.baselineFlags.add(cmd)
 	f.suggestFlags.add(cmd)
 	f.serverFlags.add(cmd, "to ask instead of checking in this process")
-	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
 	f.look.add(cmd, "text")
 	flags.StringVar(&f.date, "date", "", "`text` for the date of the HTML report; nothing is put there by itself")
 	flags.BoolVar(&f.archive, "archive", false, "keep in SARIF what uploads leave out: waived findings and what could not be verified")

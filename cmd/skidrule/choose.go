@@ -20,10 +20,10 @@ type chooseFlags struct {
 	look
 	serverFlags
 	siteFlags
-	format, output, write, stdinName, measure string
-	slots, accept                             []string
-	results, checks                           int32
-	ownOnly                                   bool
+	format, output, write, measure string
+	slots, accept                  []string
+	results, checks                int32
+	ownOnly                        bool
 }
 
 // chooseMeasures are the words for measures.
@@ -66,9 +66,8 @@ unreadable input; 3 the design leaves data open that concern the parts, or the s
 	flags.BoolVar(&f.ownOnly, "own-parts-only", false, "take no part of the demo catalogue")
 	flags.Int32Var(&f.checks, "max-checks", 0, "most whole designs to check, up to 100000; 0 stands for 20000")
 	flags.StringVar(&f.format, "format", "text", "format: text or json; numbers of json are in SI units")
-	flags.StringVarP(&f.output, "output", "o", "", "`FILE` to write in place of standard output")
+	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output")
 	flags.StringVar(&f.write, "write", "", "`FILE` for the design with the best choice; - is standard output, in place of the answer")
-	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that chooses")
 	f.look.add(cmd, "text")
 	return cmd
@@ -79,7 +78,7 @@ func (f *chooseFlags) run(ctx context.Context, arg string, s *surroundings) erro
 	if err != nil {
 		return err
 	}
-	d, err := f.readOne(arg, f.stdinName, s)
+	d, err := f.readOne(arg, s)
 	if err != nil {
 		return err
 	}

@@ -21,8 +21,8 @@ type commissionFlags struct {
 	look
 	serverFlags
 	siteFlags
-	format, output, stdinName, sheet string
-	cases, readings                  []string
+	format, output, sheet string
+	cases, readings       []string
 }
 
 func newCommission(s *surroundings) *cobra.Command {
@@ -55,7 +55,6 @@ value, or "class 1.6", per cent of the span. What is not stated is assumed, and 
 	flags.StringArrayVar(&f.readings, "reading", nil, "`TAG=VALUE` of a reading; may be repeated")
 	flags.StringVar(&f.sheet, "readings", "", "`FILE` of readings")
 	f.siteFlags.addParts(cmd)
-	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that answers")
 	f.look.add(cmd, "text, markdown and html")
 	return cmd
@@ -69,7 +68,7 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 	if err != nil {
 		return problemsExit(s.Err, err)
 	}
-	d, err := f.readOne(arg, f.stdinName, s)
+	d, err := f.readOne(arg, s)
 	if err != nil {
 		return err
 	}

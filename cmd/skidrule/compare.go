@@ -42,7 +42,6 @@ The project file is that of the later revision.`,
 	flags.BoolVar(&f.statedOnly, "stated-only", false, "rest rules on what the drawing states alone and solve no operating case; the report says so")
 	f.siteFlags.add(cmd)
 	f.serverFlags.add(cmd, "to ask instead of checking in this process")
-	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` that the report gives to standard input")
 	f.look.add(cmd, "text")
 	return cmd
 }

@@ -70,7 +70,7 @@ A CSV file with measured performance becomes a catalogue of one part:
 	flags := cmd.Flags()
 	flags.StringVar(&to, "to", "", "`form` to write: yaml, json, wire-json, text or binary; that of the output file's name, or yaml, where it is not given")
 	flags.StringVar(&output, "output", "", "`FILE` to write in place of standard output")
-	flags.StringVar(&stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
+	addStdinName(flags, &stdinName)
 	return cmd
 }
 

@@ -20,10 +20,10 @@ import (
 type drawFlags struct {
 	siteFlags
 	serverFlags
-	format, theme, output, date, finding, stdinName string
-	caseID, units                                   string
-	elevations, findings                            bool
-	capacity, dpi                                   int
+	format, theme, output, date, finding string
+	caseID, units                        string
+	elevations, findings                 bool
+	capacity, dpi                        int
 }
 
 func newDraw(s *surroundings) *cobra.Command {
@@ -56,7 +56,6 @@ of the worst finding is highlighted; --finding chooses another one.`,
 	flags.IntVar(&f.capacity, "sheet-capacity", 0, "most components on one sheet, at most 200; 64 where it is not given")
 	flags.IntVar(&f.dpi, "dpi", 0, "dots per inch of PNG, 20 to 600; 150 where it is not given")
 	f.siteFlags.add(cmd)
-	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that draws")
 	return cmd
 }
@@ -100,7 +99,7 @@ func draw(ctx context.Context, arg string, f *drawFlags, s *surroundings) error 
 	if err != nil {
 		return problemsExit(s.Err, err)
 	}
-	d, err := f.readOne(arg, f.stdinName, s)
+	d, err := f.readOne(arg, s)
 	if err != nil {
 		return err
 	}

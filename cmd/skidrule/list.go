@@ -20,8 +20,8 @@ type listFlags struct {
 	look
 	serverFlags
 	siteFlags
-	format, output, stdinName string
-	noSolving                 bool
+	format, output string
+	noSolving      bool
 }
 
 func newList(s *surroundings) *cobra.Command {
@@ -47,7 +47,6 @@ xlsx is a spreadsheet with a sheet for each list; csv is one list. Their numbers
 	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output; xlsx needs one")
 	flags.BoolVar(&f.noSolving, "no-solving", false, "leave out what is computed by solving the operating cases")
 	f.siteFlags.addParts(cmd)
-	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that lists")
 	f.look.add(cmd, "text, csv and xlsx")
 	return cmd
@@ -64,7 +63,7 @@ func listDesign(ctx context.Context, arg string, lists []string, f *listFlags, s
 	if err != nil {
 		return err
 	}
-	d, err := f.readOne(arg, f.stdinName, s)
+	d, err := f.readOne(arg, s)
 	if err != nil {
 		return err
 	}

@@ -90,7 +90,7 @@ Needed are --water-flow, --water-temperature, --supply-pressure, --return-pressu
 	flags.StringVar(&f.parts, "parts", "", "`where` parts are picked from: demo (the invented demo catalogue, after your own) or own")
 	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
 	flags.StringVar(&f.format, "format", "design", "format: design (the commented file), text (reasons, sizes and questions) or json")
-	flags.StringVarP(&f.output, "output", "o", "", "`FILE` to write in place of standard output; an existing file is kept")
+	flags.StringVar(&f.output, "output", "", "`FILE` to write in place of standard output; an existing file is kept")
 	flags.BoolVar(&f.force, "force", false, "let --output replace an existing file")
 	f.serverFlags.add(cmd, "that drafts")
 	f.look.add(cmd, "text")

@@ -49,7 +49,7 @@ func TestNewIsChecked(t *testing.T) {
 func TestNewKeepsFiles(t *testing.T) {
 	t.Parallel()
 	path := filepath.Join(t.TempDir(), "loop.yaml")
-	first := command(t, nil, demand("-o", path)...)
+	first := command(t, nil, demand("--output", path)...)
 	require.Equal(t, exitPassed, first.code, first.stderr)
 	for _, want := range []string{"Loop A: 48 components", "Why it has this shape", "water through the injector", "To be found out", "venturi_injector.performance: about 5.4 m3/h", "never rely on smell"} {
 		assert.Contains(t, first.stdout, want)
@@ -62,7 +62,7 @@ func TestNewKeepsFiles(t *testing.T) {
 	assert.Equal(t, exitUnusable, kept.code)
 	assert.Contains(t, kept.stderr, "is there already and stays as it is; --force replaces it")
 	assert.Equal(t, "mine", read(t, path))
-	require.Equal(t, exitPassed, command(t, nil, demand("-o", path, "--force")...).code)
+	require.Equal(t, exitPassed, command(t, nil, demand("--output", path, "--force")...).code)
 	assert.Equal(t, string(data), read(t, path))
 }
 

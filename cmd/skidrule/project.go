@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/internal/designfile"
@@ -116,12 +117,13 @@ func (p *projectFile) concerns(w *skidrulev1.ProjectWaiver, design string) bool 
 	return matchParts(strings.Split(path.Clean(filepath.ToSlash(w.GetDesign())), "/"), strings.Split(filepath.ToSlash(relative), "/"))
 }
 
-// siteFlags are the flags of verbs that check designs of a site.
+// siteFlags are the flags of verbs that read designs of a site.
 type siteFlags struct {
 	project           string
 	noProject         bool
 	catalogues, rules []string
 	today             string
+	stdinName         string
 }
 
 // sites finds what holds for each design. Project files are read once.
@@ -272,9 +274,15 @@ func (s *site) place(field string) string {
 	return ""
 }
 
+// addStdinName adds the flag to a verb that reads standard input.
+func addStdinName(flags *pflag.FlagSet, name *string) {
+	flags.StringVar(name, "stdin-name", "stdin", "`name` of standard input in what is said of it; its extension tells the form")
+}
+
 // addParts adds the flags to a verb that asks no rules of a site.
 func (f *siteFlags) addParts(cmd *cobra.Command) {
 	flags := cmd.Flags()
+	addStdinName(flags, &f.stdinName)
 	flags.StringArrayVar(&f.catalogues, "catalogue", nil, "`folder` of catalogue files with parts of your own; may be repeated")
 	flags.StringVar(&f.project, "project", "", "project `file` in place of the nearest "+projectName+" in the design's folder or above")
 	flags.BoolVar(&f.noProject, "no-project", false, "look for no project file")

@@ -16,8 +16,8 @@ type oneDesign struct {
 }
 
 // readOne reads one design and what holds for it. Everything wrong with them has been said when the error is an *exitError.
-func (f *siteFlags) readOne(arg, stdinName string, s *surroundings) (*oneDesign, error) {
-	in, err := gatherOne(arg, s.In, stdinName)
+func (f *siteFlags) readOne(arg string, s *surroundings) (*oneDesign, error) {
+	in, err := gatherOne(arg, s.In, f.stdinName)
 	if err != nil {
 		return nil, err
 	}

@@ -18,7 +18,6 @@ import (
 
 func newRulesTest(s *surroundings) *cobra.Command {
 	var catalogues []string
-	var verbose bool
 	cmd := &cobra.Command{
 		Use:   "test [FOLDER …]",
 		Short: "Ask rules of the examples inside their files",
@@ -33,11 +32,10 @@ the expected one is printed with the place of the example, and the exit code is 
 			if err != nil {
 				return problemsExit(s.Err, err)
 			}
-			return testRules(cmd.Context(), files, len(args) > 0, parts, verbose, s)
+			return testRules(cmd.Context(), files, len(args) > 0, parts, s)
 		},
 	}
 	cmd.Flags().StringArrayVar(&catalogues, "catalogue", nil, "`folder` of catalogue files that examples may name; may be repeated")
-	cmd.Flags().BoolVar(&verbose, "verbose", false, "name the examples that come out as expected, too")
 	return cmd
 }
 
@@ -70,7 +68,7 @@ func testParts(folders []string) (plant.Catalogues, error) {
 	return plant.Catalogues{own, demo}, nil
 }
 
-func testRules(ctx context.Context, files []*rulebook.RuleFile, site bool, parts plant.Catalogues, verbose bool, s *surroundings) error {
+func testRules(ctx context.Context, files []*rulebook.RuleFile, site bool, parts plant.Catalogues, s *surroundings) error {
 	book, err := rulebook.CompileFiles(files, site)
 	if err != nil {
 		return problemsExit(s.Err, err)
@@ -98,13 +96,10 @@ func testRules(ctx context.Context, files []*rulebook.RuleFile, site bool, parts
 	for i, f := range files {
 		for _, r := range results[i] {
 			examples++
-			switch {
-			case r.Problem != "":
+			if r.Problem != "" {
 				failed++
 				p := f.Problem("examples."+r.Name, 0, 0, "example "+r.Name+": "+strings.TrimRight(oneLine(r.Problem), ": "))
 				fmt.Fprintln(s.Out, report.ProblemLine(p))
-			case verbose:
-				fmt.Fprintf(s.Out, "%s: example %s is as expected\n", f.Rule.GetId(), r.Name)
 			}
 		}
 		if len(results[i]) == 0 {

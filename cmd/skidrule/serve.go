@@ -70,9 +70,17 @@ func serve(cmd *cobra.Command, f *serveFlags, s *surroundings) error {
 	if err := oneOf("log", f.log, "text", "json"); err != nil {
 		return err
 	}
-	for name, n := range map[string]int{"max-message-bytes": f.limits.MessageBytes, "max-components": f.limits.Components, "max-lines": f.limits.Lines} {
-		if n <= 0 {
-			return fmt.Errorf("--%s is %d; it must be above zero", name, n)
+	for _, l := range []struct {
+		name  string
+		given int64
+		least int64
+	}{
+		{"max-message-bytes", int64(f.limits.MessageBytes), 1}, {"max-components", int64(f.limits.Components), 1}, {"max-lines", int64(f.limits.Lines), 1},
+		{"max-site-rules", int64(f.limits.SiteRules), 0}, {"max-sessions", int64(f.limits.Sessions), 0},
+		{"max-time", int64(f.limits.Time), 1}, {"stop-time", int64(f.stop), 0},
+	} {
+		if l.given < l.least {
+			return fmt.Errorf("--%s is %s; it must be %s", l.name, cmd.Flag(l.name).Value, []string{"at least zero", "above zero"}[l.least])
 		}
 	}
 	log := slog.New(slog.NewTextHandler(s.Err, nil))

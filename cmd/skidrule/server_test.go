@@ -12,6 +12,15 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/grpc/health/grpc_health_v1"
+	"google.golang.org/grpc/reflection/grpc_reflection_v1"
+	"google.golang.org/grpc/status"
+
+	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/designfile"
 )
 
 // startServer runs `serve` on a free port of this machine and gives its address. stop ends it and gives what it logged.
@@ -74,13 +83,101 @@ func TestTheServerPrintsTheSame(t *testing.T) {
 	assert.NotContains(t, log, "CV-7", "the log holds nothing of designs")
 }
 
+// A server refuses what is beyond its limits, and says what was given and what is allowed.
 func TestServerLimits(t *testing.T) {
 	t.Parallel()
-	address, stop := startServer(t, "--max-components", "3", "--log", "text")
-	r := command(t, nil, "check", "testdata/designs/clean.yaml", "--server", address)
-	assert.Equal(t, exitUnusable, r.code)
-	assert.Contains(t, r.stderr, "7 components are given; the server allows 3")
-	stop(os.Interrupt)
+	address, stop := startServer(t, "--max-components", "7", "--max-lines", "4", "--max-site-rules", "1", "--log", "text")
+	defer stop(os.Interrupt)
+	small, stopSmall := startServer(t, "--max-message-bytes", "200", "--max-components", "3")
+	defer stopSmall(os.Interrupt)
+	hasty, stopHasty := startServer(t, "--max-time", "1ns")
+	defer stopHasty(os.Interrupt)
+	clean := read(t, "testdata/designs/clean.yaml")
+	component := write(t, "component.yaml", strings.Replace(clean, "components:\n", "components:\n  TE-1: {tee: {}}\n", 1))
+	line := write(t, "line.yaml", strings.Replace(clean, "lines:\n", "lines:\n  W-3: {route: [WI-1, WO-1]}\n", 1))
+	for want, args := range map[string][]string{
+		"8 components are given; the server allows 7":    {component, "--server", address},
+		"5 lines are given; the server allows 4":         {line, "--server", address},
+		"2 site rules are given; the server allows 1":    {"testdata/designs/clean.yaml", "--rules", "testdata/rules", "--server", address},
+		"message bytes are given; the server allows 200": {"testdata/designs/clean.yaml", "--server", small},
+		"the check took longer than allowed":             {"testdata/designs/clean.yaml", "--server", hasty},
+	} {
+		r := command(t, nil, append([]string{"check"}, args...)...)
+		assert.Equal(t, exitUnusable, r.code, want)
+		assert.Contains(t, r.stderr, want)
+	}
+}
+
+// No more editing sessions are open at once than --max-sessions says.
+func TestServerBoundsSessions(t *testing.T) {
+	t.Parallel()
+	address, stop := startServer(t, "--max-sessions", "1")
+	defer stop(os.Interrupt)
+	client, err := skidrule.Dial(address)
+	require.NoError(t, err)
+	defer client.Close()
+	f, err := designfile.Read("clean.yaml", []byte(read(t, "testdata/designs/clean.yaml")))
+	require.NoError(t, err)
+	first, err := client.Edit(t.Context(), f.Design, nil)
+	require.NoError(t, err)
+	_, err = client.Edit(t.Context(), f.Design, nil)
+	var limit *skidrule.LimitError
+	require.ErrorAs(t, err, &limit)
+	assert.Equal(t, "editing_sessions", limit.What)
+	require.NoError(t, first.Close())
+}
+
+// A caller that stays on the line keeps a stopping server no longer than --stop-time.
+func TestServerStopsInTime(t *testing.T) {
+	t.Parallel()
+	address, stop := startServer(t, "--stop-time", "50ms")
+	watch, err := grpc_health_v1.NewHealthClient(plain(t, address)).Watch(t.Context(), &grpc_health_v1.HealthCheckRequest{})
+	require.NoError(t, err)
+	_, err = watch.Recv()
+	require.NoError(t, err)
+	begin := time.Now()
+	log := stop(syscall.SIGTERM)
+	assert.Less(t, time.Since(begin), 8*time.Second, "without the flag it is ten")
+	assert.Contains(t, log, "calls were cut off")
+}
+
+// On an address that other machines reach a server listens unencrypted only where --plaintext says so, and shows its services only
+// with --reflection.
+func TestServerOnAnOpenAddress(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		args  []string
+		shows bool
+	}{
+		{[]string{"--listen", "0.0.0.0:0", "--plaintext"}, false},
+		{[]string{"--listen", "0.0.0.0:0", "--plaintext", "--reflection"}, true},
+	} {
+		address, stop := startServer(t, c.args...)
+		address = "127.0.0.1" + address[strings.LastIndex(address, ":"):]
+		alone := command(t, nil, "explain", "backflow/two-independent-barriers")
+		assert.Equal(t, alone, command(t, nil, "explain", "backflow/two-independent-barriers", "--server", address))
+		stream, err := grpc_reflection_v1.NewServerReflectionClient(plain(t, address)).ServerReflectionInfo(t.Context())
+		require.NoError(t, err)
+		_ = stream.Send(&grpc_reflection_v1.ServerReflectionRequest{MessageRequest: &grpc_reflection_v1.ServerReflectionRequest_ListServices{}})
+		answer, err := stream.Recv()
+		if c.shows {
+			require.NoError(t, err)
+			assert.NotEmpty(t, answer.GetListServicesResponse().GetService())
+			require.NoError(t, stream.CloseSend())
+		} else {
+			assert.Equal(t, codes.Unimplemented, status.Code(err), "%v", err)
+		}
+		stop(syscall.SIGTERM)
+	}
+}
+
+// plain is a connection in plain text.
+func plain(t *testing.T, address string) *grpc.ClientConn {
+	t.Helper()
+	conn, err := grpc.NewClient(address, grpc.WithTransportCredentials(insecure.NewCredentials()))
+	require.NoError(t, err)
+	t.Cleanup(func() { conn.Close() })
+	return conn
 }
 
 func TestNoServer(t *testing.T) {
@@ -96,6 +193,8 @@ func TestServeRefuses(t *testing.T) {
 		"a bad address":                {"--listen", "nowhere"},
 		"a log of no form":             {"--log", "xml"},
 		"a limit of nothing":           {"--max-components", "0"},
+		"no time":                      {"--max-time", "0s"},
+		"fewer than no sessions":       {"--max-sessions", "-1"},
 		"an argument":                  {"now"},
 	} {
 		r := command(t, nil, append([]string{"serve"}, args...)...)

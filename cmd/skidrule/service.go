@@ -18,9 +18,9 @@ type upkeepFlags struct {
 	look
 	serverFlags
 	siteFlags
-	format, output, stdinName string
-	modules                   []string
-	steps                     bool
+	format, output string
+	modules        []string
+	steps          bool
 }
 
 func newService(s *surroundings) *cobra.Command {
@@ -46,7 +46,6 @@ equally few; check valves stand in only where nothing else does.
 	flags.StringSliceVar(&f.modules, "module", nil, "`tags` of modules to take out; all where there are none")
 	flags.BoolVar(&f.steps, "steps", false, "show the steps for every module")
 	f.siteFlags.addParts(cmd)
-	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that plans")
 	f.look.add(cmd, "text")
 	return cmd
@@ -56,7 +55,7 @@ func planUpkeep(ctx context.Context, arg string, f *upkeepFlags, s *surroundings
 	if err := errors.Join(oneOf("format", f.format, "text", "json"), f.look.known()); err != nil {
 		return err
 	}
-	d, err := f.readOne(arg, f.stdinName, s)
+	d, err := f.readOne(arg, s)
 	if err != nil {
 		return err
 	}

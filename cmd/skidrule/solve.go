@@ -18,7 +18,7 @@ import (
 // solveFlags are the flags of solve.
 type solveFlags struct {
 	look
-	format, output, stdinName string
+	format, output string
 	serverFlags
 	siteFlags
 	cases, plots []string
@@ -49,7 +49,6 @@ against outlet pressure), or of a line (pressure along it in every case).`,
 	flags.StringArrayVar(&f.plots, "plot", nil, "`NAME=FILE` of a plot to draw as SVG; may be repeated")
 	flags.BoolVar(&f.noMargins, "no-margins", false, "leave out how far outcomes of rules are from turning")
 	f.siteFlags.addParts(cmd)
-	flags.StringVar(&f.stdinName, "stdin-name", "stdin", "`name` of standard input, whose extension tells the form")
 	f.serverFlags.add(cmd, "that solves")
 	f.look.add(cmd, "text")
 	return cmd
@@ -60,7 +59,7 @@ func solve(ctx context.Context, arg string, f *solveFlags, s *surroundings) erro
 	if err != nil {
 		return err
 	}
-	d, err := f.readOne(arg, f.stdinName, s)
+	d, err := f.readOne(arg, s)
 	if err != nil {
 		return err
 	}
