@@ -133,6 +133,7 @@ func TestReadmeFlags(t *testing.T) {
 	t.Parallel()
 	var verbs []*cobra.Command
 	for _, c := range newRoot(&surroundings{}).Commands() {
+		c.InitDefaultHelpFlag()
 		verbs = append(append(verbs, c), c.Commands()...)
 	}
 	flags := regexp.MustCompile(`[ \x60]--([a-z][a-z-]*)`).FindAllStringSubmatch(read(t, root+"/README.md"), -1)
