@@ -52,22 +52,25 @@ type question struct {
 
 // byRule asks the rules, each on one of the processors.
 func (q *question) byRule(w *fact.World, book []*rulebook.Compiled, cores int) ([]*rulebook.Answer, error) {
-	answers := make([]*rulebook.Answer, len(book))
+	answers, room := make([]*rulebook.Answer, len(book)), make([]rulebook.Answer, len(book))
+	askers := make([]*rulebook.Asker, min(cores, len(book)))
+	for core := range askers {
+		askers[core] = rulebook.NewAsker(w)
+	}
 	// One processor begins with the first rule and the others with the last, so that they seldom wait for each other's sweeps.
 	var front, back atomic.Int32
-	err := share(min(cores, len(book)), len(book), func(core, _ int) (err error) {
+	err := share(len(askers), len(book), func(core, _ int) error {
 		i := 0
 		if core == 0 {
 			i = int(front.Add(1)) - 1
 		} else {
 			i = len(book) - int(back.Add(1))
 		}
+		answers[i] = &room[i]
 		if book[i].Severity == skidrulev1.Severity_SEVERITY_OFF {
-			answers[i] = &rulebook.Answer{}
 			return nil
 		}
-		answers[i], err = book[i].Evaluate(q.ctx, w, q.cases, q.all)
-		return err
+		return askers[core].Ask(q.ctx, book[i], q.cases, q.all, answers[i])
 	})
 	if err != nil {
 		return nil, err
@@ -163,7 +166,8 @@ func share(cores, tasks int, task func(core, task int) error) error {
 				return
 			}
 			if err := task(core, i); err != nil {
-				failed.Store(&err)
+				failure := err // a variable of its own: one for every task would be allocated else
+				failed.Store(&failure)
 			}
 		}
 	}

@@ -1,7 +1,7 @@
 package plant
 
 import (
-	"google.golang.org/protobuf/reflect/protoreflect"
+	"reflect"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -51,45 +51,41 @@ func overlay(stated, entry *skidrulev1.Component) *skidrulev1.Component {
 	case specIsEmpty(stated):
 		out.Spec = entry.Spec
 	default:
-		merged := &skidrulev1.Component{}
-		m := merged.ProtoReflect()
-		field := specField(stated.ProtoReflect())
-		spec := m.Mutable(field).Message()
-		copyFields(spec, entry.ProtoReflect().Get(field).Message())
-		copyFields(spec, stated.ProtoReflect().Get(field).Message())
-		out.Spec = merged.Spec
+		out.Spec = overlaySpec(stated.Spec, entry.Spec)
 	}
 	return out
 }
 
-// specField is the field in which a component carries what belongs to its kind; nil where it states no kind.
-func specField(m protoreflect.Message) protoreflect.FieldDescriptor {
-	return m.WhichOneof(specOneof)
-}
+// specOf is what a component states of its kind, as the generated struct; not valid where a program left it nil.
+func specOf(holder any) reflect.Value { return reflect.ValueOf(holder).Elem().Field(0).Elem() }
 
-var specOneof = (&skidrulev1.Component{}).ProtoReflect().Descriptor().Oneofs().ByName("spec")
-
-// copyFields sets what one message states in another. Lists and messages are shared, not copied: plants are only read.
-func copyFields(into, from protoreflect.Message) {
-	from.Range(func(f protoreflect.FieldDescriptor, v protoreflect.Value) bool {
-		into.Set(f, v)
-		return true
-	})
-}
-
-// specIsEmpty tells whether the spec states nothing but the kind.
-func specIsEmpty(c *skidrulev1.Component) bool {
-	m := c.ProtoReflect()
-	field := specField(m)
-	if field == nil {
-		return true
+// overlaySpec lays what a component states of its kind over what its entry does, both of one kind and neither nil. The fields of the
+// generated structs are zero where nothing is stated; reflection of messages would allocate each anew.
+func overlaySpec[S any](stated, entry S) S {
+	holder := reflect.New(reflect.TypeOf(stated).Elem())
+	holder.Elem().Field(0).Set(reflect.New(specOf(stated).Type()))
+	out, over, under := specOf(holder.Interface()), specOf(stated), specOf(entry)
+	for i := range out.NumField() {
+		switch field := out.Field(i); {
+		case !field.CanSet(): // the message's own state
+		case over.Field(i).IsZero():
+			field.Set(under.Field(i))
+		default:
+			field.Set(over.Field(i))
+		}
 	}
-	empty := true
-	m.Get(field).Message().Range(func(protoreflect.FieldDescriptor, protoreflect.Value) bool {
-		empty = false
-		return false
-	})
-	return empty
+	return holder.Interface().(S)
+}
+
+// specIsEmpty tells whether the component states nothing of its kind but the kind.
+func specIsEmpty(c *skidrulev1.Component) bool {
+	spec := specOf(c.Spec)
+	for i := 0; spec.IsValid() && i < spec.NumField(); i++ {
+		if field := spec.Field(i); field.CanSet() && !field.IsZero() {
+			return false
+		}
+	}
+	return true
 }
 
 // overlayPorts merges ports by name, field by field.

@@ -22,15 +22,20 @@ type scope struct {
 	it, spec, basis, design, param object
 }
 
-// newScope binds the variables once; the thing asked about changes between evaluations.
+// newScope gives what a rule sees of a world.
 func (c *Compiled) newScope(w *fact.World) *scope {
 	s := &scope{world: w}
+	s.bind(c)
+	return s
+}
+
+// bind gives the variables the types that they have in a rule; the thing asked about changes between evaluations.
+func (s *scope) bind(c *Compiled) {
 	s.it = object{c.itType, s}
 	s.spec = object{c.specType, s}
 	s.basis = object{basisType, s}
 	s.design = object{designType, s}
 	s.param = object{c.paramType, s}
-	return s
 }
 
 // ResolveName gives a variable.

@@ -63,7 +63,7 @@ func TestDirectAgreesWithInterpreter(t *testing.T) {
 			direct++
 			for _, w := range own {
 				s := c.newScope(w)
-				for _, subject := range c.subjects(w) {
+				for _, subject := range c.subjects(w, new([]int32)) {
 					s.at = fact.At{Index: subject, Case: -1}
 					if c.ByCase {
 						s.at.Case = 0

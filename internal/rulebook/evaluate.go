@@ -34,8 +34,9 @@ type Outcome struct {
 	Path     fact.Path
 }
 
-// subjects lists the things that the rule is asked of. The list is shared: it must not be changed.
-func (c *Compiled) subjects(w *fact.World) []int32 {
+// subjects lists the things that the rule is asked of. The list is shared, or lies in the room given: it must not be changed, and holds
+// until the room is used again.
+func (c *Compiled) subjects(w *fact.World, room *[]int32) []int32 {
 	p := w.Plant
 	switch c.on {
 	case fact.OnDesign:
@@ -48,31 +49,31 @@ func (c *Compiled) subjects(w *fact.World) []int32 {
 		if len(c.kinds) == 0 {
 			return w.Indexes(len(p.Ports))
 		}
-		var out []int32
-		for _, i := range c.components(w) {
+		list := (*room)[:0]
+		for i := range p.Components {
 			at := &p.Components[i]
+			if !slices.Contains(c.kinds, at.Kind) {
+				continue
+			}
 			for q := at.FirstPort; q < at.FirstPort+at.NumPorts; q++ {
-				out = append(out, q)
+				list = append(list, q)
 			}
 		}
-		return out
+		*room = list
+		return list
 	}
-	return c.components(w)
-}
-
-// components lists those of the rule's kinds.
-func (c *Compiled) components(w *fact.World) []int32 {
 	switch len(c.kinds) {
 	case 0:
-		return w.Indexes(len(w.Plant.Components))
+		return w.Indexes(len(p.Components))
 	case 1:
 		return w.OfKind(c.kinds[0])
 	}
-	var list []int32
+	list := (*room)[:0]
 	for _, k := range c.kinds {
 		list = append(list, w.OfKind(k)...)
 	}
 	slices.Sort(list)
+	*room = list
 	return list
 }
 
@@ -99,15 +100,33 @@ var StatusRank = [skidruleStatuses]int{
 // Evaluate asks the rule of everything that it is about, in the chosen cases of the world. It stops with the context's
 // error soon after the context ends. With all set the answer holds met and not applicable outcomes too.
 func (c *Compiled) Evaluate(ctx context.Context, w *fact.World, cases []int32, all bool) (*Answer, error) {
+	answer := &Answer{}
+	return answer, NewAsker(w).Ask(ctx, c, cases, all, answer)
+}
+
+// Asker asks rules of one world, one after the other, in memory that it uses again. It is for one goroutine.
+type Asker struct {
+	scope           scope
+	subjects, cases []int32
+}
+
+// NewAsker gives an asker of the world.
+func NewAsker(w *fact.World) *Asker { return &Asker{scope: scope{world: w}} }
+
+// Ask adds to the answer what [Compiled.Evaluate] says.
+func (a *Asker) Ask(ctx context.Context, c *Compiled, cases []int32, all bool, answer *Answer) error {
+	w := a.scope.world
 	if !c.ByCase {
 		cases = caseless
 	} else if len(c.Rule.GetCases()) > 0 {
-		cases = slices.DeleteFunc(slices.Clone(cases), func(i int32) bool { return !c.inCase(w.Cases[i].ID) })
+		a.cases = slices.DeleteFunc(append(a.cases[:0], cases...), func(i int32) bool { return !c.inCase(w.Cases[i].ID) })
+		cases = a.cases
 	}
-	r := &round{rule: c, scope: c.newScope(w), subjects: c.subjects(w), cases: cases, all: all, answer: &Answer{}}
+	a.scope.bind(c)
+	r := &round{rule: c, scope: &a.scope, subjects: c.subjects(w, &a.subjects), cases: cases, all: all, answer: answer}
 	for !r.run(ctx) {
 	}
-	return r.answer, ctx.Err()
+	return ctx.Err()
 }
 
 // subjectsBetweenLooks is how many things are asked about between two looks at the context: a look takes as long as the simplest
