@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"syscall"
 	"testing"
@@ -75,6 +76,26 @@ func TestSolvePlots(t *testing.T) {
 		assert.Contains(t, string(data), "<svg")
 		assert.Contains(t, string(data), want)
 	}
+	line := filepath.Join(folder, "cases.svg")
+	got = command(t, nil, "solve", solveDemo, "--no-margins", "--plot", "W-1="+line)
+	require.Equal(t, exitPassed, got.code, got.stderr)
+	data, err := os.ReadFile(line)
+	require.NoError(t, err)
+	texts := regexp.MustCompile(`>([^<>]+)</text>`).FindAllStringSubmatch(string(data), -1)
+	named := map[string]int{}
+	shared := false
+	for _, text := range texts {
+		names := strings.Split(strings.TrimSuffix(text[1], ","), ", ")
+		shared = shared || len(names) > 1
+		for _, name := range names {
+			named[name]++
+		}
+	}
+	for _, name := range []string{"normal", "low_flow", "high_flow", "pump_stopped", "generator_off", "cold_destruct"} {
+		assert.Equal(t, 1, named[name], "%s among %v", name, texts)
+	}
+	assert.True(t, shared, "cases that differ elsewhere only share a curve: %v", texts)
+
 	bad := command(t, nil, "solve", solveDemo, "--no-margins", "--plot", "P-9="+filepath.Join(folder, "x.svg"))
 	assert.Equal(t, exitUnusable, bad.code)
 	assert.Contains(t, bad.stderr, `there is no plot "P-9"; there are INJ-1, P-1`)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image/color"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -49,14 +50,28 @@ func SolutionPlot(w io.Writer, s *skidrulev1.Solution, name string) error {
 			return fmt.Errorf("there is no plot %q; there are %s", name, strings.Join(plotNames(s), ", "))
 		}
 	}
-	c := vgsvg.New(16*vg.Centimeter, 11*vg.Centimeter)
-	p.Draw(draw.New(c))
+	c := drawn(p)
 	var b bytes.Buffer
 	if _, err := c.WriteTo(&b); err != nil {
 		return err
 	}
 	_, err := w.Write(b.Bytes())
 	return err
+}
+
+// drawn draws a plot with its legend in a strip of its own below, where it hides no curve however many there are.
+func drawn(p *plot.Plot) *vgsvg.Canvas {
+	const width, height = 16 * vg.Centimeter, 11 * vg.Centimeter
+	legend := p.Legend
+	p.Legend = plot.NewLegend()
+	legend.Left, legend.YPosition, legend.Padding = true, draw.PosCenter, vg.Points(4)
+	size := legend.Rectangle(draw.New(vgsvg.New(width, height))).Size()
+	strip := size.Y + vg.Centimeter/2
+	c := vgsvg.New(width, height+strip)
+	whole := draw.New(c)
+	legend.Draw(draw.Crop(whole, vg.Centimeter, 0, vg.Centimeter/4, -height))
+	p.Draw(draw.Crop(whole, vg.Centimeter/4, -vg.Centimeter/2, strip, -vg.Centimeter/4))
+	return c
 }
 
 func points(list []*skidrulev1.DutyPoint, x, y float64) plotter.XYs {
@@ -100,7 +115,6 @@ func plotDuty(p *plot.Plot, s *skidrulev1.Solution, name string) (bool, error) {
 		mark.Shape, mark.Radius = draw.CircleGlyph{}, vg.Points(4)
 		p.Add(mark)
 		p.Legend.Add("operating point", mark)
-		p.Legend.Top = true
 		return true, nil
 	}
 	return false, nil
@@ -123,46 +137,97 @@ func addCurve(p *plot.Plot, name string, xy plotter.XYs, k int) error {
 	return nil
 }
 
+// alongLine is the pressure in bar at the stops of a line, by place among them, in the cases in which it is the same.
+type alongLine struct {
+	cases []string
+	at    plotter.XYs
+}
+
+// same tells whether two curves lie on each other as drawn: within the width of a line, which is some three hundredth of the axis.
+func (l *alongLine) same(m *alongLine, span float64) bool {
+	return slices.EqualFunc(l.at, m.at, func(a, b plotter.XY) bool { return a.X == b.X && math.Abs(a.Y-b.Y) <= span/300 })
+}
+
 // plotLine draws the pressure at the stops of a line.
 func plotLine(p *plot.Plot, s *skidrulev1.Solution, name string) (bool, error) {
-	k := 0
-	var labels []string
+	var all []alongLine
+	var stops []string
+	low, high := math.Inf(1), math.Inf(-1)
 	for _, c := range s.GetCases() {
-		pressure := map[string]*skidrulev1.SolvedRange{}
-		for _, q := range c.GetPorts() {
-			pressure[q.GetPort()] = q.GetPressurePaGauge()
-		}
-		var xy plotter.XYs
-		var stops []string
-		add := func(port string) {
-			stops = append(stops, port)
-			if r := pressure[port]; r != nil {
-				xy = append(xy, plotter.XY{X: float64(len(stops) - 1), Y: r.GetBest() * 1e-5})
-			}
-		}
-		for _, l := range c.GetLines() {
-			if l.GetTag() == name {
-				add(l.GetFrom())
-				add(l.GetTo())
-			}
-		}
-		if len(xy) < 2 {
+		ports, at := pressuresAlong(c, name)
+		if len(at) < 2 {
 			continue
 		}
-		labels = stops
-		if err := addCurve(p, c.GetId(), xy, k); err != nil {
-			return false, err
+		stops = ports
+		for _, q := range at {
+			low, high = min(low, q.Y), max(high, q.Y)
 		}
-		k++
+		all = append(all, alongLine{[]string{c.GetId()}, at})
 	}
-	if k == 0 {
+	if len(all) == 0 {
 		return false, nil
+	}
+	// Many cases differ elsewhere only: a curve each would hide the others.
+	var curves []alongLine
+	for i := range all {
+		if k := slices.IndexFunc(curves, func(l alongLine) bool { return l.same(&all[i], high-low) }); k >= 0 {
+			curves[k].cases = append(curves[k].cases, all[i].cases...)
+			continue
+		}
+		curves = append(curves, all[i])
+	}
+	for k, l := range curves {
+		for i, names := range wrapped(l.cases, namesInLegend) {
+			if i > 0 {
+				p.Legend.Add(names)
+			} else if err := addCurve(p, names, l.at, k); err != nil {
+				return false, err
+			}
+		}
 	}
 	p.Title.Text = "Pressure along " + name
 	p.Y.Label.Text = "pressure, bar(g)"
-	p.NominalX(labels...)
+	p.NominalX(stops...)
 	p.X.Tick.Label.Rotation = 1.2
 	p.X.Tick.Label.XAlign, p.X.Tick.Label.YAlign = draw.XRight, draw.YCenter
-	p.Legend.Top = true
 	return true, nil
+}
+
+// pressuresAlong gives the ports of a line in order, and the pressures in bar of those at which it is known.
+func pressuresAlong(c *skidrulev1.SolvedCase, name string) (ports []string, at plotter.XYs) {
+	pressure := map[string]*skidrulev1.SolvedRange{}
+	for _, q := range c.GetPorts() {
+		pressure[q.GetPort()] = q.GetPressurePaGauge()
+	}
+	for _, l := range c.GetLines() {
+		if l.GetTag() != name {
+			continue
+		}
+		for _, port := range []string{l.GetFrom(), l.GetTo()} {
+			if r := pressure[port]; r != nil {
+				at = append(at, plotter.XY{X: float64(len(ports)), Y: r.GetBest() * 1e-5})
+			}
+			ports = append(ports, port)
+		}
+	}
+	return ports, at
+}
+
+// namesInLegend is the number of characters of case names that fit beside each other below a plot.
+const namesInLegend = 80
+
+// wrapped joins names with commas into rows of at most so many characters.
+func wrapped(names []string, most int) []string {
+	var rows []string
+	for i, name := range names {
+		if i < len(names)-1 {
+			name += ","
+		}
+		if n := len(rows); n > 0 && len(rows[n-1])+1+len(name) <= most {
+			rows[n-1] += " " + name
+		} else {
+			rows = append(rows, name)
+		}
+	}
+	return rows
 }
