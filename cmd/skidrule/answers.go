@@ -4,11 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"runtime"
 
-	"golang.org/x/sync/errgroup"
 	"google.golang.org/protobuf/proto"
 
+	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/report"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -35,16 +34,11 @@ type checking struct {
 // all answers the inputs, several at a time, and gives the outcomes in their order. Only the end of the context stops it.
 func (c *checking) all(ctx context.Context, inputs []input, p *progress) ([]outcome, error) {
 	out := make([]outcome, len(inputs))
-	group, ctx := errgroup.WithContext(ctx)
-	group.SetLimit(runtime.GOMAXPROCS(0))
-	for i := range inputs {
-		group.Go(func() error {
-			defer p.step()
-			out[i] = c.one(ctx, &inputs[i])
-			return ctx.Err()
-		})
-	}
-	err := group.Wait()
+	err := crew.Each(len(inputs), func(i int) error {
+		defer p.step()
+		out[i] = c.one(ctx, &inputs[i])
+		return ctx.Err()
+	})
 	p.finish()
 	return out, err
 }

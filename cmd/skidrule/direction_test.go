@@ -15,6 +15,7 @@ func TestDirectionOfKnowledge(t *testing.T) {
 	const module = "github.com/skidrule/skidrule/"
 	for pkg, forbidden := range map[string][]string{
 		"clients/go/skidrule": {"internal/", "cmd/", "rules"},
+		"internal/crew":       {"internal/", "proto/"},
 		"internal/misspelt":   {"internal/", "proto/"},
 		"internal/quantity":   {"internal/", "proto/"},
 		"internal/fluid":      {"internal/plant", "internal/fact", "internal/designfile", "proto/"},

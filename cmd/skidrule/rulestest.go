@@ -3,13 +3,12 @@ package main
 import (
 	"context"
 	"fmt"
-	"runtime"
 	"strings"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/sync/errgroup"
 
 	"github.com/skidrule/skidrule/internal/catalogue"
+	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/rulebook"
@@ -74,22 +73,18 @@ func testRules(ctx context.Context, files []*rulebook.RuleFile, site bool, parts
 		return problemsExit(s.Err, err)
 	}
 	results := make([][]rulebook.ExampleResult, len(files))
-	group, ctx := errgroup.WithContext(ctx)
-	group.SetLimit(runtime.GOMAXPROCS(0))
-	for i, f := range files {
-		group.Go(func() (err error) {
-			defer func() {
-				if r := recover(); r != nil {
-					err = fmt.Errorf("%s: internal error: %v", f.Name, r)
-				}
-			}()
-			if rule, ok := book.Find(f.Rule.GetId()); ok {
-				results[i] = rule.TestExamples(ctx, parts)
+	err = crew.Each(len(files), func(i int) (err error) {
+		defer func() {
+			if r := recover(); r != nil {
+				err = fmt.Errorf("%s: internal error: %v", files[i].Name, r)
 			}
-			return ctx.Err()
-		})
-	}
-	if err := group.Wait(); err != nil {
+		}()
+		if rule, ok := book.Find(files[i].Rule.GetId()); ok {
+			results[i] = rule.TestExamples(ctx, parts)
+		}
+		return ctx.Err()
+	})
+	if err != nil {
 		return err
 	}
 	examples, failed, without := 0, 0, 0

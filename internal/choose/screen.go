@@ -3,11 +3,9 @@ package choose
 import (
 	"context"
 	"fmt"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
+	"github.com/skidrule/skidrule/internal/crew"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -30,17 +28,11 @@ func (c *chooser) screen(ctx context.Context) error {
 		}
 	}
 	verdicts := make([]verdict, len(jobs))
-	var next atomic.Int64
-	var group sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(jobs)) {
-		group.Go(func() {
-			for n := int(next.Add(1)) - 1; n < len(jobs) && ctx.Err() == nil; n = int(next.Add(1)) - 1 {
-				verdicts[n] = c.alone(ctx, jobs[n].slot, jobs[n].at)
-			}
-		})
-	}
-	group.Wait()
-	if err := ctx.Err(); err != nil {
+	err := crew.Each(len(jobs), func(n int) error {
+		verdicts[n] = c.alone(ctx, jobs[n].slot, jobs[n].at)
+		return ctx.Err()
+	})
+	if err != nil {
 		return err
 	}
 	for n, j := range jobs {

@@ -2,13 +2,11 @@ package engine
 
 import (
 	"context"
-	"fmt"
 	"runtime"
-	"runtime/debug"
 	"slices"
-	"sync"
 	"sync/atomic"
 
+	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -59,7 +57,7 @@ func (q *question) byRule(w *fact.World, book []*rulebook.Compiled, cores int) (
 	}
 	// One processor begins with the first rule and the others with the last, so that they seldom wait for each other's sweeps.
 	var front, back atomic.Int32
-	err := share(len(askers), len(book), func(core, _ int) error {
+	err := crew.Do(len(askers), len(book), func(core, _ int) error {
 		i := 0
 		if core == 0 {
 			i = int(front.Add(1)) - 1
@@ -116,7 +114,7 @@ func (q *question) byLot(w *fact.World, lots *plant.Lots, book []*rulebook.Compi
 		}
 	}
 	shelves := make([]flowpath.Shelf, cores)
-	err := share(cores, len(small), func(core, task int) error {
+	err := crew.Do(cores, len(small), func(core, task int) error {
 		// Of what was found in the lot before nothing is left but answers.
 		shelves[core].TakeBack()
 		return ask(small[task], 1, &shelves[core])
@@ -145,43 +143,4 @@ func (q *question) byLot(w *fact.World, lots *plant.Lots, book []*rulebook.Compi
 		answers[i].Order()
 	}
 	return answers, nil
-}
-
-// share runs tasks on so many processors, each taking the next when it has ended one, until all are done or one has failed. A panic of
-// a task is the caller's: of another goroutine it would end the whole program, while the caller's may be contained.
-func share(cores, tasks int, task func(core, task int) error) error {
-	var taken atomic.Int32
-	var panicked atomic.Pointer[string]
-	var failed atomic.Pointer[error]
-	work := func(core int) {
-		defer func() {
-			if r := recover(); r != nil {
-				told := fmt.Sprintf("%v\n%s", r, debug.Stack())
-				panicked.Store(&told)
-			}
-		}()
-		for failed.Load() == nil {
-			i := int(taken.Add(1)) - 1
-			if i >= tasks {
-				return
-			}
-			if err := task(core, i); err != nil {
-				failure := err // a variable of its own: one for every task would be allocated else
-				failed.Store(&failure)
-			}
-		}
-	}
-	var group sync.WaitGroup
-	for core := 1; core < cores; core++ {
-		group.Go(func() { work(core) })
-	}
-	work(0)
-	group.Wait()
-	if told := panicked.Load(); told != nil {
-		panic(*told)
-	}
-	if err := failed.Load(); err != nil {
-		return *err
-	}
-	return nil
 }

@@ -4,10 +4,8 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
+	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -197,30 +195,13 @@ func (s *Solver) hydraulics(ctx context.Context, sc *scenario) (*hydraulics, err
 // from the best values, so that their order does not matter.
 func (s *Solver) ends(ctx context.Context, sc *scenario, best *solved) ([]*solved, error) {
 	data := best.w.uncertain
-	out, errs := make([]*solved, 2*len(data)), make([]error, 2*len(data))
-	var next atomic.Int32
-	work := func() {
-		for {
-			i := int(next.Add(1)) - 1
-			if i >= len(out) {
-				return
-			}
-			v := variant{data[i/2], int8(2*(i%2) - 1)}
-			if out[i], errs[i] = wire(&s.m, sc, v).solve(ctx, best); errs[i] != nil {
-				return
-			}
-		}
-	}
-	var wait sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(data)) - 1 {
-		wait.Go(work)
-	}
-	work()
-	wait.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	out := make([]*solved, 2*len(data))
+	err := crew.Each(len(out), func(i int) (err error) {
+		out[i], err = wire(&s.m, sc, variant{data[i/2], int8(2*(i%2) - 1)}).solve(ctx, best)
+		return err
+	})
+	if err != nil {
+		return nil, err
 	}
 	return out, nil
 }

@@ -29,20 +29,3 @@ func TestShareDoesEachOnce(t *testing.T) {
 		}
 	}
 }
-
-// TestShareGivesPanicsToTheCaller lets the last run panic, which need not be the caller's goroutine.
-func TestShareGivesPanicsToTheCaller(t *testing.T) {
-	n := 10 * sharePerCore
-	assert.PanicsWithValue(t, true, func() {
-		defer func() {
-			told, _ := recover().(string)
-			assert.Contains(t, told, "a defect")
-			panic(told != "")
-		}()
-		share(n, func(_, _, to int) {
-			if to == n {
-				panic("a defect")
-			}
-		})
-	})
-}

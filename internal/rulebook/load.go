@@ -5,13 +5,11 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
-	"runtime"
 	"slices"
 	"sort"
 	"strings"
-	"sync"
-	"sync/atomic"
 
+	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -183,16 +181,10 @@ func (b *Book) IDs() []string {
 // CompileFiles compiles rule files into a book. The error is a *designfile.Problems with positions.
 func CompileFiles(files []*RuleFile, site bool) (*Book, error) {
 	results, faults := make([]*Compiled, len(files)), make([]Faults, len(files))
-	var next atomic.Int32
-	var group sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(files)) {
-		group.Go(func() {
-			for i := int(next.Add(1)) - 1; i < len(files); i = int(next.Add(1)) - 1 {
-				results[i], faults[i] = Compile(files[i].Rule, nil, site)
-			}
-		})
-	}
-	group.Wait()
+	_ = crew.Each(len(files), func(i int) error {
+		results[i], faults[i] = Compile(files[i].Rule, nil, site)
+		return nil
+	})
 	var problems designfile.Problems
 	var compiled []*Compiled
 	for i, f := range files {
