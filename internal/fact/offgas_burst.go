@@ -369,6 +369,11 @@ func (w *World) partsHoldBack(vent, port int32, x *ventLoads) Number {
 	if !ok {
 		return Missing(Ref{Kind: RefElement, Index: vent})
 	}
+	// A burst below the rated flow is taken as that.
+	atBurst := func(c int32, stated *float64, rated Number) Number {
+		share := w.burstIntoAt(c, x).Div(rated).Max(Exactly(1))
+		return w.number(stated, specRef(c, "pressure_drop")).Mul(share).Mul(share).Max(Exactly(0))
+	}
 	last := int32(-1)
 	for _, arc := range arcs {
 		c := w.Plant.Ways[arc/2].Component
@@ -379,12 +384,14 @@ func (w *World) partsHoldBack(vent, port int32, x *ventLoads) Number {
 		data := w.data(c)
 		switch s := data.GetSpec().(type) {
 		case *skidrulev1.Component_OzoneDestruct:
-			drop := w.number(s.OzoneDestruct.PressureDropPa, specRef(c, "pressure_drop"))
 			rated := w.number(s.OzoneDestruct.RatedFlowMolPerS, specRef(c, "rated_flow"))
-			share := w.burstIntoAt(c, x).Div(rated).Max(Exactly(1))
-			sum = sum.Add(drop.Mul(share).Mul(share).Max(Exactly(0)))
+			sum = sum.Add(atBurst(c, s.OzoneDestruct.PressureDropPa, rated))
 		case *skidrulev1.Component_Demister:
-			sum = sum.Add(w.number(s.Demister.PressureDropPa, specRef(c, "pressure_drop")).Max(Exactly(0)))
+			if r := s.Demister.RatedFlowMolPerS; r != nil {
+				sum = sum.Add(atBurst(c, s.Demister.PressureDropPa, Exactly(*r)))
+			} else {
+				sum = sum.Add(w.number(s.Demister.PressureDropPa, specRef(c, "pressure_drop")).Max(Exactly(0)))
+			}
 		case *skidrulev1.Component_CheckValve:
 			sum = sum.Add(w.number(s.CheckValve.OpeningPressurePa, specRef(c, "opening_pressure")).Max(Exactly(0)))
 		case *skidrulev1.Component_WaterSeal:

@@ -43,7 +43,7 @@ func (w *World) traceDestructFeed() *destructFeed {
 		return w.kindOfWay(way) != plant.KindRestrictionOrifice && passes(way, forward)
 	}
 	destructs := append(w.portsOf(plant.KindOzoneDestruct, "inlet"), w.portsOf(plant.KindOzoneDestruct, "outlet")...)
-	subjects := append(w.portsOf(plant.KindKnockOutPot, "inlet"), destructs...)
+	subjects := slices.Concat(w.portsOf(plant.KindKnockOutPot, "inlet"), w.portsOf(plant.KindDemister, "inlet", "outlet"), destructs)
 	var r flowpath.ReachMany
 	trace := func(open func(way int32, forward bool) bool, kind plant.Kind, name string, subjects []int32, found func(source, subject int32)) {
 		of := w.OfKind(kind)

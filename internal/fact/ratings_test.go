@@ -68,6 +68,42 @@ lines:
 	assert.Equal(t, []string{"lines.A-1.max_pressure"}, a.missing(rating.Missing))
 }
 
+// TestSurgeInSteelAndPlastic takes the speed of a pressure wave in a thin-walled pipe by Korteweg, with the axial stress of a pipe with
+// joints and of one that is held at one end (Wylie and Streeter), and the rise by Joukowsky.
+func TestSurgeInSteelAndPlastic(t *testing.T) {
+	const bulk, density, bore, wall = 2.25e9, 995.7, 0.0431, 0.0026
+	for material, pipe := range map[string]struct{ modulus, poisson float64 }{
+		"stainless_316": {200e9, 0.3}, "carbon_steel": {200e9, 0.3}, "pvc_u": {2.76e9, 0.4}, "pvdf": {}, "": {},
+	} {
+		stated := ""
+		if material != "" {
+			stated = ", material: " + material
+		}
+		a := drawn(t, `
+components:
+  WI: {boundary: {service: process_water, role: source, max_pressure: 2 bar(g), liquid_flow: 6 m3/h}}
+  XV: {actuated_valve: {actuator: solenoid_direct, response_time: 20 ms}}
+  WO: {boundary: {service: process_water, role: sink, max_pressure: 1 bar(g)}}
+lines:
+  W-1: {route: [WI, XV, WO], service: process_water, length: 20 m, inner_diameter: 43.1 mm, wall_thickness: 2.6 mm`+stated+`}
+`)
+		a.world.StatedOnly = true
+		rise := a.number("surge_rise", "XV")
+		joukowsky := density * 6 / 3600 / (math.Pi / 4 * bore * bore)
+		if pipe.modulus == 0 {
+			assert.InEpsilon(t, joukowsky*math.Sqrt(bulk/density), rise.High, 1e-6, "the wave of a rigid pipe bounds it")
+			assert.Equal(t, []string{"lines.W-1.material"}, a.missing(rise.Missing), material)
+			continue
+		}
+		speed := func(axial float64) float64 {
+			return math.Sqrt(bulk / density / (1 + axial*bulk*bore/(pipe.modulus*wall)))
+		}
+		assert.InEpsilon(t, joukowsky*speed(1), rise.Low, 1e-6, material)
+		assert.InEpsilon(t, joukowsky*speed(1-pipe.poisson/2), rise.High, 1e-6, material)
+		assert.Empty(t, rise.Missing, material)
+	}
+}
+
 func TestTwoReliefValvesAndAValveBetween(t *testing.T) {
 	const text = `
 components:
