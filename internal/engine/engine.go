@@ -106,7 +106,7 @@ type keptKey struct{}
 // Keeping gives a context in which checks keep the cases that they solve, so that a check of the same design with changes solves
 // again only what they changed. The answers are the same.
 func Keeping(ctx context.Context) context.Context {
-	return context.WithValue(ctx, keptKey{}, &fact.Kept{})
+	return context.WithValue(ctx, keptKey{}, &operate.Kept{})
 }
 
 // World resolves the design of a request and prepares its facts. It ends soon after the context, which its facts watch as well: who
@@ -145,7 +145,7 @@ func (e *Engine) World(ctx context.Context, request *skidrulev1.CheckDesignReque
 	w := fact.NewWorld(p, cases)
 	w.Until(ctx)
 	w.StatedOnly = request.GetOptions().GetStatedOnly()
-	if k, ok := ctx.Value(keptKey{}).(*fact.Kept); ok {
+	if k, ok := ctx.Value(keptKey{}).(*operate.Kept); ok {
 		w.Keep(k)
 	}
 	return w, nil

@@ -52,6 +52,8 @@ func TestRulesOnStatedDataAlone(t *testing.T) {
 	}
 	assert.Positive(t, needs, "some rule asks for solved cases")
 
-	large := ask(false, copiesOfDemo(t, 450))
-	assert.Contains(t, large.GetCoverage().GetUnsolvedBecause(), "a check solves plants of up to 400")
+	// Skids side by side are solved one by one; neither one of too many components nor too many of them are.
+	assert.Empty(t, ask(false, copiesOfDemo(t, 450)).GetCoverage().GetUnsolvedBecause())
+	assert.Contains(t, ask(false, joined(copiesOfDemo(t, 450))).GetCoverage().GetUnsolvedBecause(), "a check solves up to 400 that are joined")
+	assert.Contains(t, ask(false, copiesOfDemo(t, 4001)).GetCoverage().GetUnsolvedBecause(), "a check solves plants of up to 4000")
 }

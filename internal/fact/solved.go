@@ -12,10 +12,13 @@ import (
 	"github.com/skidrule/skidrule/internal/quantity"
 )
 
-// largestSolved is the number of components up to which a check solves the operating cases by itself. Beyond it rules rest on what
-// the drawing states; `skidrule solve` solves plants of any size. The time of solving grows with components, cases and uncertain
-// data, that of a check with components alone.
-const largestSolved = 400
+// Up to so many components a check solves the operating cases by itself: in all, and on one island, which is what lines or names join.
+// Beyond them rules rest on what the drawing states; `skidrule solve` solves plants of any size. The time of solving grows with
+// islands, and on each with components, cases and uncertain data; that of a check with components alone.
+const (
+	mostSolved    = 4000
+	largestSolved = 400
+)
 
 // solvedMemo holds the solved cases, each solved when a fact first asks for it.
 type solvedMemo struct {
@@ -24,24 +27,38 @@ type solvedMemo struct {
 	mutex  sync.Mutex
 	states []*operate.State
 	done   []bool
-	kept   *Kept // nil where nothing is kept
-	keys   []operate.Key
+	kept   *operate.Kept // nil where nothing is kept
+}
+
+// Keep lets the world take solved cases from kept ones, and keep its own. What the last check did not ask for is forgotten. It comes
+// before the first question.
+func (w *World) Keep(k *operate.Kept) {
+	if w.solves() {
+		k.Turn()
+		w.solved.kept = k
+	}
 }
 
 // Unsolved says why facts solve no operating case; empty where they do.
 func (w *World) Unsolved() string {
 	whole := w.Whole()
 	switch n := len(whole.Plant.Components); {
+	case w.solves():
+		return ""
 	case whole.StatedOnly:
 		return "rules on stated data alone were asked for"
-	case n > largestSolved:
-		return fmt.Sprintf("the plant has %d components, and a check solves plants of up to %d", n, largestSolved)
+	case n > mostSolved:
+		return fmt.Sprintf("the plant has %d components, and a check solves plants of up to %d", n, mostSolved)
 	}
-	return ""
+	return fmt.Sprintf("lines and names join %d components, and a check solves up to %d that are joined", whole.islandIndex().largest, largestSolved)
 }
 
 // solves tells whether facts solve operating cases.
-func (w *World) solves() bool { return !w.StatedOnly && len(w.Plant.Components) <= largestSolved }
+func (w *World) solves() bool {
+	whole := w.Whole()
+	n := len(whole.Plant.Components)
+	return !whole.StatedOnly && n <= mostSolved && (n <= largestSolved || whole.islandIndex().largest <= largestSolved)
+}
 
 // solvedCase gives the solved state of a case; nil where no case is solved, or the case cannot occur.
 func (w *World) solvedCase(at int32) *operate.State {
@@ -61,13 +78,9 @@ func (w *World) solvedCase(at int32) *operate.State {
 		return m.states[at]
 	}
 	m.done[at] = true
-	if m.states[at] = m.take(at, &w.Cases[at]); m.states[at] != nil {
-		return m.states[at]
-	}
 	if solver := w.solver(); solver != nil {
 		// Only the context can fail.
 		m.states[at], _ = solver.Case(w.until, int(at))
-		m.keep(at, m.states[at])
 	}
 	return m.states[at]
 }
@@ -79,8 +92,10 @@ func (w *World) solver() *operate.Solver {
 	}
 	m := &w.solved
 	m.once.Do(func() {
-		// Only the context can fail.
-		m.solver, _ = operate.NewSolver(w.until, w.Plant, w.Cases)
+		// Without cases there is none.
+		if m.solver, _ = operate.NewSolver(w.Plant, w.Cases); m.solver != nil {
+			m.solver.Keep(m.kept)
+		}
 	})
 	return m.solver
 }

@@ -33,6 +33,12 @@ type Burst struct {
 //
 // Errors: those of the context.
 func (s *Solver) Bursts(ctx context.Context, gauge map[int32]float64) (*Burst, error) {
+	if d := s.apart(); d != nil {
+		return d.bursts(ctx, s.m.p, gauge)
+	}
+	if err := s.prepare(ctx); err != nil {
+		return nil, err
+	}
 	sc := scenario{c: &Case{ID: BlowerLost.ID(), Standard: BlowerLost}, failed: -1, burst: true}
 	out := &Burst{Flow: map[int32]Span{}, Missing: map[int32][]Datum{}}
 	best, vents, err := s.burst(ctx, &sc, variant{}, gauge, nil)

@@ -20,7 +20,7 @@ func bursts(t *testing.T, drop, gauge float64) (*operate.Burst, int32, *answer) 
 	c, ok := p.FindComponent("OD-1")
 	require.True(t, ok)
 	p.Components[c].Data.GetOzoneDestruct().PressureDropPa = &drop
-	s, err := operate.NewSolver(context.Background(), p, cases)
+	s, err := operate.NewSolver(p, cases)
 	require.NoError(t, err)
 	vent, ok := p.FindComponent("VV-1")
 	require.True(t, ok)

@@ -19,8 +19,18 @@ var speeds = [...]float64{0.6, 0.7, 0.8, 0.9, 1, 1.1}
 // SystemCurve gives the pressure rise in Pa that the system around a pump asks for at flows in m3/s: what comes about when the pump
 // runs slower or faster. The last result is the duty point at its own speed; false where it is not known or the pump stands.
 func (s *Solver) SystemCurve(ctx context.Context, at int, pump int32) (system []Point, duty Point, ok bool, err error) {
+	if d := s.apart(); d != nil {
+		for i, lot := range d.lots {
+			if place, ok := lot.Place(pump); ok {
+				return d.solvers[i].SystemCurve(ctx, at, place)
+			}
+		}
+	}
 	c := &s.cases[at]
 	base := scenario{c: c, failed: -1}
+	if err := s.prepare(ctx); err != nil {
+		return nil, Point{}, false, err
+	}
 	own := base.speed(s.m.p, pump)
 	if own == 0 || s.m.p.Components[pump].Kind != plant.KindPump {
 		return nil, Point{}, false, nil

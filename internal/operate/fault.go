@@ -60,6 +60,9 @@ func (s *Solver) Faulted(ctx context.Context, at int, f Fault, sizes []float64) 
 	if err != nil {
 		return nil, err
 	}
+	if err := s.prepare(ctx); err != nil {
+		return nil, err
+	}
 	var out []*State
 	var base *solved
 	for _, size := range sizes {
@@ -112,6 +115,9 @@ type End struct {
 func (s *Solver) Ends(ctx context.Context, at int) (best *State, ends []End, err error) {
 	sc, err := s.single(at)
 	if err != nil {
+		return nil, nil, err
+	}
+	if err := s.prepare(ctx); err != nil {
 		return nil, nil, err
 	}
 	h, err := s.hydraulics(ctx, &sc)

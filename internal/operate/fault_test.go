@@ -14,7 +14,7 @@ import (
 // A fault of no size is the design, and each fault moves the pressures as a person at the skid would expect.
 func TestFaultsMoveReadings(t *testing.T) {
 	p, cases := load(t, demo)
-	s, err := operate.NewSolver(context.Background(), p, cases)
+	s, err := operate.NewSolver(p, cases)
 	require.NoError(t, err)
 	best, ends, err := s.Ends(context.Background(), 0)
 	require.NoError(t, err)
@@ -81,7 +81,7 @@ func TestFaultsMoveReadings(t *testing.T) {
 // A valve that is shut passes nothing, whatever was solved before it, and a way that was shut passes something once it is opened.
 func TestFaultsShutAndOpen(t *testing.T) {
 	p, cases := load(t, demo)
-	s, err := operate.NewSolver(context.Background(), p, cases)
+	s, err := operate.NewSolver(p, cases)
 	require.NoError(t, err)
 	passage := func(tag string) (component, way int32) {
 		c, ok := p.FindComponent(tag)
@@ -120,7 +120,7 @@ func TestFaultsShutAndOpen(t *testing.T) {
 // What cannot be is an error, and what nothing rests on is no state.
 func TestFaultsRefused(t *testing.T) {
 	p, cases := load(t, demo)
-	s, err := operate.NewSolver(context.Background(), p, cases)
+	s, err := operate.NewSolver(p, cases)
 	require.NoError(t, err)
 	for _, f := range []operate.Fault{
 		{}, {Kind: operate.Fouled, Size: 0}, {Kind: operate.Fouled, Size: 1.1}, {Kind: operate.Worn, Size: math.NaN()},

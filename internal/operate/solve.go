@@ -14,12 +14,16 @@ import (
 // maxUncertain bounds the uncertain data of a plant: both ends of each are solved in every case.
 const maxUncertain = 64
 
-// Solver solves the cases of one plant.
+// Solver solves the cases of one plant. It is for one goroutine.
 type Solver struct {
 	m     model
 	cases []Case
+	ready bool // prepared
 	// Cases in which nothing but generators and destructs stands otherwise are solved once.
-	normal *hydraulics
+	normal  *hydraulics
+	islands *islands // made when the first case is solved
+	kept    *Kept    // nil where nothing is kept
+	keys    []Key    // of the cases, where states are kept
 }
 
 // hydraulics is a scenario solved at its best values and at the ends of what is uncertain, two for each datum.
@@ -28,18 +32,33 @@ type hydraulics struct {
 	ends []*solved
 }
 
-// NewSolver prepares a plant: its tables are read, its throttled gas valves are set as on site, so that in normal operation the
-// design flow passes, and the spread of the injectors is read at their operating points.
-func NewSolver(ctx context.Context, p *plant.Plant, cases []Case) (*Solver, error) {
-	s := &Solver{m: model{p: p, phase: phases(p), tables: injectorTables(p), released: -1}, cases: cases}
-	s.m.joints = newJoints(&s.m)
+// NewSolver gives the solver of a plant. The error says that there are no cases.
+func NewSolver(p *plant.Plant, cases []Case) (*Solver, error) {
 	if len(cases) == 0 {
 		return nil, fmt.Errorf("no operating cases to solve")
+	}
+	return newSolver(p, cases), nil
+}
+
+func newSolver(p *plant.Plant, cases []Case) *Solver {
+	s := &Solver{m: model{p: p, phase: phases(p), tables: injectorTables(p), released: -1}, cases: cases}
+	s.m.joints = newJoints(&s.m)
+	return s
+}
+
+// Keep lets the solver take states that were kept, and keep its own.
+func (s *Solver) Keep(k *Kept) { s.kept = k }
+
+// prepare sets throttled gas valves as on site, so that in normal operation the design flow passes, and reads the spread of the
+// injectors at their operating points. Errors: those of the context.
+func (s *Solver) prepare(ctx context.Context) error {
+	if s.ready {
+		return nil
 	}
 	normal := scenario{c: &Case{ID: Normal.ID(), Standard: Normal}, failed: -1}
 	first, err := wire(&s.m, &normal, variant{}).solve(ctx, nil)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	s.setThrottles(first)
 	s.m.share = map[int32]float64{}
@@ -67,7 +86,8 @@ func NewSolver(ctx context.Context, p *plant.Plant, cases []Case) (*Solver, erro
 	if drawn > 0 {
 		s.m.released = math.Max(0, 1-held/drawn)
 	}
-	return s, nil
+	s.ready = true
+	return nil
 }
 
 // setThrottles finds the flow coefficients to which throttled gas valves are set.
@@ -101,7 +121,7 @@ func gasCoefficient(f *network.Fluid, p1, p2, flow float64) float64 {
 
 // SolveAll solves every case that can occur.
 func SolveAll(ctx context.Context, p *plant.Plant, cases []Case) (*States, error) {
-	s, err := NewSolver(ctx, p, cases)
+	s, err := NewSolver(p, cases)
 	if err != nil {
 		return nil, err
 	}
@@ -120,7 +140,7 @@ func SolveAll(ctx context.Context, p *plant.Plant, cases []Case) (*States, error
 // Solve solves one case of a plant by itself. Errors: those of the context. A plant that cannot be solved is no error: what is not
 // known is named in the state.
 func Solve(ctx context.Context, p *plant.Plant, c Case) (*State, error) {
-	s, err := NewSolver(ctx, p, []Case{c})
+	s, err := NewSolver(p, []Case{c})
 	if err != nil {
 		return nil, err
 	}
@@ -129,7 +149,51 @@ func Solve(ctx context.Context, p *plant.Plant, c Case) (*State, error) {
 
 // Case solves one case: at the best values, and with each uncertain datum at both of its ends in turn. The deviations that these
 // make add up, as if all stood at their adverse ends together; that holds as long as they are small or work the same way.
+// A plant of several islands is solved island by island. Errors: those of the context.
 func (s *Solver) Case(ctx context.Context, at int) (*State, error) {
+	if d := s.apart(); d != nil {
+		return d.solve(ctx, s.m.p, &s.cases[at], at)
+	}
+	if s.kept == nil || !s.keyed() {
+		return s.solve(ctx, at)
+	}
+	if st := s.kept.take(s.keys[at], &s.cases[at]); st != nil {
+		return st, nil
+	}
+	st, err := s.solve(ctx, at)
+	if err == nil {
+		s.kept.keep(s.keys[at], st)
+	}
+	return st, err
+}
+
+// keyed makes the keys of the cases; false where a message cannot be written, and so has no key.
+func (s *Solver) keyed() bool {
+	if s.keys == nil {
+		s.keys, _ = Keys(s.m.p, s.cases)
+	}
+	return s.keys != nil
+}
+
+// apart gives the islands of the plant; nil where it is one.
+func (s *Solver) apart() *islands {
+	if s.islands == nil {
+		s.islands = fallApart(s.m.p, s.cases)
+		for _, own := range s.islands.solvers {
+			own.Keep(s.kept)
+		}
+	}
+	if len(s.islands.lots) == 0 {
+		return nil
+	}
+	return s.islands
+}
+
+// solve solves one case of a plant of one island.
+func (s *Solver) solve(ctx context.Context, at int) (*State, error) {
+	if err := s.prepare(ctx); err != nil {
+		return nil, err
+	}
 	c := &s.cases[at]
 	p := s.m.p
 	var st *State

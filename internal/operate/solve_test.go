@@ -260,7 +260,7 @@ func TestDeterministicAndStopped(t *testing.T) {
 // The duty point lies on the pump's curve and on the system's; the injector's on its own.
 func TestDutyCurves(t *testing.T) {
 	p, cases := load(t, demo)
-	s, err := operate.NewSolver(context.Background(), p, cases)
+	s, err := operate.NewSolver(p, cases)
 	require.NoError(t, err)
 	pump, _ := p.FindComponent("P-1")
 	system, duty, ok, err := s.SystemCurve(context.Background(), 0, pump)

@@ -121,9 +121,12 @@ func (l *Lot) WholeComponent(i int32) int32 { return l.lots.components.of(l.inde
 // WholeLine is the index in the whole of a line of the lot.
 func (l *Lot) WholeLine(i int32) int32 { return l.lots.lines.of(l.index)[i] }
 
+// WholeWay is the index in the whole of a way of the lot.
+func (l *Lot) WholeWay(i int32) int32 { return l.lots.ways.of(l.index)[i] }
+
 // WholePipe is the number of a way of the lot, which is a pipe, among the pipes of the whole.
 func (l *Lot) WholePipe(way int32) int32 {
-	return l.lots.ways.of(l.index)[way] - l.lots.whole.Lines[0].FirstWay
+	return l.WholeWay(way) - l.lots.whole.Lines[0].FirstWay
 }
 
 // WholePort is the index in the whole of a port of the lot.

@@ -39,7 +39,7 @@ func worldOf(t *testing.T, path string) *fact.World {
 
 func solved(t *testing.T, w *fact.World) *operate.States {
 	t.Helper()
-	s, err := operate.NewSolver(context.Background(), w.Plant, w.Cases)
+	s, err := operate.NewSolver(w.Plant, w.Cases)
 	require.NoError(t, err)
 	out := &operate.States{Plant: w.Plant, Cases: w.Cases, States: make([]*operate.State, len(w.Cases))}
 	for i := range w.Cases {

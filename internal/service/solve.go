@@ -70,7 +70,7 @@ func solveAsked(ctx context.Context, w *fact.World, asked []int) (*skidrulev1.So
 
 // statesOf solves those of the asked cases that can occur.
 func statesOf(ctx context.Context, w *fact.World, asked []int) (*operate.Solver, *operate.States, error) {
-	solver, err := operate.NewSolver(ctx, w.Plant, w.Cases)
+	solver, err := operate.NewSolver(w.Plant, w.Cases)
 	if err != nil {
 		return nil, nil, err
 	}
