@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/plant"
 )
 
@@ -35,12 +36,16 @@ func fallApart(p *plant.Plant, cases []Case) *islands {
 // solve solves a case of every island and puts the states together.
 func (d *islands) solve(ctx context.Context, p *plant.Plant, c *Case, at int) (*State, error) {
 	st := &State{Case: c, Ports: make([]PortState, len(p.Ports)), Ways: make([]WayState, len(p.Ways))}
+	own := make([]*State, len(d.lots))
+	err := crew.Each(len(own), func(i int) (err error) {
+		own[i], err = d.solvers[i].Case(ctx, at)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
 	for i, lot := range d.lots {
-		one, err := d.solvers[i].Case(ctx, at)
-		if err != nil {
-			return nil, err
-		}
-		st.take(one, lot)
+		st.take(own[i], lot)
 	}
 	slices.SortStableFunc(st.Exchanges, func(a, b Exchange) int { return cmp.Compare(a.Component, b.Component) })
 	return st, nil
