@@ -23,9 +23,7 @@ func design(t testing.TB, n int) *skidrulev1.Design {
 	require.NoError(t, err)
 	f, err := designfile.Read("design.yaml", data)
 	require.NoError(t, err)
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
-	whole, err := plantgen.Whole(f.Design, plant.Catalogues{demo})
+	whole, err := plantgen.Whole(f.Design, plant.Catalogues{catalogue.Parts()})
 	require.NoError(t, err)
 	return plantgen.Copies(whole, n, 1)
 }

@@ -21,3 +21,12 @@ var Demo = sync.OnceValue(func() *skidrulev1.Catalogue {
 	}
 	return f.Catalogue
 })
+
+// Parts are the entries of the demo catalogue by their id. The map is shared and must not be changed.
+var Parts = sync.OnceValue(func() map[string]*skidrulev1.CatalogueEntry {
+	out := map[string]*skidrulev1.CatalogueEntry{}
+	for _, e := range Demo().GetEntries() {
+		out[e.GetId()] = e
+	}
+	return out
+})

@@ -30,9 +30,7 @@ func design(t testing.TB, name string) *skidrulev1.Design {
 // skid prepares a design.
 func skid(t testing.TB, d *skidrulev1.Design) *Skid {
 	t.Helper()
-	parts, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
-	p, problems := plant.Resolve(d, plant.Catalogues{parts})
+	p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
 	require.Empty(t, problems)
 	cases, wrong := operate.Cases(p)
 	require.Empty(t, wrong)

@@ -26,9 +26,7 @@ func copiesOfDemo(b testing.TB, n int) *skidrulev1.Design {
 	require.NoError(b, err)
 	f, err := designfile.Read("design.yaml", data)
 	require.NoError(b, err)
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(b, problems)
-	whole, err := plantgen.Whole(f.Design, plant.Catalogues{demo})
+	whole, err := plantgen.Whole(f.Design, plant.Catalogues{catalogue.Parts()})
 	require.NoError(b, err)
 	return plantgen.Copies(whole, n, 1)
 }

@@ -37,11 +37,7 @@ func NewWith(files fs.FS) (*Engine, error) {
 	if err != nil {
 		return nil, err
 	}
-	demo, problems := plant.Index(catalogue.Demo())
-	if len(problems) > 0 {
-		return nil, problems
-	}
-	return &Engine{book: book, demo: demo}, nil
+	return &Engine{book: book, demo: catalogue.Parts()}, nil
 }
 
 // Book is the built-in rules.

@@ -21,13 +21,11 @@ func TestSolvedCasesAreKept(t *testing.T) {
 	require.NoError(t, err)
 	f, err := designfile.Read("design.yaml", data)
 	require.NoError(t, err)
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
 	kept := &operate.Kept{}
 	world := func(change func(*skidrulev1.Design)) *World {
 		d := proto.CloneOf(f.Design)
 		change(d)
-		p, problems := plant.Resolve(d, plant.Catalogues{demo})
+		p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
 		require.Empty(t, problems)
 		cases, wrong := operate.Cases(p)
 		require.Empty(t, wrong)

@@ -236,9 +236,7 @@ func wholeDesign(t *testing.T, folder string) *skidrulev1.Design {
 	require.NoError(t, err)
 	file, err := designfile.Read("design.yaml", data)
 	require.NoError(t, err)
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
-	whole, err := plantgen.Whole(file.Design, plant.Catalogues{demo})
+	whole, err := plantgen.Whole(file.Design, plant.Catalogues{catalogue.Parts()})
 	require.NoError(t, err)
 	return proto.Clone(whole).(*skidrulev1.Design)
 }

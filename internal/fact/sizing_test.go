@@ -39,9 +39,7 @@ func sized(t *testing.T, basis, components, lines, rest string) asked {
 	text := "skidrule: v1\nname: test\n" + basis + "\ncomponents:\n" + indent(components) + "lines:\n" + indent(lines) + rest
 	file, err := designfile.Read("design.yaml", []byte(text))
 	require.NoError(t, err)
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
-	p, problems := plant.Resolve(file.Design, plant.Catalogues{demo})
+	p, problems := plant.Resolve(file.Design, plant.Catalogues{catalogue.Parts()})
 	require.Empty(t, problems)
 	cases, wrong := operate.Cases(p)
 	require.Empty(t, wrong)

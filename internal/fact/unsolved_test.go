@@ -68,9 +68,7 @@ func TestGasToADestructIsOpenWhereNoCaseIsSolved(t *testing.T) {
 						l.LengthM = nil
 					}
 				}
-				demo, problems := plant.Index(catalogue.Demo())
-				require.Empty(t, problems)
-				p, _ := plant.Resolve(file.Design, plant.Catalogues{demo})
+				p, _ := plant.Resolve(file.Design, plant.Catalogues{catalogue.Parts()})
 				cases, _ := operate.Cases(p)
 				w := fact.NewWorld(p, cases)
 				d := asked{t, w}
@@ -101,10 +99,8 @@ func TestGaugeReadsBetweenBothWhereAStateLiesOutsideATable(t *testing.T) {
 	require.NoError(t, err)
 	file, err := designfile.Read(path, data)
 	require.NoError(t, err)
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
 	ask := func(change func(p *plant.Plant)) asked {
-		p, _ := plant.Resolve(file.Design, plant.Catalogues{demo})
+		p, _ := plant.Resolve(file.Design, plant.Catalogues{catalogue.Parts()})
 		change(p)
 		cases, _ := operate.Cases(p)
 		return asked{t, fact.NewWorld(p, cases)}

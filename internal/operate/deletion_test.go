@@ -11,6 +11,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -34,7 +35,7 @@ func numbers(m protoreflect.Message, name string, visit func(name string, clear 
 // whole gives a design whose parts are written out, so that each of their data can be deleted.
 func whole(t *testing.T, name string) *skidrulev1.Design {
 	d := read(t, name)
-	p, problems := plant.Resolve(d, plant.Catalogues{demoParts()})
+	p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
 	require.Empty(t, problems)
 	for i, c := range d.Components {
 		at, ok := p.FindComponent(c.Tag)
@@ -63,7 +64,7 @@ func TestDeletedNumbers(t *testing.T) {
 	d := whole(t, demo)
 	cases := []string{"normal", "pump_stopped", "feed_shut"}
 	solve := func(d *skidrulev1.Design) (*plant.Plant, []*operate.State, bool) {
-		p, problems := plant.Resolve(d, plant.Catalogues{demoParts()})
+		p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
 		if len(problems) > 0 {
 			return nil, nil, false
 		}

@@ -65,9 +65,7 @@ func TestNothingReadsWhatKeysLeaveOut(t *testing.T) {
 
 func resolved(t *testing.T, d *skidrulev1.Design) (*plant.Plant, []operate.Case) {
 	t.Helper()
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
-	p, problems := plant.Resolve(d, plant.Catalogues{demo})
+	p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
 	require.Empty(t, problems)
 	cases, wrong := operate.Cases(p)
 	require.Empty(t, wrong)
@@ -138,8 +136,7 @@ func TestKeysOfCases(t *testing.T) {
 	} {
 		d := proto.CloneOf(f.Design)
 		change(d)
-		demo, _ := plant.Index(catalogue.Demo())
-		p, problems := plant.Resolve(d, plant.Catalogues{demo})
+		p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
 		if len(problems) > 0 {
 			continue // that nobody could solve
 		}

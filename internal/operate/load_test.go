@@ -4,7 +4,6 @@ import (
 	"context"
 	"os"
 	"path/filepath"
-	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -15,11 +14,6 @@ import (
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
-
-var demoParts = sync.OnceValue(func() map[string]*skidrulev1.CatalogueEntry {
-	index, _ := plant.Index(catalogue.Demo())
-	return index
-})
 
 // read gives a design of testdata.
 func read(t testing.TB, name string) *skidrulev1.Design {
@@ -35,7 +29,7 @@ func read(t testing.TB, name string) *skidrulev1.Design {
 // resolve prepares a design with its cases.
 func resolve(t testing.TB, d *skidrulev1.Design) (*plant.Plant, []operate.Case) {
 	t.Helper()
-	p, problems := plant.Resolve(d, plant.Catalogues{demoParts()})
+	p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
 	require.Empty(t, problems)
 	cases, wrong := operate.Cases(p)
 	require.Empty(t, wrong)

@@ -26,8 +26,6 @@ func TestDirectAgreesWithInterpreter(t *testing.T) {
 	require.NoError(t, err)
 	book, err := CompileFiles(files, false)
 	require.NoError(t, err)
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
 	var demos []*skidrulev1.Design
 	names, err := filepath.Glob("../../testdata/*/design.yaml")
 	require.NoError(t, err)
@@ -41,7 +39,7 @@ func TestDirectAgreesWithInterpreter(t *testing.T) {
 	}
 	var worlds []*fact.World
 	for _, d := range demos {
-		worlds = append(worlds, testWorld(t, d, demo))
+		worlds = append(worlds, testWorld(t, d))
 	}
 	direct, compared := 0, 0
 	for _, c := range book.Rules() {
@@ -49,7 +47,7 @@ func TestDirectAgreesWithInterpreter(t *testing.T) {
 		for _, e := range c.Rule.GetExamples() {
 			d, err := ExampleDesign(c.Rule, e.GetName())
 			require.NoError(t, err)
-			own = append(own, testWorld(t, d, demo))
+			own = append(own, testWorld(t, d))
 		}
 		for part, k := range map[string]*condition{"applies_when": c.applies, "condition": c.condition} {
 			if k == nil {
@@ -90,9 +88,9 @@ func TestDirectAgreesWithInterpreter(t *testing.T) {
 	t.Logf("%d conditions compared %d times", direct, compared)
 }
 
-func testWorld(t *testing.T, d *skidrulev1.Design, demo map[string]*skidrulev1.CatalogueEntry) *fact.World {
+func testWorld(t *testing.T, d *skidrulev1.Design) *fact.World {
 	t.Helper()
-	p, problems := plant.Resolve(d, plant.Catalogues{demo})
+	p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
 	require.Empty(t, problems)
 	cases, wrong := operate.Cases(p)
 	require.Empty(t, wrong)

@@ -2,7 +2,6 @@ package service_test
 
 import (
 	"context"
-	"os"
 	"slices"
 	"testing"
 	"time"
@@ -11,7 +10,6 @@ import (
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/catalogue"
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/plantgen"
@@ -66,20 +64,13 @@ func benchmarkEdit(b *testing.B, d *skidrulev1.Design, paths ...string) {
 
 // mainDemo is the main demo design.
 func mainDemo(t testing.TB) *skidrulev1.Design {
-	t.Helper()
-	data, err := os.ReadFile("../../testdata/hatchery-side-stream/design.yaml")
-	require.NoError(t, err)
-	f, err := designfile.Read("design.yaml", data)
-	require.NoError(t, err)
-	return f.Design
+	return readDesign(t, "../../testdata/hatchery-side-stream/design.yaml")
 }
 
 // largeDesign is a plant of n components and more: copies of the main demo design, with all data of its parts stated.
 func largeDesign(t testing.TB, n int) *skidrulev1.Design {
 	t.Helper()
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
-	whole, err := plantgen.Whole(mainDemo(t), plant.Catalogues{demo})
+	whole, err := plantgen.Whole(mainDemo(t), plant.Catalogues{catalogue.Parts()})
 	require.NoError(t, err)
 	return plantgen.Copies(whole, n, 1)
 }

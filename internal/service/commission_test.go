@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 	"net/http"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -13,20 +12,10 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
-
-func hatchery(t *testing.T) *skidrulev1.Design {
-	t.Helper()
-	data, err := os.ReadFile("../../testdata/hatchery-side-stream/design.yaml")
-	require.NoError(t, err)
-	file, err := designfile.Read("design.yaml", data)
-	require.NoError(t, err)
-	return file.Design
-}
 
 func pressureAt(place string, pa float64) *skidrulev1.SiteReading {
 	return &skidrulev1.SiteReading{Place: place, Value: &skidrulev1.SiteReading_PressurePaGauge{PressurePaGauge: pa}}
@@ -40,7 +29,7 @@ func TestCommissionAtEveryDoor(t *testing.T) {
 	web := serveWeb(t, e, options())
 	ctx := context.Background()
 
-	cardRequest := &skidrulev1.MakeCardRequest{Design: hatchery(t), CaseIds: []string{"normal", "pump_stopped"}}
+	cardRequest := &skidrulev1.MakeCardRequest{Design: mainDemo(t), CaseIds: []string{"normal", "pump_stopped"}}
 	want, err := service.MakeCard(ctx, e, cardRequest)
 	require.NoError(t, err)
 	require.Len(t, want.Card.Cases, 2)
@@ -56,7 +45,7 @@ func TestCommissionAtEveryDoor(t *testing.T) {
 	require.NoError(t, protojson.Unmarshal([]byte(text), overJSON))
 	assert.True(t, proto.Equal(want, overJSON))
 
-	request := &skidrulev1.DiagnoseRequest{Design: hatchery(t), Readings: []*skidrulev1.SiteReading{pressureAt("PI-1", 3.5e5), pressureAt("PI-2", 1.5e5), pressureAt("INJ-1.suction", -2.8e4)}}
+	request := &skidrulev1.DiagnoseRequest{Design: mainDemo(t), Readings: []*skidrulev1.SiteReading{pressureAt("PI-1", 3.5e5), pressureAt("PI-2", 1.5e5), pressureAt("INJ-1.suction", -2.8e4)}}
 	told, err := service.Diagnose(ctx, e, request)
 	require.NoError(t, err)
 	assert.Equal(t, "normal", told.Diagnosis.CaseId)
@@ -80,7 +69,7 @@ func TestCommissionRefuses(t *testing.T) {
 	client := skidrule.New(serve(t, e, options()))
 	ctx := context.Background()
 	good := []*skidrulev1.SiteReading{pressureAt("PI-1", 3.5e5)}
-	bad := proto.CloneOf(hatchery(t))
+	bad := proto.CloneOf(mainDemo(t))
 	bad.Components[0].MaxPressurePaGauge = proto.Float64(math.NaN())
 	for name, row := range map[string]struct {
 		request *skidrulev1.DiagnoseRequest
@@ -88,13 +77,13 @@ func TestCommissionRefuses(t *testing.T) {
 		message string
 	}{
 		"no design":            {&skidrulev1.DiagnoseRequest{Readings: good}, "design", "no design"},
-		"no readings":          {&skidrulev1.DiagnoseRequest{Design: hatchery(t)}, "readings", "there are no readings"},
-		"an unknown place":     {&skidrulev1.DiagnoseRequest{Design: hatchery(t), Readings: append(good, pressureAt("PI-7", 1))}, "readings[1]", "no component PI-7"},
-		"an unknown case":      {&skidrulev1.DiagnoseRequest{Design: hatchery(t), CaseId: "monday", Readings: good}, "case_id", "no case \"monday\""},
-		"a case that is not":   {&skidrulev1.DiagnoseRequest{Design: hatchery(t), CaseId: "blower_lost", Readings: good}, "case_id", "cannot occur"},
-		"a case of many":       {&skidrulev1.DiagnoseRequest{Design: hatchery(t), CaseId: "barrier_failed", Readings: good}, "case_id", "has no state of its own"},
+		"no readings":          {&skidrulev1.DiagnoseRequest{Design: mainDemo(t)}, "readings", "there are no readings"},
+		"an unknown place":     {&skidrulev1.DiagnoseRequest{Design: mainDemo(t), Readings: append(good, pressureAt("PI-7", 1))}, "readings[1]", "no component PI-7"},
+		"an unknown case":      {&skidrulev1.DiagnoseRequest{Design: mainDemo(t), CaseId: "monday", Readings: good}, "case_id", "no case \"monday\""},
+		"a case that is not":   {&skidrulev1.DiagnoseRequest{Design: mainDemo(t), CaseId: "blower_lost", Readings: good}, "case_id", "cannot occur"},
+		"a case of many":       {&skidrulev1.DiagnoseRequest{Design: mainDemo(t), CaseId: "barrier_failed", Readings: good}, "case_id", "has no state of its own"},
 		"a design not finite":  {&skidrulev1.DiagnoseRequest{Design: bad, Readings: good}, "components." + bad.Components[0].Tag + ".max_pressure", ""},
-		"a reading not finite": {&skidrulev1.DiagnoseRequest{Design: hatchery(t), Readings: []*skidrulev1.SiteReading{pressureAt("PI-1", math.Inf(1))}}, "readings[0]", "no finite number"},
+		"a reading not finite": {&skidrulev1.DiagnoseRequest{Design: mainDemo(t), Readings: []*skidrulev1.SiteReading{pressureAt("PI-1", math.Inf(1))}}, "readings[0]", "no finite number"},
 	} {
 		_, err := client.Diagnose(ctx, row.request)
 		var wrong *skidrule.InvalidError
@@ -104,7 +93,7 @@ func TestCommissionRefuses(t *testing.T) {
 		}
 	}
 	var wrong *skidrule.InvalidError
-	_, err = client.MakeCard(ctx, &skidrulev1.MakeCardRequest{Design: hatchery(t), CaseIds: []string{"monday"}})
+	_, err = client.MakeCard(ctx, &skidrulev1.MakeCardRequest{Design: mainDemo(t), CaseIds: []string{"monday"}})
 	require.ErrorAs(t, err, &wrong)
 	assert.Equal(t, "case_ids", wrong.Violations[0].Path)
 
@@ -112,9 +101,9 @@ func TestCommissionRefuses(t *testing.T) {
 	o.Limits.Components = 3
 	small := skidrule.New(serve(t, e, o))
 	var limit *skidrule.LimitError
-	_, err = small.MakeCard(ctx, &skidrulev1.MakeCardRequest{Design: hatchery(t)})
+	_, err = small.MakeCard(ctx, &skidrulev1.MakeCardRequest{Design: mainDemo(t)})
 	require.ErrorAs(t, err, &limit)
-	_, err = small.Diagnose(ctx, &skidrulev1.DiagnoseRequest{Design: hatchery(t), Readings: good})
+	_, err = small.Diagnose(ctx, &skidrulev1.DiagnoseRequest{Design: mainDemo(t), Readings: good})
 	require.ErrorAs(t, err, &limit)
 	assert.Equal(t, "components", limit.What)
 }

@@ -39,11 +39,13 @@ func smallEngine(t *testing.T) *engine.Engine {
 	return e
 }
 
-func design(t *testing.T) *skidrulev1.Design {
+func design(t *testing.T) *skidrulev1.Design { return readDesign(t, "testdata/loop.yaml") }
+
+func readDesign(t testing.TB, path string) *skidrulev1.Design {
 	t.Helper()
-	data, err := os.ReadFile("testdata/loop.yaml")
+	data, err := os.ReadFile(path)
 	require.NoError(t, err)
-	f, err := designfile.Read("loop.yaml", data)
+	f, err := designfile.Read(path, data)
 	require.NoError(t, err)
 	return f.Design
 }
