@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
@@ -54,10 +55,7 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	flags.StringArrayVar(&f.outputs, "output", nil, "`FILE` for the report in place of standard output, or FORMAT=FILE for one beside it; may be repeated")
 	flags.StringVar(&f.failOn, "fail-on", "error", "mildest severity of a finding that fails the run: error, warning or note")
 	flags.BoolVar(&f.allowUnverified, "allow-unverified", false, "pass although rules failed or those of severity error could not be verified; the report says so")
-	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` to ask about; all where there are none")
-	flags.StringSliceVar(&f.only, "only", nil, "`rules` or topics to ask; all where there are none")
-	flags.StringSliceVar(&f.skip, "skip", nil, "`rules` or topics not to ask")
-	flags.BoolVar(&f.statedOnly, "stated-only", false, "rest rules on what the drawing states alone and solve no operating case; the report says so")
+	f.addQuestion(flags)
 	f.siteFlags.add(cmd)
 	f.baselineFlags.add(cmd)
 	f.suggestFlags.add(cmd)
@@ -68,6 +66,14 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 	flags.StringVar(&f.category, "category", "skidrule", "`name` of this run in SARIF, so that uploads of several runs stand side by side")
 	flags.BoolVar(&f.quiet, "quiet", false, "no progress on standard error")
 	return cmd
+}
+
+// addQuestion adds the flags that say what is asked of a design.
+func (f *checkFlags) addQuestion(flags *pflag.FlagSet) {
+	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` to ask about; all where there are none")
+	flags.StringSliceVar(&f.only, "only", nil, "`rules` or topics to ask; all where there are none")
+	flags.StringSliceVar(&f.skip, "skip", nil, "`rules` or topics not to ask")
+	flags.BoolVar(&f.statedOnly, "stated-only", false, "rest rules on what the drawing states alone and solve no operating case; the report says so")
 }
 
 func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) error {

@@ -120,10 +120,15 @@ func (a asked) text(name, tag string) string {
 func (a asked) way(name, tag string) []string {
 	a.t.Helper()
 	d, at := a.find(name, tag)
+	return tagsOf(a.world, d.Path(a.world, at))
+}
+
+// tagsOf gives the tags of the components on a path.
+func tagsOf(w *fact.World, path fact.Path) []string {
 	var tags []string
-	for _, s := range d.Path(a.world, at) {
+	for _, s := range path {
 		if s.Component >= 0 {
-			tags = append(tags, a.world.Plant.Components[s.Component].Tag)
+			tags = append(tags, w.Plant.Components[s.Component].Tag)
 		}
 	}
 	return tags

@@ -81,13 +81,7 @@ func (p offGasPlant) number(name, tag string) fact.Number {
 // tags lists the components of a path.
 func (p offGasPlant) tags(name, tag string) []string {
 	d, at := p.definition(name, tag)
-	var out []string
-	for _, s := range d.Path(p.world, at) {
-		if s.Component >= 0 {
-			out = append(out, p.world.Plant.Components[s.Component].Tag)
-		}
-	}
-	return out
+	return tagsOf(p.world, d.Path(p.world, at))
 }
 
 const offGasTrain = `

@@ -226,13 +226,18 @@ func seesFlow(seen *table[[]int32], component, instrument int32) Truth {
 // feelsSuction tells whether a pressure switch, or an instrument of gas flow, lies in the stretch of gas line that leads to an
 // injector's suction port.
 func (w *World) feelsSuction(injector, instrument int32) Truth {
+	return w.feelsGasAt(instrument, w.Plant.PortByTrait(injector, 1))
+}
+
+// feelsGasAt tells whether a pressure switch, or an instrument of gas flow, lies in the stretch of gas line at a port.
+func (w *World) feelsGasAt(instrument, port int32) Truth {
 	switch w.Plant.Components[instrument].Kind {
 	case plant.KindPressureSwitch, plant.KindFlowSwitch, plant.KindFlowMeter:
 	default:
 		return Truth{}
 	}
 	zones := &w.sight().gas
-	return Is(zones.Zone(w.Plant.Components[instrument].FirstPort) == zones.Zone(w.Plant.PortByTrait(injector, 1)))
+	return Is(zones.Zone(w.Plant.Components[instrument].FirstPort) == zones.Zone(port))
 }
 
 // analyses tells whether an analyser takes the gas behind a destruct.
@@ -269,13 +274,7 @@ func (w *World) provesBlower(blower, instrument int32) Truth {
 	if blower == instrument {
 		return Truth{Value: True}
 	}
-	switch w.Plant.Components[instrument].Kind {
-	case plant.KindPressureSwitch, plant.KindFlowSwitch, plant.KindFlowMeter:
-	default:
-		return Truth{}
-	}
-	zones := &w.sight().gas
-	return Is(zones.Zone(w.Plant.Components[instrument].FirstPort) == zones.Zone(w.Plant.PortByTrait(blower, 0)))
+	return w.feelsGasAt(instrument, w.Plant.PortByTrait(blower, 0))
 }
 
 // controllersOf lists the controllers that command a generator or list what stops it, ascending.

@@ -325,17 +325,22 @@ func (w *wiring) lacking(part []int32) (lacks [][]Datum, depends [][]int32) {
 			lacks[p] = joinData(lacks[p], w.fluidLacks[fluidGas])
 		}
 	}
+	spread(lacks, depends)
+	return lacks, depends
+}
+
+// spread adds to the data of every part those of the parts on which it depends, and of those on which these depend.
+func spread(data [][]Datum, depends [][]int32) {
 	for changed := true; changed; {
 		changed = false
 		for p := range depends {
 			for _, q := range depends[p] {
-				if u := joinData(lacks[p], lacks[q]); len(u) > len(lacks[p]) {
-					lacks[p], changed = u, true
+				if u := joinData(data[p], data[q]); len(u) > len(data[p]) {
+					data[p], changed = u, true
 				}
 			}
 		}
 	}
-	return lacks, depends
 }
 
 // group gathers the parts that lack nothing and hang together.

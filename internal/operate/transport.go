@@ -41,16 +41,7 @@ func (s *solved) beyondParts() [][]Datum {
 		own[at] = joinData(own[at], []Datum{ref(l.component, field)})
 	}
 	_, depends := w.lacking(part)
-	for changed := true; changed; {
-		changed = false
-		for p := range depends {
-			for _, q := range depends[p] {
-				if u := joinData(own[p], own[q]); len(u) > len(own[p]) {
-					own[p], changed = u, true
-				}
-			}
-		}
-	}
+	spread(own, depends)
 	out := make([][]Datum, len(w.knots))
 	for k := range out {
 		out[k] = own[part[k]]

@@ -25,13 +25,7 @@ func ChoicesJSON(w io.Writer, a *skidrulev1.PartChoices) error { return wireJSON
 // Choices writes choices as text.
 func Choices(w io.Writer, a *skidrulev1.PartChoices, style Style) error {
 	p := newPage(w, style)
-	name := a.GetDesignName()
-	if r := a.GetDesignRevision(); r != "" {
-		name += ", revision " + r
-	}
-	if name != "" {
-		p.line(p.ink(bold, clean(name)))
-	}
+	p.title(a)
 	for _, c := range a.GetChoices() {
 		p.blank()
 		p.choice(a, c)

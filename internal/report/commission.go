@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -85,13 +86,7 @@ func pointers(list []string) string {
 }
 
 func cardName(name, revision string) string {
-	if revision != "" {
-		name += ", revision " + revision
-	}
-	if name == "" {
-		return "a design without a name"
-	}
-	return name
+	return cmp.Or(revised(name, revision), "a "+nameless)
 }
 
 // judgedRow is a reading beside what is expected, in words.

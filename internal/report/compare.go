@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -114,14 +115,7 @@ func CompareText(w io.Writer, c *Compared, gate Gate, style Style) error {
 }
 
 func revisionText(d *skidrulev1.ComparedDesign) string {
-	name := d.GetName()
-	if name == "" {
-		name = "design without a name"
-	}
-	if d.GetRevision() != "" {
-		name += ", revision " + d.GetRevision()
-	}
-	return name
+	return revised(cmp.Or(d.GetName(), nameless), d.GetRevision())
 }
 
 // otherText says what the other revision says of a finding's rule and thing.

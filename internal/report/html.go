@@ -99,7 +99,7 @@ func htmlTitle(answers []HTMLAnswer) string {
 
 func designName(r *skidrulev1.Report) string {
 	if r.GetDesignName() == "" {
-		return "a design without a name"
+		return "a " + nameless
 	}
 	return clean(r.GetDesignName())
 }

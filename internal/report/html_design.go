@@ -236,14 +236,7 @@ func coverageWords(c *skidrulev1.Coverage) string {
 		s += fmt.Sprintf(" %d could not be verified, %d of them of severity error.", c.GetNotVerifiable(), c.GetErrorNotVerifiable())
 	}
 	s += fmt.Sprintf(" %d do not apply.", c.GetNotApplicable())
-	if c.GetWaived() > 0 {
-		s += " " + count(int(c.GetWaived()), "finding is", "findings are") + " waived."
-	}
-	if c.GetInBaseline() > 0 {
-		s += " " + count(int(c.GetInBaseline()), "finding stands", "findings stand") + " in the baseline."
-	}
-	s += unsolvedText(c)
-	return s
+	return s + apartText(c)
 }
 
 // topics counts the outcomes of every rule that was asked. It needs a report with all outcomes.

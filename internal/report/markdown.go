@@ -108,10 +108,7 @@ func (m *markdown) unusable(u *Unusable) {
 
 func (m *markdown) answer(a *Answer, gate Gate) {
 	r := a.Report
-	title := inMarkdown(r.GetDesignName())
-	if r.GetDesignRevision() != "" {
-		title += ", revision " + inMarkdown(r.GetDesignRevision())
-	}
+	title := revised(inMarkdown(r.GetDesignName()), inMarkdown(r.GetDesignRevision()))
 	if title == "" {
 		title = code(a.File)
 	}

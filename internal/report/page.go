@@ -68,6 +68,27 @@ func (p *page) line(parts ...string) {
 // blank writes an empty line.
 func (p *page) blank() { p.write("\n") }
 
+// nameless is what is said of a design that has no name.
+const nameless = "design without a name"
+
+// revised is a name with the revision, where there is one.
+func revised(name, revision string) string {
+	if revision != "" {
+		name += ", revision " + revision
+	}
+	return name
+}
+
+// title writes the line that names a design; nothing where it has no name.
+func (p *page) title(d interface {
+	GetDesignName() string
+	GetDesignRevision() string
+}) {
+	if name := revised(d.GetDesignName(), d.GetDesignRevision()); name != "" {
+		p.line(p.ink(bold, clean(name)))
+	}
+}
+
 // ink paints text. Pad first: the codes have no width but count as characters.
 func (p *page) ink(c ink, s string) string {
 	if !p.style.Colour || c == plain || s == "" {

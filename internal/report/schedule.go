@@ -21,13 +21,7 @@ func ScheduleJSON(w io.Writer, book *skidrulev1.ScheduleBook) error { return wir
 // Schedule writes lists as text tables.
 func Schedule(w io.Writer, book *skidrulev1.ScheduleBook, style Style) error {
 	p := newPage(w, style)
-	name := book.GetDesignName()
-	if r := book.GetDesignRevision(); r != "" {
-		name += ", revision " + r
-	}
-	if name != "" {
-		p.line(p.ink(bold, clean(name)))
-	}
+	p.title(book)
 	for _, s := range book.GetSchedules() {
 		p.blank()
 		p.line(p.ink(bold, s.GetTitle()))

@@ -16,13 +16,7 @@ const mostMargins = 20
 // Solution writes the tables of a solution as text.
 func Solution(w io.Writer, s *skidrulev1.Solution, style Style) error {
 	p := newPage(w, style)
-	name := s.GetDesignName()
-	if r := s.GetDesignRevision(); r != "" {
-		name += ", revision " + r
-	}
-	if name != "" {
-		p.line(p.ink(bold, clean(name)))
-	}
+	p.title(s)
 	var open openData
 	for _, c := range s.GetCases() {
 		p.blank()

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -42,14 +43,7 @@ func (p *page) answer(a *Answer) {
 // header names the design and counts what was found.
 func (p *page) header(a *Answer) {
 	r := a.Report
-	name := r.GetDesignName()
-	if name == "" {
-		name = "design without a name"
-	}
-	if r.GetDesignRevision() != "" {
-		name += ", revision " + r.GetDesignRevision()
-	}
-	p.paragraph(a.File+":", bold, name, plain)
+	p.paragraph(a.File+":", bold, revised(cmp.Or(r.GetDesignName(), nameless), r.GetDesignRevision()), plain)
 	c := r.GetCoverage()
 	asked := 0
 	for _, k := range r.GetCases() {
@@ -182,22 +176,21 @@ func coverageText(c *skidrulev1.Coverage) string {
 		text += fmt.Sprintf(", %d failed", c.GetFailed())
 	}
 	text += fmt.Sprintf(". %d do not apply.", c.GetNotApplicable())
+	return text + apartText(c)
+}
+
+// apartText says what stands beside the outcomes: findings that are waived or known, and why no operating case was solved.
+func apartText(c *skidrulev1.Coverage) (text string) {
 	if c.GetWaived() > 0 {
 		text += " " + count(int(c.GetWaived()), "finding is", "findings are") + " waived."
 	}
 	if c.GetInBaseline() > 0 {
 		text += " " + count(int(c.GetInBaseline()), "finding stands", "findings stand") + " in the baseline."
 	}
-	text += unsolvedText(c)
-	return text
-}
-
-// unsolvedText says that no operating case was solved, and why; empty where cases were.
-func unsolvedText(c *skidrulev1.Coverage) string {
-	if c.GetUnsolvedBecause() == "" {
-		return ""
+	if c.GetUnsolvedBecause() != "" {
+		text += " No operating case was solved: " + clean(c.GetUnsolvedBecause()) + "."
 	}
-	return " No operating case was solved: " + clean(c.GetUnsolvedBecause()) + "."
+	return text
 }
 
 // cautions writes those of all answers once.

@@ -24,13 +24,7 @@ func UpkeepJSON(w io.Writer, plan *skidrulev1.UpkeepPlan) error { return wireJSO
 // Upkeep writes a plan as text.
 func Upkeep(w io.Writer, plan *skidrulev1.UpkeepPlan, parts UpkeepParts, style Style) error {
 	p := newPage(w, style)
-	name := plan.GetDesignName()
-	if r := plan.GetDesignRevision(); r != "" {
-		name += ", revision " + r
-	}
-	if name != "" {
-		p.line(p.ink(bold, clean(name)))
-	}
+	p.title(plan)
 	if parts.Services {
 		p.dueServices(plan)
 	}

@@ -44,11 +44,7 @@ func Workbook(w io.Writer, book *skidrulev1.ScheduleBook, units quantity.System)
 		}
 	}
 	notes := &sheet{title: "Cautions", head: []string{"Cautions"}}
-	name := book.GetDesignName()
-	if r := book.GetDesignRevision(); r != "" {
-		name += ", revision " + r
-	}
-	for _, text := range slices.Concat([]string{clean(name)}, book.GetCautions()) {
+	for _, text := range slices.Concat([]string{clean(revised(book.GetDesignName(), book.GetDesignRevision()))}, book.GetCautions()) {
 		if text != "" {
 			notes.rows = append(notes.rows, []sheetCell{{text: text}})
 		}

@@ -70,21 +70,21 @@ type lister struct {
 
 // components lists the components by tag, as people order them: 2 before 10.
 func (l *lister) components() []int32 {
-	out := make([]int32, len(l.p.Components))
-	for i := range out {
-		out[i] = int32(i)
-	}
-	slices.SortStableFunc(out, func(a, b int32) int { return byTag(l.p.Components[a].Tag, l.p.Components[b].Tag) })
-	return out
+	return inOrder(len(l.p.Components), func(i int32) string { return l.p.Components[i].Tag })
 }
 
 // lineOrder lists the lines by tag in the same way.
 func (l *lister) lineOrder() []int32 {
-	out := make([]int32, len(l.p.Lines))
+	return inOrder(len(l.p.Lines), func(i int32) string { return l.p.Lines[i].Tag })
+}
+
+// inOrder lists the numbers below n by their tags.
+func inOrder(n int, tag func(int32) string) []int32 {
+	out := make([]int32, n)
 	for i := range out {
 		out[i] = int32(i)
 	}
-	slices.SortStableFunc(out, func(a, b int32) int { return byTag(l.p.Lines[a].Tag, l.p.Lines[b].Tag) })
+	slices.SortStableFunc(out, func(a, b int32) int { return byTag(tag(a), tag(b)) })
 	return out
 }
 
