@@ -1,6 +1,7 @@
 package fact_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -139,6 +140,28 @@ lines:
 	assert.InDelta(t, 8*bar, n.High, 1)
 	assert.Less(t, n.Low, 8*bar)
 	assert.Contains(t, a.missing(n.Missing), "components.PSV-1.relief_valve.set_pressure")
+}
+
+// TestRegulatorBesideASource sets a regulator that may hold 1 to 5 bar beside a source of 2 bar: it counts at its upper end alone.
+func TestRegulatorBesideASource(t *testing.T) {
+	for _, set := range []struct{ low, high, least, most float64 }{{1, 5, 2, 5}, {3, 5, 3, 5}, {0.5, 1, 2, 2}} {
+		a := drawn(t, fmt.Sprintf(`
+components:
+  GS: {gas_supply: {gas: oxygen, pressure: 8 bar(g)}}
+  PR: {pressure_regulator: {lock_up: 0 mbar}}
+  BS: {boundary: {service: oxygen, role: source, max_pressure: 2 bar(g)}}
+  TE: {tee: {}}
+  G: {ozone_generator: {}}
+lines:
+  O-1: {route: [GS, PR, TE, G.feed_gas], service: oxygen}
+  O-2: {route: [BS, TE.branch], service: oxygen}
+assumptions:
+  - {path: components.PR.pressure_regulator.set_pressure, low: %g bar(g), high: %g bar(g), reason: "as set on site", assumed_by: a test}
+`, set.low, set.high))
+		n := a.highest("TE")
+		assert.InDelta(t, set.least*bar, n.Low, 1, "%v", set)
+		assert.InDelta(t, set.most*bar, n.High, 1, "%v", set)
+	}
 }
 
 func TestRegulatorsInALoopEnd(t *testing.T) {

@@ -269,6 +269,29 @@ func TestFreeFlowBalances(t *testing.T) {
 	assert.Equal(t, set.number("group_gas_flow", "G").Low, set.number("highest_gas_flow", "G").High)
 }
 
+// A feed whose curve ends below what the injector could draw is taken as at its load, which is more than it has there.
+func TestFreeFlowBeyondTheCurveOfTheFeed(t *testing.T) {
+	flow := func(curve string) fact.Number {
+		a := sized(t, warmBasis, `
+			AC: {compressor: {curve: `+curve+`}}
+			G: {ozone_generator: `+vacuumCell+`}
+			OR: {restriction_orifice: {bore: 2 mm, discharge_coefficient: 0.6}}
+			I: `+plain()+`
+			WI: {boundary: {role: source, service: process_water, pressure: 3 bar(g)}, elevation: 0 m}
+			WO: {boundary: {role: sink, service: ozonated_water, pressure: 0.5 bar(g)}, elevation: 0 m}`, `
+			O-1: {route: [AC, G.feed_gas], length: 0 m, loss_coefficient: 0}
+			G-1: {route: [G.ozone_gas, OR, I.suction], length: 0 m, loss_coefficient: 0}
+			W-1: {route: [WI, I.motive_inlet], length: 0 m, loss_coefficient: 0}
+			W-2: {route: [I.outlet, WO], length: 0 m, loss_coefficient: 0}`, "")
+		a.world.StatedOnly = true
+		return a.number("highest_gas_flow", "G")
+	}
+	whole := flow("[{flow: 0 NL/min, pressure: 0 mbar(g)}, {flow: 20 NL/min, pressure: 0 mbar(g)}]")
+	short := flow("[{flow: 0 NL/min, pressure: 0 mbar(g)}, {flow: 6 NL/min, pressure: 0 mbar(g)}]")
+	assert.True(t, whole.Known())
+	assert.Equal(t, whole, short)
+}
+
 // Gauges count where they see the injector's pressure: not behind a valve that is shut, not behind a pump, not in the branch of
 // another injector.
 func TestGaugesOfAnInjector(t *testing.T) {
