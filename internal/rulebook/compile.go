@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 	"sync"
+	"unicode/utf8"
 
 	"cel.dev/cel-go/cel"
 	"cel.dev/cel-go/common/types"
@@ -248,20 +249,38 @@ func plainMessage(s string) string { return operatorWords.Replace(s) }
 // template compiles the expressions in braces.
 func (c *compiler) template(field, text string) template {
 	var t template
-	for {
-		open := strings.IndexByte(text, '{')
+	for rest := text; ; {
+		open := strings.IndexByte(rest, '{')
 		if open < 0 {
-			t.texts = append(t.texts, text)
+			t.texts = append(t.texts, rest)
 			return t
 		}
-		end := strings.IndexByte(text[open:], '}')
+		end := strings.IndexByte(rest[open:], '}')
 		if end < 0 {
 			c.fault(field, "a { has no matching }")
-			t.texts = append(t.texts, text)
+			t.texts = append(t.texts, rest)
 			return t
 		}
-		t.texts = append(t.texts, text[:open])
-		t.parts = append(t.parts, c.program(field, text[open+1:open+end], nil))
-		text = text[open+end+1:]
+		t.texts = append(t.texts, rest[:open])
+		told := len(c.faults)
+		t.parts = append(t.parts, c.program(field, rest[open+1:open+end], nil))
+		rest = rest[open+end+1:]
+		c.shift(told, text[:len(text)-len(rest)-end])
+	}
+}
+
+// shift places the faults from one on, which count from the beginning of a part of a text, behind what stands before that part.
+func (c *compiler) shift(from int, before string) {
+	lines := strings.Count(before, "\n")
+	column := utf8.RuneCountInString(before[strings.LastIndexByte(before, '\n')+1:])
+	for i := range c.faults[from:] {
+		f := &c.faults[from+i]
+		if f.Line == 0 {
+			continue
+		}
+		if f.Line == 1 {
+			f.Column += column
+		}
+		f.Line += lines
 	}
 }

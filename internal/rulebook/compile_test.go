@@ -2,8 +2,10 @@ package rulebook_test
 
 import (
 	"context"
+	"fmt"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -120,6 +122,16 @@ func TestFourOutcomesAndFailure(t *testing.T) {
 			"components: {CV: {check_valve: {}}}\nassumptions: [{path: components.CV.check_valve.opening_pressure, low: 25 mbar, high: 40 mbar, reason: usual}]", skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET},
 		{"an assumption across the limit", "spec.opening_pressure > param.margin",
 			"components: {CV: {check_valve: {}}}\nassumptions: [{path: components.CV.check_valve.opening_pressure, low: 10 mbar, high: 40 mbar, reason: usual}]", skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE},
+		{"equal", "spec.opening_pressure == param.margin", "components: {CV: {check_valve: {opening_pressure: 20 mbar}}}", skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET},
+		{"not equal", "spec.opening_pressure == param.margin", valve, skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN},
+		{"an assumption that begins where it should lie", "spec.opening_pressure == param.margin",
+			"components: {CV: {check_valve: {}}}\nassumptions: [{path: components.CV.check_valve.opening_pressure, low: 20 mbar, high: 40 mbar, reason: usual}]", skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE},
+		{"an assumption that ends where it should lie", "param.margin == spec.opening_pressure",
+			"components: {CV: {check_valve: {}}}\nassumptions: [{path: components.CV.check_valve.opening_pressure, low: 10 mbar, high: 20 mbar, reason: usual}]", skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE},
+		{"an assumption above what it should be", "spec.opening_pressure == param.margin",
+			"components: {CV: {check_valve: {}}}\nassumptions: [{path: components.CV.check_valve.opening_pressure, low: 21 mbar, high: 40 mbar, reason: usual}]", skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN},
+		{"an assumption below what it should be", "spec.opening_pressure == param.margin",
+			"components: {CV: {check_valve: {}}}\nassumptions: [{path: components.CV.check_valve.opening_pressure, low: 10 mbar, high: 19 mbar, reason: usual}]", skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			c, problems := compile(t, row.condition, false)
@@ -137,6 +149,217 @@ func TestFourOutcomesAndFailure(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestBadRulesAreToldWhereTheyStand spoils one part of a rule at a time.
+func TestBadRulesAreToldWhereTheyStand(t *testing.T) {
+	const condition = "spec.opening_pressure > param.margin"
+	for _, row := range []struct {
+		name, from, to string
+		place          string // line:column of the rule file
+		message        string
+	}{
+		{"unknown fact in the message", "{it.tag} does not", "{it.tagg} does not", "11:14", "undefined field 'tagg'"},
+		{"unknown fact further on in the message", "{it.tag} does not hold", "{it.tag} does not hold {it.tagg}", "11:37", "undefined field 'tagg'"},
+		{"unknown fact in the second line of the message", `message: "{it.tag} does not hold."`, "message: |\n  {it.tag} does\n  not hold {it.tagg}\n  at all", "13:15", "undefined field 'tagg'"},
+		{"brace without end", "{it.tag} does", "{it.tag does", "11:10", "a { has no matching }"},
+		{"unknown fact in evidence", "why: because", "why: because\nevidence: [{label: tag, value: it.tagg}]", "13:34", "undefined field 'tagg'"},
+		{"unknown fact in a limit", "why: because", "why: because\nevidence: [{label: tag, value: it.tag, limit: param.margn}]", "13:52", "undefined field 'margn'"},
+		{"path that is none", "why: because", "why: because\npath: it.tag", "13:7", "gives a string, not a path"},
+		{"when it applies", "why: because", "why: because\napplies_when: spec.opening_pressure", "13:15", "not a bool"},
+		{"unknown kind", "[check_valve]", "[check_valve, chek_valve]", "6:22", `"chek_valve" is no component kind`},
+		{"id", "id: site/example", "id: Example", "2:5", "is not of the form topic/readable-slug"},
+		{"no title", "title: the example holds", "title: ' '", "3:8", "does not state its title"},
+		{"no source", `sources: [{text: "common practice, no source", status: common_practice}]`, "", "", "names no source"},
+		{"value in another unit", "value: 20 mbar", "value: 20 L", "10:72", ""},
+		{"parameter of unknown dimension", "dimension: pressure_difference", "dimension: pressur", "10:60", "is no dimension"},
+		{"parameter that is no whole number", "dimension: pressure_difference, value: 20 mbar", "dimension: count, value: '2.5'", "10:58", "is not a whole number"},
+		{"parameter that is no truth", "dimension: pressure_difference, value: 20 mbar", "dimension: truth, value: perhaps", "10:58", "neither true nor false"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			text := ruleText(condition)
+			require.Contains(t, text, row.from)
+			f, err := rulebook.ReadRule("site/example.yaml", []byte(strings.Replace(text, row.from, row.to, 1)))
+			require.NoError(t, err)
+			_, err = rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
+			var problems *designfile.Problems
+			require.ErrorAs(t, err, &problems)
+			p := problems.List[0]
+			assert.Contains(t, p.Message, row.message)
+			if row.place != "" {
+				assert.Equal(t, row.place, fmt.Sprintf("%d:%d", p.Line, p.Column), p.Error())
+			}
+		})
+	}
+}
+
+// TestExamplesTellWhatDiffers gives a rule examples that do not hold, and asks for the reason.
+func TestExamplesTellWhatDiffers(t *testing.T) {
+	const examples = `examples:
+  base:
+    expect: broken
+    design: {components: {CV-1: {check_valve: {opening_pressure: 10 mbar}}, CV-2: {check_valve: {opening_pressure: 30 mbar}}}}
+  met:
+    expect: broken
+    subject: CV-2
+    based_on: base
+  broken:
+    expect: met
+    based_on: base
+  open:
+    expect: met
+    based_on: base
+    without: [components.CV-1.check_valve.opening_pressure]
+  other-missing:
+    expect: not_verifiable
+    missing: components.CV-2.check_valve.opening_pressure
+    based_on: base
+    without: [components.CV-1.check_valve.opening_pressure]
+  open-and-broken:
+    expect: not_verifiable
+    based_on: base
+    without: [components.CV-2.check_valve.opening_pressure]
+  other-words:
+    expect: broken
+    message_contains: opens
+    based_on: base
+  nobody:
+    expect: met
+    subject: CV-3
+    based_on: base
+  nothing:
+    expect: not_applicable
+    design: {components: {P-1: {pump: {}}}}
+  nothing-but-met:
+    expect: met
+    based_on: nothing
+  base-is-not-there:
+    expect: met
+    based_on: bases
+  takes-out-nothing:
+    expect: broken
+    based_on: base
+    without: [components.CV-3]
+  takes-out-no-datum:
+    expect: broken
+    based_on: base
+    without: [components.CV-1.check_valve.flow_coefficient]
+  takes-out-no-field:
+    expect: broken
+    based_on: base
+    without: [components.CV-1.check_valve.flow_coeficient]
+  takes-out-a-part:
+    expect: met
+    based_on: base
+    without: [components.CV-1]
+  round:
+    expect: met
+    based_on: about
+  about:
+    expect: met
+    based_on: round
+  leads-nowhere:
+    expect: broken
+    based_on: base
+    design: {lines: {L-1: {route: [CV-1, CV-9]}}}
+`
+	f, err := rulebook.ReadRule("site/example.yaml", []byte(ruleText("spec.opening_pressure > param.margin")+examples))
+	require.NoError(t, err)
+	book, err := rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
+	require.NoError(t, err)
+	got := map[string]string{}
+	for _, r := range book.Rules()[0].TestExamples(context.Background(), nil) {
+		got[r.Name] = r.Problem
+	}
+	want := map[string]string{
+		"base":               "",
+		"met":                "expected broken, got met for components.CV-2",
+		"broken":             "expected met, got broken for components.CV-1: CV-1 does not hold.",
+		"open":               "expected met, got not_verifiable for components.CV-1: missing components.CV-1.check_valve.opening_pressure",
+		"other-missing":      "expected components.CV-2.check_valve.opening_pressure among the missing data, got components.CV-1.check_valve.opening_pressure",
+		"open-and-broken":    "expected not_verifiable, got broken for components.CV-1",
+		"other-words":        `the message does not contain "opens": CV-1 does not hold.`,
+		"nobody":             "the rule was asked of nothing in it",
+		"nothing":            "",
+		"nothing-but-met":    "the rule was asked of nothing in it",
+		"base-is-not-there":  `there is no example "bases" to base another on`,
+		"takes-out-nothing":  "there is no components.CV-3 to take out",
+		"takes-out-no-datum": "there is no components.CV-1.check_valve.flow_coefficient to take out",
+		"takes-out-no-field": "there is no components.CV-1.check_valve.flow_coeficient to take out",
+		"takes-out-a-part":   "",
+		"round":              "based on each other in a circle",
+		"about":              "based on each other in a circle",
+		"leads-nowhere":      "its design does not resolve",
+	}
+	require.Len(t, got, len(want))
+	for name, problem := range want {
+		if problem == "" {
+			assert.Empty(t, got[name], name)
+		}
+		assert.Contains(t, got[name], problem, name)
+	}
+}
+
+// TestFoldersTellEveryFault reads a folder in which files lie under other names than their ids, twice, and cannot be read.
+func TestFoldersTellEveryFault(t *testing.T) {
+	good := ruleText("spec.opening_pressure > param.margin")
+	file := func(text string) *fstest.MapFile { return &fstest.MapFile{Data: []byte(text)} }
+	read, err := rulebook.LoadFolder(fstest.MapFS{"site/example.yaml": file(good), "site/README.md": file("no rule")})
+	require.NoError(t, err)
+	require.Len(t, read, 1)
+	_, err = rulebook.LoadFolder(fstest.MapFS{
+		"a/site/example.yaml": file(good), "b/site/example.yaml": file(good), "site/other.yaml": file(good),
+		"site/unread.yaml": file(strings.Replace(good, "severity", "sevrity", 1)),
+	})
+	var problems *designfile.Problems
+	require.ErrorAs(t, err, &problems)
+	told := problems.Error()
+	for _, want := range []string{
+		"b/site/example.yaml:2:5: the rule stands in a/site/example.yaml too",
+		"site/other.yaml:2:5: the id site/example does not fit the file name site/other.yaml",
+		"site/unread.yaml:4:1: ",
+	} {
+		assert.Contains(t, told, want)
+	}
+}
+
+// TestFindingsTellTheirNumbers asks for message and evidence of a broken rule: single numbers, ranges, texts, truths, and what is not
+// known.
+func TestFindingsTellTheirNumbers(t *testing.T) {
+	text := strings.NewReplacer("{it.tag} does not hold.", "{it.tag}: {spec.opening_pressure}, {it.lines_pass_forward}, {basis.treated_flow}, {counted(design.excluded_cases_possible, 'part', 'parts')}",
+		"why: because", `why: because
+evidence:
+  - {label: opens at, value: spec.opening_pressure, limit: param.margin}
+  - {label: tag, value: it.tag, limit: "'CV-2'"}
+  - {label: flow, value: basis.treated_flow, limit: basis.treated_flow}
+  - {label: both, value: spec.opening_pressure - param.margin}`).Replace(ruleText("spec.opening_pressure < param.margin"))
+	f, err := rulebook.ReadRule("site/example.yaml", []byte(text))
+	require.NoError(t, err)
+	book, err := rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
+	require.NoError(t, err)
+	o := ask(t, book.Rules()[0], `components: {CV: {check_valve: {}}}
+assumptions: [{path: components.CV.check_valve.opening_pressure, low: 25 mbar, high: 40 mbar, reason: usual}]`)
+	require.Len(t, o, 1)
+	require.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN, o[0].Status)
+	assert.Equal(t, "CV: 25 mbar to 40 mbar, yes, not known, 0 parts", o[0].Message)
+	e := o[0].Evidence
+	require.Len(t, e, 4)
+	assert.Equal(t, "pressure_difference", e[0].GetDimension())
+	assert.Equal(t, []float64{2500, 4000, 2000}, []float64{e[0].GetValue(), e[0].GetValueHigh(), e[0].GetLimit()})
+	assert.Equal(t, []string{"text", "CV", "CV-2"}, []string{e[1].GetDimension(), e[1].GetText(), e[1].GetLimitText()})
+	assert.Equal(t, []string{"liquid_flow", "not known", "not known"}, []string{e[2].GetDimension(), e[2].GetText(), e[2].GetLimitText()})
+	assert.Nil(t, e[2].Value)
+	assert.InDelta(t, 500, e[3].GetValue(), 1e-9)
+	assert.InDelta(t, 2000, e[3].GetValueHigh(), 1e-9)
+
+	// Words that cannot be told give way to the title, so that the finding is not lost.
+	text = strings.Replace(ruleText("spec.opening_pressure < param.margin"), "{it.tag} does not hold.", "{it.tag}: {spec.opening_pressure / (param.margin - param.margin)} of it", 1)
+	f, err = rulebook.ReadRule("site/example.yaml", []byte(text))
+	require.NoError(t, err)
+	book, err = rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
+	require.NoError(t, err)
+	o = ask(t, book.Rules()[0], "components: {CV: {check_valve: {opening_pressure: 30 mbar}}}")
+	assert.Equal(t, "the example holds does not hold", o[0].Message)
 }
 
 func TestEvaluationStopsWithItsContext(t *testing.T) {

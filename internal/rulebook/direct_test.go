@@ -85,7 +85,82 @@ func TestDirectAgreesWithInterpreter(t *testing.T) {
 		}
 	}
 	assert.Greater(t, direct, book.Len(), "most conditions are turned into functions")
+	assert.Greater(t, compared, 10*direct)
 	t.Logf("%d conditions compared %d times", direct, compared)
+}
+
+// TestDirectAgreesOnWhatSitesMaySay asks conditions of forms that no built-in rule has, of destructs that state each datum or not, in
+// both ways.
+func TestDirectAgreesOnWhatSitesMaySay(t *testing.T) {
+	d := &skidrulev1.Design{}
+	truths := []*bool{nil, new(false), new(true)}
+	for _, heated := range truths {
+		for _, cooled := range truths {
+			for _, principle := range []skidrulev1.DestructPrinciple{0, skidrulev1.DestructPrinciple_DESTRUCT_PRINCIPLE_CATALYTIC, skidrulev1.DestructPrinciple_DESTRUCT_PRINCIPLE_ACTIVATED_CARBON} {
+				for _, drop := range []*float64{nil, new(1000.0), new(3000.0)} {
+					d.Components = append(d.Components, &skidrulev1.Component{Tag: fmt.Sprintf("OD-%d", len(d.Components)), Spec: &skidrulev1.Component_OzoneDestruct{
+						OzoneDestruct: &skidrulev1.OzoneDestruct{Heated: heated, OutletCooled: cooled, Principle: principle, PressureDropPa: drop},
+					}})
+				}
+			}
+		}
+	}
+	for i, c := range d.Components {
+		if c.GetOzoneDestruct().PressureDropPa == nil && i%2 == 0 {
+			d.Assumptions = append(d.Assumptions, &skidrulev1.Assumption{Path: "components." + c.Tag + ".ozone_destruct.pressure_drop", Low: new(1000.0), High: new(4000.0), Reason: "usual"})
+		}
+	}
+	w := testWorld(t, d)
+	for _, text := range []string{
+		"spec.heated ? spec.outlet_cooled : true",
+		"spec.heated ? false : spec.outlet_cooled",
+		"(spec.heated ? spec.pressure_drop : param.limit) > param.limit",
+		"spec.principle == 'catalytic'",
+		"spec.principle != 'catalytic'",
+		"'catalytic' == spec.principle",
+		"spec.principle in ['thermal', 'catalytic']",
+		"!(spec.principle in ['catalytic'])",
+		"it.tag in ['OD-1', 'OD-2', 'OD-3']",
+		"spec.heated == spec.outlet_cooled",
+		"spec.heated != spec.outlet_cooled",
+		"spec.heated == param.flag",
+		"param.flag && spec.heated",
+		"spec.principle == param.word",
+		"lesser(spec.pressure_drop, param.limit) < param.limit",
+		"larger(spec.pressure_drop, param.limit) > param.limit",
+		"spec.pressure_drop + param.limit > pressure_difference('45 mbar')",
+		"spec.pressure_drop - param.limit > pressure_difference('-5 mbar')",
+		"spec.pressure_drop * 2.0 >= pressure_difference('60 mbar')",
+		"spec.pressure_drop / param.limit <= 1.0",
+		"spec.pressure_drop / 2.0 < pressure_difference('10 mbar')",
+		"spec.heated && (spec.outlet_cooled || spec.pressure_drop > param.limit)",
+		"spec.heated || spec.outlet_cooled && spec.pressure_drop > param.limit",
+		"case_id == '' && spec.heated",
+	} {
+		c, faults := Compile(&skidrulev1.Rule{
+			Id: "site/form", Title: "form", Severity: skidrulev1.Severity_SEVERITY_ERROR, Subject: skidrulev1.RuleSubject_RULE_SUBJECT_COMPONENT, Kinds: []string{"ozone_destruct"},
+			Condition: text, Message: "no", Why: "why", Mend: "mend", Sources: []*skidrulev1.RuleSource{{Text: "none"}},
+			Parameters: []*skidrulev1.RuleParameter{{Name: "limit", Dimension: "pressure_difference", Value: "25 mbar"}, {Name: "flag", Dimension: "truth", Value: "true"}, {Name: "word", Dimension: "text", Value: "catalytic"}},
+		}, nil, true)
+		require.Empty(t, faults, text)
+		require.NotNil(t, c.condition.direct, text)
+		s, seen := c.newScope(w), map[fact.Verdict]int{}
+		for _, subject := range c.subjects(w, new([]int32)) {
+			s.at = fact.At{Index: subject, Case: -1}
+			a := c.condition.direct(s)
+			seen[a.Value]++
+			b, err := c.decide(context.Background(), &condition{program: c.condition.program}, s)
+			require.NoError(t, err, text)
+			require.Equal(t, b.Value, a.Value, "%s of %s", text, d.Components[subject])
+			// Beside a datum that is missing the interpreter names assumptions as well.
+			if a.Value == fact.Undecided && len(a.Missing) > 0 && len(a.Assumed) == 0 {
+				require.Equal(t, Paths(b.Missing, w.Plant), Paths(a.Missing, w.Plant), "%s of %s", text, d.Components[subject])
+			}
+		}
+		assert.NotZero(t, seen[fact.True], text)
+		assert.NotZero(t, seen[fact.False], text)
+		assert.True(t, seen[fact.Undecided] > 0 || text[:6] == "it.tag", text)
+	}
 }
 
 func testWorld(t *testing.T, d *skidrulev1.Design) *fact.World {
