@@ -2,6 +2,7 @@ package engine_test
 
 import (
 	"context"
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -54,6 +55,13 @@ func TestRulesOnStatedDataAlone(t *testing.T) {
 
 	// Skids side by side are solved one by one; neither one of too many components nor too many of them are.
 	assert.Empty(t, ask(false, copiesOfDemo(t, 450)).GetCoverage().GetUnsolvedBecause())
-	assert.Contains(t, ask(false, joined(copiesOfDemo(t, 450))).GetCoverage().GetUnsolvedBecause(), "a check solves up to 400 that are joined")
+	assert.Empty(t, ask(false, joined(copiesOfDemo(t, 450))).GetCoverage().GetUnsolvedBecause(), "a signal carries no water")
+	row := &skidrulev1.Design{Lines: []*skidrulev1.Line{{Tag: "W-1"}}}
+	for i := range 401 {
+		valve := &skidrulev1.Component{Tag: fmt.Sprintf("HV-%d", i), Spec: &skidrulev1.Component_HandValve{HandValve: &skidrulev1.HandValve{}}}
+		row.Components = append(row.Components, valve)
+		row.Lines[0].Route = append(row.Lines[0].Route, &skidrulev1.RouteStop{Tag: valve.GetTag()})
+	}
+	assert.Contains(t, ask(false, row).GetCoverage().GetUnsolvedBecause(), "lines join 401 components, and a check solves up to 400 that are joined")
 	assert.Contains(t, ask(false, copiesOfDemo(t, 4001)).GetCoverage().GetUnsolvedBecause(), "a check solves plants of up to 4000")
 }

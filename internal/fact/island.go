@@ -3,20 +3,14 @@ package fact
 // islandIndex holds the island of each component; see [plant.Plant.Islands]. What one island is like says nothing of another: a fact
 // that reads a whole drawing reads it island by island.
 type islandIndex struct {
-	of      []int32
-	count   int
-	largest int // number of components of the largest
+	of    []int32
+	count int
 }
 
 func (w *World) islandIndex() *islandIndex {
 	return w.islands.get(func() *islandIndex {
 		x := &islandIndex{}
 		x.of, x.count = w.Plant.Islands()
-		sizes := make([]int, x.count)
-		for _, island := range x.of {
-			sizes[island]++
-			x.largest = max(x.largest, sizes[island])
-		}
 		return x
 	})
 }

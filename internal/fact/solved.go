@@ -12,9 +12,9 @@ import (
 	"github.com/skidrule/skidrule/internal/quantity"
 )
 
-// Up to so many components a check solves the operating cases by itself: in all, and on one island, which is what lines or names join.
-// Beyond them rules rest on what the drawing states; `skidrule solve` solves plants of any size. The time of solving grows with
-// islands, and on each with components, cases and uncertain data; that of a check with components alone.
+// Up to so many components a check solves the operating cases by itself: in all, and joined to each other by lines. Beyond them rules
+// rest on what the drawing states; `skidrule solve` solves plants of any size. The time of solving grows with the number of islands, and
+// on each with components, cases and uncertain data; that of a check with components alone.
 const (
 	mostSolved    = 4000
 	largestSolved = 400
@@ -28,6 +28,7 @@ type solvedMemo struct {
 	states []*operate.State
 	done   []bool
 	kept   *operate.Kept // nil where nothing is kept
+	joined lazy[int]     // number of components that lines join, at most
 }
 
 // Keep lets the world take solved cases from kept ones, and keep its own. What the last check did not ask for is forgotten. It comes
@@ -50,14 +51,22 @@ func (w *World) Unsolved() string {
 	case n > mostSolved:
 		return fmt.Sprintf("the plant has %d components, and a check solves plants of up to %d", n, mostSolved)
 	}
-	return fmt.Sprintf("lines and names join %d components, and a check solves up to %d that are joined", whole.islandIndex().largest, largestSolved)
+	return fmt.Sprintf("lines join %d components, and a check solves up to %d that are joined", whole.mostJoined(), largestSolved)
 }
 
 // solves tells whether facts solve operating cases.
 func (w *World) solves() bool {
 	whole := w.Whole()
 	n := len(whole.Plant.Components)
-	return !whole.StatedOnly && n <= mostSolved && (n <= largestSolved || whole.islandIndex().largest <= largestSolved)
+	return !whole.StatedOnly && n <= mostSolved && (n <= largestSolved || whole.mostJoined() <= largestSolved)
+}
+
+// mostJoined is the number of components that lines join, at most.
+func (w *World) mostJoined() int {
+	return *w.solved.joined.get(func() *int {
+		n := w.Plant.MostJoined()
+		return &n
+	})
 }
 
 // solvedCase gives the solved state of a case; nil where no case is solved, or the case cannot occur.

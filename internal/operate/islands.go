@@ -20,7 +20,7 @@ type islands struct {
 // fallApart gives the islands of a plant; none where it is one.
 func fallApart(p *plant.Plant, cases []Case) *islands {
 	out := &islands{}
-	lots := p.Lots(1)
+	lots := p.FlowIslands()
 	if lots.Len() == 1 {
 		return out
 	}

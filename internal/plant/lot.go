@@ -26,8 +26,13 @@ type Lot struct {
 
 // Lots divides the plant into lots of about so many components. What is joined by lines, or named by tag, stays in one lot, however
 // large that is.
-func (p *Plant) Lots(size int) *Lots {
-	islands := p.islands()
+func (p *Plant) Lots(size int) *Lots { return p.lots(p.islands(), size) }
+
+// FlowIslands divides the plant into lots between which nothing flows: what lines join is one, and what no line joins to anything
+// another. What a component names may stand in another lot.
+func (p *Plant) FlowIslands() *Lots { return p.lots(p.joined(), 1) }
+
+func (p *Plant) lots(islands flowpath.Sets, size int) *Lots {
 	counted := make([]int32, len(p.Components))
 	for i := range p.Components {
 		// From here on the entry of each is its root, and reading changes nothing.
@@ -167,11 +172,7 @@ func (p *Plant) Islands() (of []int32, count int) {
 // islands are the components that flow or a name joins; the root of each is its first component.
 func (p *Plant) islands() flowpath.Sets {
 	islands := flowpath.NewSets(len(p.Components))
-	for i := range p.Ways {
-		if w := &p.Ways[i]; w.IsPipe() {
-			islands.Join(p.Ports[w.From].Component, p.Ports[w.To].Component)
-		}
-	}
+	p.eachPipe(islands.Join)
 	for _, pairs := range p.named() {
 		for _, pair := range pairs {
 			islands.Join(pair[0], pair[1])
@@ -179,6 +180,54 @@ func (p *Plant) islands() flowpath.Sets {
 	}
 	p.gatherStrays(islands)
 	return islands
+}
+
+// joined are the components that lines join. Those that no line joins to anything are one more, or belong to the only one that there is.
+func (p *Plant) joined() flowpath.Sets {
+	islands, piped := flowpath.NewSets(len(p.Components)), flowpath.NewSet(len(p.Components))
+	p.eachPipe(func(a, b int32) {
+		islands.Join(a, b)
+		piped.Add(a)
+		piped.Add(b)
+	})
+	stray, only, several := flowpath.None, flowpath.None, false
+	for i := range int32(len(p.Components)) {
+		switch root := islands.Root(i); {
+		case piped.Has(i):
+			several = several || only != flowpath.None && only != root
+			only = root
+		case stray == flowpath.None:
+			stray = i
+		default:
+			islands.Join(stray, i)
+		}
+	}
+	if stray != flowpath.None && only != flowpath.None && !several {
+		islands.Join(stray, only)
+	}
+	return islands
+}
+
+// MostJoined is the number of components on the largest flow island.
+func (p *Plant) MostJoined() int {
+	islands := flowpath.NewSets(len(p.Components))
+	p.eachPipe(islands.Join)
+	most, sizes := 0, make([]int, len(p.Components))
+	for i := range p.Components {
+		root := islands.Root(int32(i))
+		sizes[root]++
+		most = max(most, sizes[root])
+	}
+	return most
+}
+
+// eachPipe gives the components at both ends of each pipe.
+func (p *Plant) eachPipe(yield func(a, b int32)) {
+	for i := range p.Ways {
+		if w := &p.Ways[i]; w.IsPipe() {
+			yield(p.Ports[w.From].Component, p.Ports[w.To].Component)
+		}
+	}
 }
 
 // named lists which component names which.

@@ -123,6 +123,17 @@ lines:
 	require.Empty(t, problems)
 	_, islands := p.Islands()
 	assert.Equal(t, 4, islands)
+	flow := p.FlowIslands()
+	var joined [][]string
+	for k := range flow.Len() {
+		var tags []string
+		for _, c := range flow.Lot(k).Components {
+			tags = append(tags, c.Tag)
+		}
+		joined = append(joined, tags)
+	}
+	assert.Equal(t, [][]string{{"A-1", "A-2"}, {"B-1", "PI-9", "UC-B"}, {"B-2", "B-3"}, {"C-1", "C-2", "C-3"}}, joined, "names carry nothing; what no line joins is one")
+	assert.Equal(t, 3, p.MostJoined())
 
 	lots := p.Lots(1)
 	var got [][]string
