@@ -10,4 +10,5 @@ var (
 	Region4Temperature  = region4Temperature
 	ViscosityIAPWS      = viscosityIAPWS
 	SublimationPressure = sublimationPressure
+	WholePower          = wholePower
 )

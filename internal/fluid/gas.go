@@ -241,6 +241,9 @@ var criticals = [speciesCount]struct{ t, p, omega float64 }{
 func (g Gas) virial(t float64) float64 {
 	sum := 0.0
 	for i, y := range g.array() {
+		if y == 0 {
+			continue
+		}
 		c := criticals[i]
 		tr := t / c.t
 		b := GasConstant * c.t / c.p * (0.083 - 0.422/math.Pow(tr, 1.6) + c.omega*(0.139-0.172/math.Pow(tr, 4.2)))

@@ -5,7 +5,7 @@ import "math"
 // Coefficients of the dimensionless Gibbs free energy of liquid water.
 // Source: IAPWS R7-97(2012), region 1, Table 2; verified against Table 5.
 var region1 = [34]struct {
-	i, j float64
+	i, j int
 	n    float64
 }{
 	{0, -2, 0.14632971213167}, {0, -1, -0.84548187169114}, {0, 0, -3.7563603672040},
@@ -32,16 +32,16 @@ func region1Volume(t, p float64) float64 {
 	pi, tau := p/16.53e6, 1386/t
 	sum := 0.0
 	// Terms of one power of the pressure follow one another, so that each power is taken once.
-	at, power := 0.0, 0.0
+	at, power := 0, 0.0
 	for k := range region1 {
 		c := &region1[k]
 		if c.i == 0 {
 			continue
 		}
 		if c.i != at {
-			at, power = c.i, math.Pow(7.1-pi, c.i-1)
+			at, power = c.i, wholePower(7.1-pi, c.i-1)
 		}
-		sum -= c.n * c.i * power * math.Pow(tau-1.222, c.j)
+		sum -= c.n * float64(c.i) * power * wholePower(tau-1.222, c.j)
 	}
 	return pi * sum * if97R * t / p
 }
@@ -52,7 +52,7 @@ func region1Enthalpy(t, p float64) float64 {
 	pi, tau := p/16.53e6, 1386/t
 	sum := 0.0
 	for _, c := range region1 {
-		sum += c.n * math.Pow(7.1-pi, c.i) * c.j * math.Pow(tau-1.222, c.j-1)
+		sum += c.n * wholePower(7.1-pi, c.i) * float64(c.j) * wholePower(tau-1.222, c.j-1)
 	}
 	return tau * sum * if97R * t
 }
@@ -63,7 +63,7 @@ func region1HeatCapacity(t, p float64) float64 {
 	pi, tau := p/16.53e6, 1386/t
 	sum := 0.0
 	for _, c := range region1 {
-		sum += c.n * math.Pow(7.1-pi, c.i) * c.j * (c.j - 1) * math.Pow(tau-1.222, c.j-2)
+		sum += c.n * wholePower(7.1-pi, c.i) * float64(c.j*(c.j-1)) * wholePower(tau-1.222, c.j-2)
 	}
 	return -tau * tau * sum * if97R
 }
@@ -85,7 +85,7 @@ func region4Pressure(t float64) float64 {
 	a := theta*theta + n[0]*theta + n[1]
 	b := n[2]*theta*theta + n[3]*theta + n[4]
 	c := n[5]*theta*theta + n[6]*theta + n[7]
-	return math.Pow(2*c/(-b+math.Sqrt(b*b-4*a*c)), 4) * 1e6
+	return wholePower(2*c/(-b+math.Sqrt(b*b-4*a*c)), 4) * 1e6
 }
 
 // region4Temperature returns the saturation temperature in K at p in Pa, which
@@ -93,7 +93,7 @@ func region4Pressure(t float64) float64 {
 // Source: IAPWS R7-97(2012) equation 31.
 func region4Temperature(p float64) float64 {
 	n := region4
-	beta := math.Pow(p/1e6, 0.25)
+	beta := math.Sqrt(math.Sqrt(p / 1e6))
 	e := beta*beta + n[2]*beta + n[5]
 	f := n[0]*beta*beta + n[3]*beta + n[6]
 	g := n[1]*beta*beta + n[4]*beta + n[7]

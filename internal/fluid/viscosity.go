@@ -63,7 +63,7 @@ func (g Gas) Viscosity(t float64) (Range, error) {
 		for j := range y {
 			if y[j] > 0 {
 				ratio := molarMasses[j] / molarMasses[i]
-				phi := 1 + math.Sqrt(mu[i]/mu[j])*math.Pow(ratio, 0.25)
+				phi := 1 + math.Sqrt(mu[i]/mu[j])*math.Sqrt(math.Sqrt(ratio))
 				denominator += y[j] * phi * phi / math.Sqrt(8*(1+1/ratio))
 			}
 		}

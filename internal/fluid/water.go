@@ -216,7 +216,10 @@ func saturationSupplement(t, tau float64) (slope, liquid, vapour float64) {
 
 // viscosityTerms are the residual coefficients H_ij.
 // Source: IAPWS R12-08, Table 2.
-var viscosityTerms = [21]struct{ i, j, h float64 }{
+var viscosityTerms = [21]struct {
+	i, j int
+	h    float64
+}{
 	{0, 0, 5.20094e-1}, {1, 0, 8.50895e-2}, {2, 0, -1.08374}, {3, 0, -2.89555e-1},
 	{0, 1, 2.22531e-1}, {1, 1, 9.99115e-1}, {2, 1, 1.88797}, {3, 1, 1.26613},
 	{5, 1, 1.20573e-1}, {0, 2, -2.81378e-1}, {1, 2, -9.06851e-1}, {2, 2, -7.72479e-1},
@@ -233,13 +236,13 @@ func viscosityIAPWS(t, rho float64) float64 {
 	dr := rho / waterCriticalDensity
 	residual := 0.0
 	// Terms of one power of the density follow one another, so that each power is taken once.
-	at, power := 0.0, 1.0
+	at, power := 0, 1.0
 	for k := range viscosityTerms {
 		c := &viscosityTerms[k]
 		if c.j != at {
-			at, power = c.j, math.Pow(dr-1, c.j)
+			at, power = c.j, wholePower(dr-1, c.j)
 		}
-		residual += c.h * math.Pow(1/tr-1, c.i) * power
+		residual += c.h * wholePower(1/tr-1, c.i) * power
 	}
 	return steamDiluteViscosity(t) * math.Exp(dr*residual)
 }

@@ -98,38 +98,18 @@ func (s *stageInput) solve() stageOutput {
 		high += s.gas[i] + s.liquid[i]*s.water
 	}
 	high *= 3 / s.dry
-	low, below := 0.0, excess(high)
-	// Each fraction is a constant over the flow plus another constant, so that the excess times the flow is nearly straight:
-	// false position on that product, with the stale end halved, needs few steps. It goes on to the last bit, since the balance
-	// is exact only in what at() hands back there.
-	left, right, last := above*low, below*high, 0
-	for range 200 {
-		mid := low + (high-low)*left/(left-right)
-		if !(mid > low && mid < high) {
-			mid = (low + high) / 2
-			if mid <= low || mid >= high {
-				break
-			}
-		}
-		x := excess(mid)
-		if x == 0 {
-			high = mid
-			break
-		}
-		if x > 0 {
-			low, left = mid, x*mid
-			if last > 0 {
-				right /= 2
-			}
-			last = 1
-		} else {
-			high, right = mid, x*mid
-			if last < 0 {
-				left /= 2
-			}
-			last = -1
-		}
+	low := (s.gas[0] + s.gas[1] + s.gas[2] + s.gas[3]) / s.dry // what leaves where nothing dissolves is a first guess
+	for low > 0 && excess(low) <= 0 {
+		high, low = low, low/8
 	}
+	// Each fraction is a constant over the flow plus another constant, so that the excess times the flow is nearly straight. It goes
+	// on to the last bit, since the balance is exact only in what at() hands back there.
+	missing := func(total float64) float64 { return -excess(total) * total }
+	below := missing(low)
+	if low == 0 {
+		below = -above
+	}
+	high = crossing(low, high, below, missing(high), 0, missing)
 	s.at(high, &out)
 	for i := range out.gas {
 		out.gas[i] *= high

@@ -1,6 +1,7 @@
 package unitop
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/skidrule/skidrule/internal/fluid"
@@ -48,23 +49,16 @@ func AdiabaticRise(gas fluid.Gas, inlet, conversion float64) (float64, error) {
 		return 0, fmt.Errorf("ozone of mole fraction %g entering at %g K heats the gas above %g K: %w",
 			gas.O3, inlet, fluid.GasTemperatureHigh, fluid.ErrOutOfRange)
 	}
-	low, high := inlet, fluid.GasTemperatureHigh
-	for range 100 {
-		mid := (low + high) / 2
-		if mid <= low || mid >= high {
-			break
-		}
-		h, err := product.Enthalpy(mid)
-		if err != nil {
-			return 0, err
-		}
-		if h < target {
-			low = mid
-		} else {
-			high = mid
-		}
+	if reacted == 0 {
+		return 0, nil
 	}
-	return high - inlet, nil
+	over := func(t float64) float64 {
+		h, errAt := product.Enthalpy(t)
+		err = errors.Join(err, errAt)
+		return h - target
+	}
+	outlet := crossing(inlet, fluid.GasTemperatureHigh, over(inlet), hottest-target, 0, over)
+	return outlet - inlet, err
 }
 
 // DestructInput describes a heated catalytic ozone destruct and its inlet.

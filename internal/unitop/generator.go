@@ -60,8 +60,9 @@ func (o *OutputTable) Check() error {
 		}
 		cells *= len(a.axis)
 		for i, x := range a.axis {
-			if err := fluid.Within(a.name+" of the output table", x, 0, 1e9, a.unit); err != nil {
-				return err
+			if !(x >= 0 && x <= 1e9) {
+				// The name is put together only for the error.
+				return fluid.Within(a.name+" of the output table", x, 0, 1e9, a.unit)
 			}
 			if i > 0 && x <= a.axis[i-1] {
 				return fmt.Errorf("%s of the output table does not rise: %g after %g: %w", a.name, x, a.axis[i-1], fluid.ErrOutOfRange)
@@ -137,6 +138,24 @@ func RunGenerator(in GeneratorInput) (Generator, error) {
 	return in.state(output)
 }
 
+// GeneratorAt returns everything that follows from an ozone output in kg/s, 0 to 1000, that is known; the table of the input plays no
+// part. Ranges, errors and source are those of [RunGenerator].
+func GeneratorAt(in GeneratorInput, output fluid.Range) (Generator, error) {
+	if err := output.Check("ozone output"); err != nil {
+		return Generator{}, err
+	}
+	if err := within(limit{"ozone output", output.Low, 0, 1e3, "kg/s"}, limit{"ozone output", output.High, 0, 1e3, "kg/s"}); err != nil {
+		return Generator{}, err
+	}
+	if err := in.Feed.Check(); err != nil {
+		return Generator{}, fmt.Errorf("generator %q feed gas: %w", in.Name, err)
+	}
+	if err := positive("feed gas flow", in.Flow, 1e4, "mol/s"); err != nil {
+		return Generator{}, err
+	}
+	return in.state(output)
+}
+
 // state turns an output into everything that follows from it.
 func (in GeneratorInput) state(output fluid.Range) (Generator, error) {
 	m, err := in.Feed.MolarMass()
@@ -185,8 +204,8 @@ func (o *OutputTable) at(x [4]float64) (fluid.Range, error) {
 		} else if x[k] > high && x[k]-high <= slack {
 			x[k] = high
 		}
-		if err := fluid.Within(a.name+" (output table)", x[k], low, high, a.unit); err != nil {
-			return fluid.Range{}, err
+		if !(x[k] >= low && x[k] <= high) {
+			return fluid.Range{}, fluid.Within(a.name+" (output table)", x[k], low, high, a.unit)
 		}
 		for i := 1; i < len(a.axis); i++ {
 			if x[k] >= a.axis[i-1] {

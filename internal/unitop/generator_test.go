@@ -73,6 +73,24 @@ func TestGeneratorRecoversItsTable(t *testing.T) {
 }
 
 // Mass, energy and composition agree with each other.
+// What follows from an output does not ask where it comes from.
+func TestGeneratorAtIsThatOfItsTable(t *testing.T) {
+	in := generator()
+	want, err := unitop.RunGenerator(in)
+	require.NoError(t, err)
+	in.Table = nil
+	got, err := unitop.GeneratorAt(in, want.Output)
+	require.NoError(t, err)
+	assert.Equal(t, want, got)
+	for _, bad := range []float64{-1e-9, 1001, math.NaN()} {
+		_, err = unitop.GeneratorAt(in, fluid.Exact(bad))
+		assert.Error(t, err)
+	}
+	in.Flow = 0
+	_, err = unitop.GeneratorAt(in, want.Output)
+	assert.ErrorIs(t, err, fluid.ErrOutOfRange)
+}
+
 func TestGeneratorBalances(t *testing.T) {
 	in := generator()
 	g, err := unitop.RunGenerator(in)

@@ -2,7 +2,7 @@ package unitop
 
 import (
 	"fmt"
-	"sort"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 )
@@ -16,9 +16,24 @@ type OutputRow struct {
 	Output  float64 // ozone in kg/s
 }
 
-// value gives a condition of the row by its place in the order of [OutputTable].
-func (r *OutputRow) value(axis int) float64 {
-	return [4]float64{r.Flow, r.Purity, r.Power, r.Coolant}[axis]
+// conditions are those of the row in the order of [OutputTable].
+func (r *OutputRow) conditions() [4]float64 {
+	return [4]float64{r.Flow, r.Purity, r.Power, r.Coolant}
+}
+
+// compareConditions orders points from the slowest condition to the fastest.
+func compareConditions(a, b [4]float64) int { return slices.Compare(a[:], b[:]) }
+
+// sortedRows are rows in the order of their conditions.
+type sortedRows []OutputRow
+
+// at gives the output at a point; false where no row has it.
+func (s sortedRows) at(point [4]float64) (float64, bool) {
+	i, found := slices.BinarySearchFunc(s, point, func(r OutputRow, p [4]float64) int { return compareConditions(r.conditions(), p) })
+	if !found {
+		return 0, false
+	}
+	return s[i].Output, true
 }
 
 // maxOutputRows bounds what is searched for slices.
@@ -49,7 +64,6 @@ func NewOutputRows(rows []OutputRow, relError float64) (*OutputRows, error) {
 	if len(rows) > maxOutputRows {
 		return nil, fmt.Errorf("generator output of %d rows: %w: at most %d", len(rows), fluid.ErrOutOfRange, maxOutputRows)
 	}
-	at := make(map[[4]float64]float64, len(rows))
 	for i := range rows {
 		r := &rows[i]
 		for _, x := range [5]float64{r.Flow, r.Purity, r.Power, r.Coolant, r.Output} {
@@ -57,11 +71,13 @@ func NewOutputRows(rows []OutputRow, relError float64) (*OutputRows, error) {
 				return nil, fmt.Errorf("row %d: %w", i+1, err)
 			}
 		}
-		key := [4]float64{r.Flow, r.Purity, r.Power, r.Coolant}
-		if _, twice := at[key]; twice {
+	}
+	at := sortedRows(slices.Clone(rows))
+	slices.SortFunc(at, func(a, b OutputRow) int { return compareConditions(a.conditions(), b.conditions()) })
+	for i := range at[1:] {
+		if key := at[i].conditions(); key == at[i+1].conditions() {
 			return nil, &ContradictionError{Reason: fmt.Sprintf("generator output: two rows at %.6g mol/s, purity %.4g, %.6g W and %.5g K", key[0], key[1], key[2], key[3])}
 		}
-		at[key] = r.Output
 	}
 	var axes [4]OutputAxis
 	for k := range axes {
@@ -75,7 +91,7 @@ func NewOutputRows(rows []OutputRow, relError float64) (*OutputRows, error) {
 	o.base = commonBase(rows)
 	var flows OutputAxis
 	for _, f := range axes[0] {
-		if _, ok := at[[4]float64{f, o.base[1], o.base[2], o.base[3]}]; ok {
+		if _, ok := at.at([4]float64{f, o.base[1], o.base[2], o.base[3]}); ok {
 			flows = append(flows, f)
 		}
 	}
@@ -94,18 +110,12 @@ func NewOutputRows(rows []OutputRow, relError float64) (*OutputRows, error) {
 
 // distinctValues lists the values of one condition, rising.
 func distinctValues(rows []OutputRow, axis int) OutputAxis {
-	var out OutputAxis
+	out := make(OutputAxis, len(rows))
 	for i := range rows {
-		out = append(out, rows[i].value(axis))
+		out[i] = rows[i].conditions()[axis]
 	}
-	sort.Float64s(out)
-	kept := out[:1]
-	for _, x := range out[1:] {
-		if x != kept[len(kept)-1] {
-			kept = append(kept, x)
-		}
-	}
-	return kept
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // commonBase is the purity, power and coolant temperature from which most rows differ in one of the three at the most, the
@@ -144,14 +154,14 @@ func commonBase(rows []OutputRow) [4]float64 {
 }
 
 // fullValues lists the values of a condition at which every flow was measured with the others at the base.
-func fullValues(axis OutputAxis, k int, flows OutputAxis, base [4]float64, at map[[4]float64]float64) OutputAxis {
+func fullValues(axis OutputAxis, k int, flows OutputAxis, base [4]float64, at sortedRows) OutputAxis {
 	var out OutputAxis
 	for _, x := range axis {
 		full := true
 		for _, f := range flows {
 			key := base
 			key[0], key[k] = f, x
-			_, ok := at[key]
+			_, ok := at.at(key)
 			full = full && ok
 		}
 		if full {
@@ -162,15 +172,18 @@ func fullValues(axis OutputAxis, k int, flows OutputAxis, base [4]float64, at ma
 }
 
 // tableOver gathers the outputs of every combination; nil where one is not there.
-func tableOver(axes [4]OutputAxis, at map[[4]float64]float64, relError float64) *OutputTable {
+func tableOver(axes [4]OutputAxis, at sortedRows, relError float64) *OutputTable {
 	t := &OutputTable{Flow: axes[0], Purity: axes[1], Power: axes[2], Coolant: axes[3], Error: relError}
 	for _, f := range axes[0] {
 		for _, y := range axes[1] {
 			for _, p := range axes[2] {
 				for _, c := range axes[3] {
-					x, ok := at[[4]float64{f, y, p, c}]
+					x, ok := at.at([4]float64{f, y, p, c})
 					if !ok {
 						return nil
+					}
+					if t.Output == nil {
+						t.Output = make([]float64, 0, len(at)) // there are no more combinations than rows, or one is not there
 					}
 					t.Output = append(t.Output, x)
 				}

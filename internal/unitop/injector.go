@@ -1,8 +1,10 @@
 package unitop
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"github.com/skidrule/skidrule/internal/fluid"
@@ -90,11 +92,8 @@ func NewInjector(table InjectorTable) (*Injector, error) {
 			return nil, fmt.Errorf("injector row %d: %w", i+1, err)
 		}
 	}
-	sort.SliceStable(rows, func(i, j int) bool {
-		if rows[i].InletPressure != rows[j].InletPressure {
-			return rows[i].InletPressure < rows[j].InletPressure
-		}
-		return rows[i].OutletPressure < rows[j].OutletPressure
+	slices.SortStableFunc(rows, func(a, b InjectorRow) int {
+		return cmp.Or(cmp.Compare(a.InletPressure, b.InletPressure), cmp.Compare(a.OutletPressure, b.OutletPressure))
 	})
 	table.Rows = rows
 	in := &Injector{table: table}
@@ -125,23 +124,28 @@ func checkInjectorRow(r InjectorRow, motive bool) error {
 	return within(limit{"suction flow", r.SuctionFlow, 0, 1e5, "mol/s"})
 }
 
-// buildCurves splits the sorted rows into curves.
+// buildCurves splits the sorted rows into curves, whose columns share their memory.
 func (in *Injector) buildCurves() error {
-	for _, r := range in.table.Rows {
-		n := len(in.curves)
-		if n == 0 || in.curves[n-1].inlet != r.InletPressure {
-			in.curves = append(in.curves, injectorCurve{inlet: r.InletPressure})
-			n++
+	rows := in.table.Rows
+	columns := make([]float64, 4*len(rows))
+	column := func(n int) (c []float64) {
+		c, columns = columns[:n:n], columns[n:]
+		return c
+	}
+	for first, last := 0, 0; first < len(rows); first = last {
+		for last = first + 1; last < len(rows) && rows[last].InletPressure == rows[first].InletPressure; last++ {
 		}
-		c := &in.curves[n-1]
-		if k := len(c.outlet); k > 0 && c.outlet[k-1] == r.OutletPressure {
-			return &ContradictionError{Reason: fmt.Sprintf(
-				"inlet %.6g Pa and outlet %.6g Pa stand in two rows (%.4g and %.4g mol/s)",
-				r.InletPressure, r.OutletPressure, c.suction[k-1], r.SuctionFlow)}
+		n := last - first
+		c := injectorCurve{inlet: rows[first].InletPressure, outlet: column(n), suction: column(n), motive: column(n), residual: column(n)}
+		for i, r := range rows[first:last] {
+			if i > 0 && c.outlet[i-1] == r.OutletPressure {
+				return &ContradictionError{Reason: fmt.Sprintf(
+					"inlet %.6g Pa and outlet %.6g Pa stand in two rows (%.4g and %.4g mol/s)",
+					r.InletPressure, r.OutletPressure, c.suction[i-1], r.SuctionFlow)}
+			}
+			c.outlet[i], c.suction[i], c.motive[i] = r.OutletPressure, r.SuctionFlow, r.MotiveFlow
 		}
-		c.outlet = append(c.outlet, r.OutletPressure)
-		c.suction = append(c.suction, r.SuctionFlow)
-		c.motive = append(c.motive, r.MotiveFlow)
+		in.curves = append(in.curves, c)
 	}
 	for i := range in.curves {
 		c := &in.curves[i]
@@ -157,7 +161,6 @@ func (in *Injector) buildCurves() error {
 // between its neighbours. An end row takes the residual of the row next to it.
 func (c *injectorCurve) leaveOneOut() {
 	n := len(c.outlet)
-	c.residual = make([]float64, n)
 	for i := 1; i < n-1; i++ {
 		w := (c.outlet[i] - c.outlet[i-1]) / (c.outlet[i+1] - c.outlet[i-1])
 		line := c.suction[i-1] + w*(c.suction[i+1]-c.suction[i-1])
@@ -173,7 +176,7 @@ func (in *Injector) buildSuctionCurve() error {
 		return nil
 	}
 	curve := append([]SuctionPoint(nil), in.table.SuctionCurve...)
-	sort.SliceStable(curve, func(i, j int) bool { return curve[i].Pressure < curve[j].Pressure })
+	slices.SortStableFunc(curve, func(a, b SuctionPoint) int { return cmp.Compare(a.Pressure, b.Pressure) })
 	for i, p := range curve {
 		if err := positive("suction pressure of the suction curve", p.Pressure, 1e7, "Pa absolute"); err != nil {
 			return err

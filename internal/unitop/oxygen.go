@@ -2,6 +2,7 @@ package unitop
 
 import (
 	"fmt"
+	"math"
 	"sort"
 
 	"github.com/skidrule/skidrule/internal/fluid"
@@ -17,8 +18,14 @@ func curveAt(name, unit string, points []CurvePoint, x float64) (float64, error)
 		return 0, fmt.Errorf("%s has %d points and needs two: %w", name, len(points), ErrNoTable)
 	}
 	for i, p := range points {
-		if err := within(limit{name + " (x)", p.X, -1e12, 1e12, ""}, limit{name + " (y)", p.Y, -1e12, 1e12, ""}); err != nil {
-			return 0, err
+		// The names are put together only for the error.
+		for _, axis := range [2]struct {
+			name string
+			at   float64
+		}{{" (x)", p.X}, {" (y)", p.Y}} {
+			if !(math.Abs(axis.at) <= 1e12) {
+				return 0, fluid.Within(name+axis.name, axis.at, -1e12, 1e12, "")
+			}
 		}
 		if i > 0 && p.X <= points[i-1].X {
 			return 0, fmt.Errorf("%s does not rise along x: %g after %g: %w", name, p.X, points[i-1].X, fluid.ErrOutOfRange)
