@@ -155,7 +155,7 @@ func (r *Runs) Sweep(ways *Ways, a *Automaton, labels Labels, sources []int32, t
 }
 
 func (r *Runs) search(ways *Ways, a *Automaton, arcLabels []uint8, sources []int32, avoid Avoid) {
-	row, twin, cost, states := &r.g.out, r.g.twin, ways.cost, a.states
+	row, cost, states := &r.g.out, ways.cost, a.states
 	marks, come, queue := r.marks, r.arrivals, r.queue[:0]
 	highest, closed, mayTurn := avoid.highest(), avoid.arcWords(), r.turn == MayTurnBack
 	for _, v := range sources {
@@ -192,7 +192,7 @@ func (r *Runs) search(ways *Ways, a *Automaton, arcLabels []uint8, sources []int
 			if mark.reached>>s&1 == 0 {
 				mark.reached |= 1 << s
 				c.first = uint32(h.arc)<<3 | before
-				t := twin[h.arc]
+				t := r.g.twinOf(h.arc)
 				if mayTurn || t == None {
 					mark.settled |= 1 << s
 					t = None
@@ -201,7 +201,7 @@ func (r *Runs) search(ways *Ways, a *Automaton, arcLabels []uint8, sources []int
 			} else if c.first>>3 != uint32(h.arc) {
 				mark.settled |= 1 << s
 				c.second = uint32(h.arc)<<3 | before
-				queue = append(queue, runEntry{place | second, twin[c.first>>3]})
+				queue = append(queue, runEntry{place | second, r.g.twinOf(int32(c.first >> 3))})
 			}
 		}
 	}
@@ -243,7 +243,7 @@ func (r *Runs) Path(node int32, state int) ([]int32, bool) {
 		path = append(path, arc)
 		before := r.arrivals[int(r.g.from[arc])*r.states+int(item&7)]
 		item = before.first
-		if r.turn == NoTurnBack && item != origin && r.g.twin[item>>3] == arc {
+		if r.turn == NoTurnBack && item != origin && r.g.twinOf(int32(item>>3)) == arc {
 			item = before.second // only a second arrival goes on over this arc
 		}
 	}

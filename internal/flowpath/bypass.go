@@ -59,7 +59,7 @@ func (b *Bypasses) Sweep(ways *Ways) error {
 		}
 		around := b.loops.loop[u] == b.loops.loop[v]
 		// With the twin open, a way around would close a loop with it.
-		if t := g.twin[a]; !around && (t == None || ways.cost[t] != Open) {
+		if t := g.twinOf(a); !around && (t == None || ways.cost[t] != Open) {
 			around = b.joined(u, v)
 		}
 		if b.Limit > 0 && b.work > b.Limit {

@@ -93,6 +93,9 @@ func (c *CauseGroups) begin(weakest *Weakest, groups *Groups, subjects []int32) 
 	clear(c.arcStamp)
 	c.epoch = 0
 	c.hits = c.hits[:0]
+	if cap(c.queue) == 0 {
+		c.queue = make([]int32, 0, min(n, smallQueue/16))
+	}
 }
 
 // explore visits what group k opens and returns the number of nodes visited.

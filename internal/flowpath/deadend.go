@@ -53,7 +53,7 @@ func (d *DeadEnds) Sweep(g *Graph, open []bool, terminals *Set) error {
 // passage tells whether the arc stands for an open passage: of twins only the
 // lower one does.
 func (d *DeadEnds) passage(g *Graph, open []bool, a int32) bool {
-	t := g.twin[a]
+	t := g.twinOf(a)
 	if g.from[a] == g.to[a] || t != None && t < a {
 		return false
 	}

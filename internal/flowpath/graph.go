@@ -43,7 +43,7 @@ type rows struct {
 // arcs are allowed. It never changes after it was built.
 type Graph struct {
 	from, to []int32
-	twin     []int32
+	twin     []int32 // nil where arcs 2p and 2p+1 are twins
 	out      rows
 	nodes    int32
 	// in is built when a search first walks backwards: many graphs never see one.
@@ -120,17 +120,17 @@ func FromPassages(numNodes int, a, b []int32) (*Graph, error) {
 	if err := checkSize(numNodes, 2*len(a)); err != nil {
 		return nil, err
 	}
-	arcs := make([]int32, 6*len(a))
 	m := 2 * len(a)
-	g := &Graph{nodes: int32(numNodes), from: arcs[:m:m], to: arcs[m : 2*m : 2*m], twin: arcs[2*m:], paired: true}
+	arcs := make([]int32, 2*m)
+	g := &Graph{nodes: int32(numNodes), from: arcs[:m:m], to: arcs[m:], paired: true}
 	for p := range a {
 		u, v := a[p], b[p]
 		if uint32(u) >= uint32(numNodes) || uint32(v) >= uint32(numNodes) {
 			return nil, fmt.Errorf("flowpath: passage %d joins node %d to node %d, outside 0..%d", p, u, v, numNodes-1)
 		}
 		i := 2 * p
-		g.from[i], g.to[i], g.twin[i] = u, v, int32(i+1)
-		g.from[i+1], g.to[i+1], g.twin[i+1] = v, u, int32(i)
+		g.from[i], g.to[i] = u, v
+		g.from[i+1], g.to[i+1] = v, u
 	}
 	g.out = makeRows(numNodes, g.from, g.to)
 	return g, nil
@@ -183,7 +183,20 @@ func (g *Graph) From(arc int32) int32 { return at(g.from, arc) }
 func (g *Graph) To(arc int32) int32 { return at(g.to, arc) }
 
 // Twin returns the arc of the same passage in the other direction, or None.
-func (g *Graph) Twin(arc int32) int32 { return at(g.twin, arc) }
+func (g *Graph) Twin(arc int32) int32 {
+	if uint32(arc) >= uint32(len(g.from)) {
+		return None
+	}
+	return g.twinOf(arc)
+}
+
+// twinOf is Twin of an arc that is in the graph.
+func (g *Graph) twinOf(arc int32) int32 {
+	if g.twin == nil {
+		return arc ^ 1
+	}
+	return g.twin[arc]
+}
 
 // AppendNodes appends to dst the nodes that a path of arcs visits, its first
 // node included, and returns dst. An empty path visits no node that it knows.

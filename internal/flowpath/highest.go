@@ -83,6 +83,9 @@ func (h *Highest) Sweep(ways *Ways, sources []int32, values []float64, failures 
 	for i := range h.best {
 		h.best[i] = uint8(h.layers)
 	}
+	if cap(h.queue) == 0 {
+		h.queue = make([]uint64, 0, min(n, smallQueue/16))
+	}
 	h.order = sized(h.order, len(sources))
 	for i := range h.order {
 		h.order[i] = int32(i)

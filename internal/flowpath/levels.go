@@ -174,9 +174,13 @@ func (l *Levels) begin(in LevelInput) error {
 		return err
 	}
 	l.in = in
-	if g := in.Ways.g; cap(l.cells) == 0 && (in.Scratch != nil || g.shelf != nil) {
-		// Room for half the nodes is enough for nearly all sweeps that share it.
-		l.cells, l.queue[0] = lent(g, l.cells, n/2)[:0], lent(g, l.queue[0], n/2)[:0]
+	if g := in.Ways.g; cap(l.cells) == 0 {
+		// Room for half the nodes is enough for nearly all sweeps that share it; one alone may stay in a corner.
+		room := n / 2
+		if in.Scratch == nil && g.shelf == nil {
+			room = min(room, 32)
+		}
+		l.cells, l.queue[0] = lent(g, l.cells, room)[:0], lent(g, l.queue[0], room)[:0]
 	}
 	l.at = lent(in.Ways.g, l.at, n)
 	clear(l.at)

@@ -29,7 +29,8 @@ type Limits struct {
 }
 
 // NewLimits binds limits to arcs of the graph: limits[i] is that of arcs[i].
-// Arcs are in ascending order. O(m/64 + number of limits).
+// Arcs are in ascending order. The list of limits is kept and must not change.
+// O(m/64 + number of limits).
 func NewLimits(g *Graph, arcs []int32, limits []LevelLimit) (*Limits, error) {
 	if g == nil {
 		return nil, ErrNoWays
@@ -38,7 +39,7 @@ func NewLimits(g *Graph, arcs []int32, limits []LevelLimit) (*Limits, error) {
 		return nil, fmt.Errorf("flowpath: %d arcs but %d limits; give one for each arc", len(arcs), len(limits))
 	}
 	m := len(g.from)
-	l := &Limits{g: g, list: append([]LevelLimit(nil), limits...)}
+	l := &Limits{g: g, list: limits}
 	l.arcs.resize(m)
 	for i, a := range arcs {
 		limit := &l.list[i]

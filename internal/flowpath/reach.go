@@ -93,17 +93,26 @@ func (r *Reach) begin(g *Graph, dir Direction, sources []int32) error {
 	}
 	r.g, r.dir = g, dir
 	r.visited.resize(int(g.nodes))
-	r.prev = lent(g, r.prev, int(g.nodes))
-	if g.shelf != nil {
-		r.queue = lent(g, r.queue, int(g.nodes))[:0]
+	n := int(g.nodes)
+	switch {
+	case g.shelf != nil:
+		r.prev, r.queue = lent(g, r.prev, n), lent(g, r.queue, n)[:0]
+	case cap(r.prev) < n && cap(r.queue) == 0 && n <= smallQueue:
+		room := make([]int32, 2*n)
+		r.prev, r.queue = room[:n:n], room[n:n]
+	default:
+		r.prev = sized(r.prev, n)
 	}
 	return nil
 }
 
+// smallQueue is how many nodes a queue has room for at first: most searches stay in one corner of a large graph.
+const smallQueue = 1024
+
 // enter visits the sources and gives the queue that holds them.
 func (r *Reach) enter(sources []int32) []int32 {
 	if cap(r.queue) == 0 {
-		r.queue = make([]int32, 0, min(int(r.g.nodes), max(4*len(sources), 1024)))
+		r.queue = make([]int32, 0, min(int(r.g.nodes), max(4*len(sources), smallQueue)))
 	}
 	visited, queue := r.visited.words, r.queue[:0]
 	for _, s := range sources {

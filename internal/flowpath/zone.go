@@ -27,7 +27,7 @@ func (z *Zones) Sweep(g *Graph, open []bool) error {
 	z.begin(g)
 	for a, o := range open {
 		// The second arc of an open passage would find both ends joined.
-		if t := g.twin[a]; o && (t > int32(a) || t == None || !open[t]) {
+		if t := g.twinOf(int32(a)); o && (t > int32(a) || t == None || !open[t]) {
 			z.parent.Join(g.from[a], g.to[a])
 		}
 	}
@@ -44,7 +44,7 @@ func (z *Zones) SweepOpen(ways *Ways) error {
 	g := ways.g
 	z.begin(g)
 	for a, c := range ways.cost {
-		if t := g.twin[a]; c == Open && (t > int32(a) || t == None || ways.cost[t] != Open) {
+		if t := g.twinOf(int32(a)); c == Open && (t > int32(a) || t == None || ways.cost[t] != Open) {
 			z.parent.Join(g.from[a], g.to[a])
 		}
 	}
