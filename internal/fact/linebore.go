@@ -30,22 +30,24 @@ func (w *World) lineBore(line int32) Number {
 
 // nominalSize reads a size once for each spelling: a plant has few sizes and many ends.
 func (w *World) nominalSize(s *skidrulev1.NominalSize) (quantity.NominalSize, error) {
-	type answer struct {
-		size quantity.NominalSize
-		err  error
-	}
-	type spelling struct {
+	read := w.sizes.of(sizeSpelling{s.GetSystem(), s.GetDesignation()}, func() readSize {
+		size, err := quantity.ParseNominalSize(designfile.SizeText(s))
+		return readSize{size, err}
+	})
+	return read.size, read.err
+}
+
+// sizeSpelling is how a nominal size is written, readSize what it says.
+type (
+	sizeSpelling struct {
 		system      skidrulev1.SizeSystem
 		designation string
 	}
-	key := spelling{s.GetSystem(), s.GetDesignation()}
-	if known, ok := w.sizes.Load(key); ok {
-		return known.(answer).size, known.(answer).err
+	readSize struct {
+		size quantity.NominalSize
+		err  error
 	}
-	size, err := quantity.ParseNominalSize(designfile.SizeText(s))
-	w.sizes.Store(key, answer{size, err})
-	return size, err
-}
+)
 
 // lineSize is the nominal size of a line, and whether it states one that can be read.
 type lineSize struct {

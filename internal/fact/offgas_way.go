@@ -192,8 +192,12 @@ func reachOver(ways *flowpath.Ways, d flowpath.Direction, from []int32) *flowpat
 
 // portsOf lists the ports of the components of a kind that bear one of the names; repeated ports bear their first name too.
 func (w *World) portsOf(kind plant.Kind, names ...string) []int32 {
-	var out []int32
-	for _, c := range w.OfKind(kind) {
+	of := w.OfKind(kind)
+	if len(of) == 0 {
+		return nil
+	}
+	out := make([]int32, 0, len(of)*len(names))
+	for _, c := range of {
 		out = w.appendPorts(out, c, names...)
 	}
 	return out
@@ -201,7 +205,7 @@ func (w *World) portsOf(kind plant.Kind, names ...string) []int32 {
 
 // portsNamed lists the ports of one component that bear one of the names, those of the first name and its repeats first.
 func (w *World) portsNamed(component int32, names ...string) []int32 {
-	return w.appendPorts(nil, component, names...)
+	return w.appendPorts(make([]int32, 0, len(names)), component, names...)
 }
 
 // appendPorts is portsNamed behind a list.

@@ -16,6 +16,16 @@ func (w *World) pumpChains() []Number {
 	if len(pumps) == 0 {
 		return highest
 	}
+	head := func(pump int32) Number {
+		return w.number(shutOffHead(p.Components[pump].Data.GetPump()), specRef(pump, "shut_off_head"))
+	}
+	if !w.pumpsMeet(pumps) {
+		for _, pump := range pumps {
+			at := w.island(pump)
+			highest[at] = highest[at].Max(head(pump))
+		}
+		return highest
+	}
 	ways := w.openWays(func(way int32, forward bool) bool {
 		k := w.kindOfWay(way)
 		return forward && k != plant.KindOpenTank && k != plant.KindPump
@@ -24,7 +34,7 @@ func (w *World) pumpChains() []Number {
 	inlets, outlets := make([]int32, len(pumps)), make([]int32, len(pumps))
 	place := make(map[int32]int, len(pumps)) // of an inlet
 	for i, pump := range pumps {
-		heads[i] = w.number(shutOffHead(p.Components[pump].Data.GetPump()), specRef(pump, "shut_off_head"))
+		heads[i] = head(pump)
 		inlets[i], outlets[i] = p.PortByTrait(pump, 0), p.PortByTrait(pump, 1)
 		place[inlets[i]] = i
 	}
@@ -63,4 +73,17 @@ func (w *World) pumpChains() []Number {
 		highest[at] = highest[at].Max(chain(i))
 	}
 	return highest
+}
+
+// pumpsMeet tells whether two pumps stand in one island: else no pump can stand behind another.
+func (w *World) pumpsMeet(pumps []int32) bool {
+	seen := flowpath.NewSet(w.islandIndex().count)
+	for _, pump := range pumps {
+		at := w.island(pump)
+		if seen.Has(at) {
+			return true
+		}
+		seen.Add(at)
+	}
+	return false
 }

@@ -334,7 +334,9 @@ func (w *World) ComesApart(port int32) Truth { return w.jointComesApart(port) }
 func (w *World) MayRun(arc int32) bool { return w.mayRun(arc) }
 
 // StreamEnds gives the ports of a component at which streams of the drawing begin and end.
-func (w *World) StreamEnds(component int32) (sources, sinks []int32) { return w.streamEnds(component) }
+func (w *World) StreamEnds(component int32) (sources, sinks []int32) {
+	return w.streamEnds(nil, nil, component)
+}
 
 // GasOf gives where the feed gas of a generator comes from, and the injectors that draw from it, each ascending.
 func (w *World) GasOf(generator int32) (sources, injectors []int32) {

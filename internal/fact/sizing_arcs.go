@@ -140,10 +140,9 @@ func (w *World) findFlowArcs(c *operate.Case) *flowArcs {
 		}
 	}
 	runs := func(way int32, forward bool) bool { return open[arcOf(way, forward)] }
-	var sources, sinks []int32
+	sources, sinks := make([]int32, 0, 16), make([]int32, 0, 16)
 	for i := range p.Components {
-		from, to := w.streamEnds(int32(i))
-		sources, sinks = append(sources, from...), append(sinks, to...)
+		sources, sinks = w.streamEnds(sources, sinks, int32(i))
 	}
 	fed := w.spread(flowpath.Forward, sources, runs)
 	drawn := w.spread(flowpath.Backward, sinks, runs)
@@ -154,38 +153,38 @@ func (w *World) findFlowArcs(c *operate.Case) *flowArcs {
 	return &flowArcs{runs: open}
 }
 
-// streamEnds lists the ports of a component at which streams begin and end.
-func (w *World) streamEnds(component int32) (sources, sinks []int32) {
+// streamEnds adds the ports of a component at which streams begin and end to lists of them.
+func (w *World) streamEnds(sources, sinks []int32, component int32) (begin, end []int32) {
 	c := &w.Plant.Components[component]
 	if c.Data.GetOutOfUse() {
-		return nil, nil
+		return sources, sinks
 	}
 	first := c.FirstPort
 	switch c.Kind {
 	case plant.KindBoundary:
 		role := c.Data.GetBoundary().GetRole()
 		if role != skidrulev1.BoundaryRole_BOUNDARY_ROLE_SINK {
-			sources = []int32{first}
+			sources = append(sources, first)
 		}
 		if role != skidrulev1.BoundaryRole_BOUNDARY_ROLE_SOURCE {
-			sinks = []int32{first}
+			sinks = append(sinks, first)
 		}
 	case plant.KindContactVessel, plant.KindReactionVessel, plant.KindDegassingVessel, plant.KindOpenTank:
-		return w.portsNamed(component, "outlet"), w.portsNamed(component, "inlet")
+		return w.appendPorts(sources, component, "outlet"), w.appendPorts(sinks, component, "inlet")
 	case plant.KindGasSupply, plant.KindCompressor, plant.KindOxygenConcentrator, plant.KindBlower:
-		sources = w.portsNamed(component, "outlet")
+		sources = w.appendPorts(sources, component, "outlet")
 	case plant.KindVenturiInjector:
-		sinks = w.portsNamed(component, "suction")
+		sinks = w.appendPorts(sinks, component, "suction")
 	case plant.KindAtmosphereVent, plant.KindDrainPoint:
-		sinks = []int32{first}
+		sinks = append(sinks, first)
 	case plant.KindOzoneGenerator:
-		sinks = w.portsNamed(component, "feed_gas")
+		sinks = w.appendPorts(sinks, component, "feed_gas")
 	case plant.KindJunction:
 		if d := c.Data.GetJunction().DemandM3PerS; d != nil {
 			if *d < 0 {
-				sources = []int32{first}
+				sources = append(sources, first)
 			} else if *d > 0 {
-				sinks = []int32{first}
+				sinks = append(sinks, first)
 			}
 		}
 	case plant.KindOther, plant.KindNone:

@@ -91,11 +91,14 @@ func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose
 	normal := w.number(basis.WaterTemperatureK, basisRef("water_temperature"))
 	cold, warm := w.waterTemperatures(at)
 	air := w.media().atmosphere
-	inputs := []Number{s.ozone, s.gas, s.water, s.pressure, s.purity, demand, decay, normal, cold, warm, air}
 	size, rate := w.contactData(v)
 	volume := w.number(size, specRef(v, "volume"))
 	kla := w.number(rate, specRef(v, "mass_transfer_coefficient"))
-	missing := JoinRefs(lacking(inputs...), lacking(volume, kla))
+	inputs := [...]*Number{&s.ozone, &s.gas, &s.water, &s.pressure, &s.purity, &demand, &decay, &normal, &cold, &warm, &air, &volume, &kla}
+	var missing []Ref
+	for _, n := range inputs {
+		missing = joinRefs(missing, lacking(*n))
+	}
 	lost := func(refs []Ref) *vesselDose {
 		d.transferred = Number{Low: 0, High: max(0, s.ozone.High), Missing: refs}
 		d.share = Number{Low: 0, High: 1, Missing: refs}
@@ -106,7 +109,7 @@ func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose
 		return lost(missing)
 	}
 	var assumed []Ref
-	for _, n := range append(inputs, volume, kla) {
+	for _, n := range inputs {
 		assumed = joinRefs(assumed, n.Assumed)
 	}
 	share, residual := math.Inf(1), math.Inf(1)
@@ -188,8 +191,8 @@ func (w *World) contactAt(p contactPoint) (unitop.ContactResult, error) {
 	if err != nil {
 		return unitop.ContactResult{}, err
 	}
-	table := unitop.OutputTable{Flow: unitop.OutputAxis{p.gas}, Purity: unitop.OutputAxis{feed.O2}, Power: unitop.OutputAxis{1e6}, Coolant: unitop.OutputAxis{293.15}, Output: []float64{p.ozone}}
-	made, err := unitop.RunGenerator(unitop.GeneratorInput{Table: &table, Feed: feed, Flow: p.gas, Power: 1e6, Coolant: 293.15})
+	// The power and the coolant play no part in the gas that is made.
+	made, err := unitop.GeneratorAt(unitop.GeneratorInput{Feed: feed, Flow: p.gas, Power: 1e6}, fluid.Exact(p.ozone))
 	if err != nil {
 		return unitop.ContactResult{}, err
 	}

@@ -102,6 +102,13 @@ func (w *World) traceGas() *gasNet {
 		for _, s := range gas.sources {
 			note(&x.feedOf, s, g)
 		}
+		arcs := 0
+		for _, paths := range [2][][]int32{gas.toward, gas.from} {
+			for _, path := range paths {
+				arcs += len(path)
+			}
+		}
+		x.flows = slices.Grow(x.flows, arcs)
 		for _, paths := range [2][][]int32{gas.toward, gas.from} {
 			part := gas.design.Scale(1 / float64(len(paths)))
 			for _, arcs := range paths {
@@ -112,7 +119,8 @@ func (w *World) traceGas() *gasNet {
 		}
 	}
 	x.groupGenerators()
-	var room []resistance
+	var room []drop
+	var losses []resistance
 	for _, g := range x.generators {
 		gas := x.of.of(g)
 		gas.towardWays, gas.fromWays = make([]gasWay, len(gas.toward)), make([]gasWay, len(gas.from))
@@ -122,9 +130,9 @@ func (w *World) traceGas() *gasNet {
 		for k, arcs := range gas.from {
 			way := &gas.fromWays[k]
 			*way, room = w.gasWay(x, arcs, room)
-			room = w.componentLosses(room[:0], g, Exactly(0), true)
-			for i := range room {
-				r := &room[i]
+			losses = w.componentLosses(losses[:0], g, Exactly(0), true)
+			for i := range losses {
+				r := &losses[i]
 				way.steps = append(way.steps, gasStep{drop: r.drop(), flow: gas.design.bounds()})
 				n := r.refs()
 				way.known.Missing = JoinRefs(way.known.Missing, n.Missing, lacking(gas.design))
@@ -322,13 +330,13 @@ type gasWay struct {
 }
 
 // gasWay gathers what resists along arcs. room is for a list, and is handed back.
-func (w *World) gasWay(x *gasNet, arcs []int32, room []resistance) (gasWay, []resistance) {
+func (w *World) gasWay(x *gasNet, arcs []int32, room []drop) (gasWay, []drop) {
 	list, known := w.resistancesInto(room[:0], arcs, true)
 	way := gasWay{known: known, steps: make([]gasStep, 0, len(list)+1)}
 	for i := range list {
 		flow, _ := x.flow(list[i].arc / 2)
 		way.known.Missing = joinRefs(way.known.Missing, lacking(flow))
-		way.steps = append(way.steps, gasStep{drop: list[i].drop(), flow: flow.bounds()})
+		way.steps = append(way.steps, gasStep{drop: list[i], flow: flow.bounds()})
 	}
 	shut := w.normalRuns().shut
 	for _, arc := range arcs {

@@ -2,6 +2,7 @@ package fact
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -186,7 +187,7 @@ type outputReader struct {
 // read builds the table of a generator; nil where it cannot be read. A generator that states its rated point only is known there alone.
 func (x *outputReader) read(w *World, g int32) *unitop.OutputRows {
 	spec := w.data(g).GetOzoneGenerator()
-	rows := x.rows[:0]
+	rows := slices.Grow(x.rows[:0], len(spec.GetOutput()))
 	for _, q := range spec.GetOutput() {
 		if q.FlowMolPerS == nil || q.PurityMoleFraction == nil || q.PowerW == nil || q.CoolantTemperatureK == nil || q.OutputKgPerS == nil {
 			return nil
@@ -196,18 +197,23 @@ func (x *outputReader) read(w *World, g int32) *unitop.OutputRows {
 	if len(rows) == 0 && spec.RatedFlowMolPerS != nil && spec.RatedPurityMoleFraction != nil && spec.RatedPowerW != nil && spec.RatedCoolantTemperatureK != nil && spec.RatedOutputKgPerS != nil {
 		rows = append(rows, unitop.OutputRow{Flow: *spec.RatedFlowMolPerS, Purity: *spec.RatedPurityMoleFraction, Power: *spec.RatedPowerW, Coolant: *spec.RatedCoolantTemperatureK, Output: *spec.RatedOutputKgPerS})
 	}
-	k := x.key[:0]
-	for i := range rows {
-		k.floats(rows[i].Flow, rows[i].Purity, rows[i].Power, rows[i].Coolant, rows[i].Output)
-	}
-	x.rows, x.key = rows, k
-	return packedAnswer(&w.sizing.rows, k, func() *unitop.OutputRows {
+	x.rows = rows
+	build := func() *unitop.OutputRows {
 		out, err := unitop.NewOutputRows(rows, 0)
 		if err != nil {
 			return nil
 		}
 		return out
-	})
+	}
+	if len(w.OfKind(plant.KindOzoneGenerator)) == 1 {
+		return build() // there is no other to share it with
+	}
+	k := x.key[:0]
+	for i := range rows {
+		k.floats(rows[i].Flow, rows[i].Purity, rows[i].Power, rows[i].Coolant, rows[i].Output)
+	}
+	x.key = k
+	return packedAnswer(&w.sizing.rows, k, build)
 }
 
 // purityStep is the step in which oxygen is stated, a tenth of a per cent: air of 20.946 vol % is that of a table for 20.9.

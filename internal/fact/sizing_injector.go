@@ -80,14 +80,19 @@ func (w *World) readInjectorTable(component int32, packed key) (readTable, key) 
 	}
 	var table *injectorTable
 	if len(lacks) == 0 {
-		packed = tableKey(packed, spec)
-		table = packedAnswer(&w.sizing.tables, packed, func() *injectorTable {
+		build := func() *injectorTable {
 			built := buildInjectorTable(spec)
 			if built != nil {
 				built.id = w.sizing.tableCount.Add(1)
 			}
 			return built
-		})
+		}
+		if len(w.OfKind(plant.KindVenturiInjector)) == 1 {
+			table = build() // there is no other to share it with
+		} else {
+			packed = tableKey(packed, spec)
+			table = packedAnswer(&w.sizing.tables, packed, build)
+		}
 		if table == nil {
 			lacks = append(lacks, "performance")
 		}
@@ -274,6 +279,7 @@ func buildInjectorTable(spec *skidrulev1.VenturiInjector) *injectorTable {
 	if spec.GetPerformanceGas() == skidrulev1.SuctionGas_SUCTION_GAS_OXYGEN {
 		t.GasMolarMass = fluid.MolarMassO2
 	}
+	t.Rows = make([]unitop.InjectorRow, 0, len(spec.GetPerformance()))
 	for _, row := range spec.GetPerformance() {
 		if row.InletPressurePaGauge == nil || row.OutletPressurePaGauge == nil || row.SuctionFlowMolPerS == nil {
 			return nil
@@ -299,15 +305,27 @@ func buildInjectorTable(spec *skidrulev1.VenturiInjector) *injectorTable {
 		}
 		t.SuctionCurve = append(t.SuctionCurve, unitop.SuctionPoint{Pressure: *point.SuctionPressurePaGauge + tableAtmosphere, Flow: *point.RelativeFlowRatio})
 	}
-	// A curve of one row says nothing about its slope.
-	rows := map[float64]int{}
-	for _, r := range t.Rows {
-		rows[r.InletPressure]++
-	}
-	t.Rows = slices.DeleteFunc(t.Rows, func(r unitop.InjectorRow) bool { return rows[r.InletPressure] < 2 })
+	t.Rows = withoutLone(t.Rows)
 	read, err := unitop.NewInjector(t)
 	if err != nil {
 		return nil
 	}
 	return &injectorTable{read: read, motive: t.MotiveStated}
+}
+
+// withoutLone drops the rows of inlet pressures that no other row has: a curve of one row says nothing about its slope.
+func withoutLone(rows []unitop.InjectorRow) []unitop.InjectorRow {
+	beside := func(i, j int) bool { return j >= 0 && j < len(rows) && rows[i].InletPressure == rows[j].InletPressure }
+	alone := false
+	for i := range rows {
+		alone = alone || !beside(i, i-1) && !beside(i, i+1)
+	}
+	if !alone {
+		return rows // makers list curve by curve
+	}
+	count := map[float64]int{}
+	for _, r := range rows {
+		count[r.InletPressure]++
+	}
+	return slices.DeleteFunc(rows, func(r unitop.InjectorRow) bool { return count[r.InletPressure] < 2 })
 }

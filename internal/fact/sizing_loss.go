@@ -2,6 +2,7 @@ package fact
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/network"
@@ -69,20 +70,18 @@ func (s *resistance) refs() Number {
 
 // resistances lists what resists a stream along arcs, in their order. gas chooses between the two meanings of a flow meter.
 // known lacks the data that is missing.
-func (w *World) resistances(arcs []int32, gas bool) (list []resistance, known Number) {
+func (w *World) resistances(arcs []int32, gas bool) (list []drop, known Number) {
 	return w.resistancesInto(nil, arcs, gas)
 }
 
 // resistancesInto is resistances with room for the list.
-func (w *World) resistancesInto(room []resistance, arcs []int32, gas bool) (list []resistance, known Number) {
-	list = room
+func (w *World) resistancesInto(room []drop, arcs []int32, gas bool) (list []drop, known Number) {
+	list = slices.Grow(room, len(arcs)/2+1) // about every second arc is a pipe's or the second in a part
 	p := w.Plant
 	bore := Exactly(0)
 	lastLine, lastComponent := int32(-1), int32(-1)
-	note := func(s *resistance) {
-		n := s.refs()
-		known.Missing, known.Assumed = joinRefs(known.Missing, n.Missing), joinRefs(known.Assumed, n.Assumed)
-	}
+	var few [2]resistance
+	losses := few[:0]
 	for _, arc := range arcs {
 		q := &p.Ways[arc/2]
 		if q.IsPipe() {
@@ -102,22 +101,28 @@ func (w *World) resistancesInto(room []resistance, arcs []int32, gas bool) (list
 					continue
 				}
 			}
-			list = append(list, s)
-			note(&list[len(list)-1])
+			list = append(list, s.drop())
+			s.note(&known)
 			continue
 		}
 		if q.Component == lastComponent {
 			continue
 		}
 		lastComponent = q.Component
-		n := len(list)
-		list = w.componentLosses(list, q.Component, bore, gas)
-		for i := range list[n:] {
-			list[n+i].arc = arc
-			note(&list[n+i])
+		losses = w.componentLosses(losses[:0], q.Component, bore, gas)
+		for i := range losses {
+			losses[i].arc = arc
+			list = append(list, losses[i].drop())
+			losses[i].note(&known)
 		}
 	}
 	return list, known
+}
+
+// note adds what a resistance lacks and rests on to what is known of a way.
+func (s *resistance) note(known *Number) {
+	n := s.refs()
+	known.Missing, known.Assumed = joinRefs(known.Missing, n.Missing), joinRefs(known.Assumed, n.Assumed)
 }
 
 // componentLosses adds to a list what a component puts in the way of the main stream.

@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -20,7 +21,7 @@ type pumpCurve struct {
 func (w *World) pumpCurve(component, at int32) (pumpCurve, bool) {
 	spec := w.data(component).GetPump()
 	type point struct{ flow, head, npsh float64 }
-	var points []point
+	points := make([]point, 0, len(spec.GetCurve()))
 	npsh := true
 	for _, q := range spec.GetCurve() {
 		if q.FlowM3PerS == nil || q.HeadPa == nil {
@@ -34,11 +35,16 @@ func (w *World) pumpCurve(component, at int32) (pumpCurve, bool) {
 		}
 		points = append(points, pt)
 	}
-	sort.SliceStable(points, func(i, j int) bool { return points[i].flow < points[j].flow })
-	if len(points) < 2 {
+	slices.SortStableFunc(points, func(a, b point) int { return cmp.Compare(a.flow, b.flow) })
+	n := len(points)
+	if n < 2 {
 		return pumpCurve{}, false
 	}
-	var c pumpCurve
+	columns := make([]float64, 3*n)
+	c := pumpCurve{flow: columns[:0:n], head: columns[n : n : 2*n]}
+	if npsh {
+		c.npsh = columns[2*n : 2*n]
+	}
 	speed := w.speed(component, at)
 	for i, pt := range points {
 		if i > 0 && pt.flow == points[i-1].flow {
@@ -207,8 +213,7 @@ func (w *World) suctionHead(walk *waterWalk, i int, flow Number) (available, req
 	adverse := w.waterStream(true)
 	drop := 0.0
 	for k := range list {
-		d := list[k].drop()
-		drop += d.liquidDrop(flow.High, &adverse)
+		drop += list[k].liquidDrop(flow.High, &adverse)
 	}
 	surface := walk.source.pressure.Low + air.Low
 	for _, p := range walk.pumps[:i] {

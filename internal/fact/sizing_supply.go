@@ -172,8 +172,7 @@ func (w *World) coolingLeft(g int32) Number {
 		if q := &p.Ways[list[i].arc/2]; !q.IsPipe() && q.Component == g {
 			continue
 		}
-		d := list[i].drop()
-		drop += d.liquidDrop(flow.High, &adverse)
+		drop += list[i].liquidDrop(flow.High, &adverse)
 	}
 	return settle(head.Low-drop, head.High-drop, JoinRefs(known.Assumed, head.Assumed, flow.Assumed))
 }
@@ -281,13 +280,8 @@ func (w *World) airOf(concentrator int32) airSupply {
 func (w *World) dischargeFor(end Number, arcs []int32, flow Number) Number {
 	air := w.media().atmosphere
 	list, known := w.resistances(arcs, true)
-	drops := make([]drop, 0, len(list))
-	for i := range list {
-		// A regulator between must be set to at least what is needed behind it, which its own rule asks for.
-		if list[i].law != lossHolds {
-			drops = append(drops, list[i].drop())
-		}
-	}
+	// A regulator between must be set to at least what is needed behind it, which its own rule asks for.
+	drops := slices.DeleteFunc(list, func(d drop) bool { return d.law == lossHolds })
 	missing := JoinRefs(known.Missing, lacking(end, air, flow), w.ambientOpen())
 	if len(missing) > 0 {
 		return Missing(missing...)
@@ -304,7 +298,11 @@ func (w *World) dischargeFor(end Number, arcs []int32, flow Number) Number {
 			p *= 2
 			continue
 		}
-		p += end.High + air.High - out
+		next := p + (end.High + air.High - out)
+		if next == p {
+			break // all rounds from here on find the same
+		}
+		p = next
 	}
 	return settle(p-air.High, p-air.High, JoinRefs(known.Assumed, end.Assumed, air.Assumed, flow.Assumed))
 }

@@ -61,7 +61,7 @@ type waterWalker struct {
 	stack    []int32
 	arcsAt   []int32
 	came     []int32
-	losses   []resistance
+	losses   []drop
 	step     []hop // of the walk
 	joined   []hop // of a joint on it
 	next     []hop // of a branch
@@ -275,7 +275,7 @@ func (x *waterWalker) walk(injector int32) *waterWalk {
 			for arcs[k] != list[i].arc {
 				k++
 			}
-			out[i] = walkLoss{list[i].drop(), with[k]}
+			out[i] = walkLoss{list[i], with[k]}
 		}
 		return out
 	}

@@ -1,42 +1,51 @@
 package fact
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/plant"
 )
 
 // OfKind lists the components of a kind, ascending.
-func (w *World) OfKind(k plant.Kind) []int32 { return w.byKind.get(w.sortByKind).list[k] }
+func (w *World) OfKind(k plant.Kind) []int32 {
+	x := w.byKind.get(w.sortByKind)
+	return x.list[x.start[k]:x.start[k+1]:x.start[k+1]]
+}
 
 // Indexes lists the numbers below n in order; n is at most the number of components, lines, ports or joints. The list is shared: it
 // must not be changed.
 func (w *World) Indexes(n int) []int32 { return w.byKind.get(w.sortByKind).all[:n:n] }
 
 // numKinds is above the number of any kind.
-const numKinds = 1 << 8
+var numKinds = int(slices.Max(plant.Kinds())) + 1
 
 // kindIndex lists components by kind, and the first numbers.
 type kindIndex struct {
-	list [][]int32 // by kind
-	all  []int32
+	start []int32 // of each kind, the place in list of its first component; one more at the end
+	list  []int32
+	all   []int32
 }
 
 func (w *World) sortByKind() *kindIndex {
 	p := w.Plant
-	x := &kindIndex{list: make([][]int32, numKinds), all: make([]int32, max(1, len(p.Components), len(p.Lines), len(p.Ports), 2*len(p.Ways)))}
+	n := len(p.Components)
+	numbers := max(1, n, len(p.Lines), len(p.Ports), 2*len(p.Ways))
+	room := make([]int32, numKinds+2+n+numbers)
+	x := &kindIndex{start: room[:numKinds+2], list: room[numKinds+2:][:n], all: room[numKinds+2+n:]}
 	for i := range x.all {
 		x.all[i] = int32(i)
 	}
-	var many [numKinds]int
 	for i := range p.Components {
-		many[p.Components[i].Kind]++
+		x.start[p.Components[i].Kind+2]++
 	}
-	room := make([]int32, len(p.Components))
-	for k, n := range many {
-		x.list[k], room = room[:0:n], room[n:]
+	for k := 2; k < len(x.start); k++ {
+		x.start[k] += x.start[k-1]
 	}
+	// While it is filled, the entry behind a kind's own is where its next component goes.
 	for i := range p.Components {
-		k := p.Components[i].Kind
-		x.list[k] = append(x.list[k], int32(i))
+		at := &x.start[p.Components[i].Kind+1]
+		x.list[*at] = int32(i)
+		*at++
 	}
 	return x
 }
@@ -63,7 +72,11 @@ func (w *World) JointInWhole(i int32, lot *plant.Lot) int32 {
 }
 
 func (w *World) listJoints() *jointIndex {
-	x := &jointIndex{}
+	pipes := int32(0)
+	for i := range w.Plant.Lines {
+		pipes += w.Plant.Lines[i].NumWays
+	}
+	x := &jointIndex{make([]Joint, 0, 2*pipes)}
 	for i := range w.Plant.Ways {
 		if q := &w.Plant.Ways[i]; q.IsPipe() {
 			x.list = append(x.list, Joint{q.Line, int32(i), q.From}, Joint{q.Line, int32(i), q.To})

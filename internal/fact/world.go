@@ -26,7 +26,7 @@ type World struct {
 
 	byKind    lazy[kindIndex]
 	islands   lazy[islandIndex]
-	sizes     sync.Map // of nominalSize
+	sizes     answers[sizeSpelling, readSize] // of nominalSize
 	lineSizes lazy[[]lineSize]
 	joints    lazy[jointIndex]
 	wayKinds  lazy[[]plant.Kind]
