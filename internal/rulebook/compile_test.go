@@ -332,7 +332,9 @@ evidence:
   - {label: opens at, value: spec.opening_pressure, limit: param.margin}
   - {label: tag, value: it.tag, limit: "'CV-2'"}
   - {label: flow, value: basis.treated_flow, limit: basis.treated_flow}
-  - {label: both, value: spec.opening_pressure - param.margin}`).Replace(ruleText("spec.opening_pressure < param.margin"))
+  - {label: both, value: spec.opening_pressure - param.margin}
+  - {label: from, value: "larger(spec.flow_coefficient, flow_coefficient('2 Kv'))"}
+  - {label: up to, value: "lesser(spec.flow_coefficient, flow_coefficient('2 Kv'))"}`).Replace(ruleText("spec.opening_pressure < param.margin"))
 	f, err := rulebook.ReadRule("site/example.yaml", []byte(text))
 	require.NoError(t, err)
 	book, err := rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
@@ -343,7 +345,7 @@ assumptions: [{path: components.CV.check_valve.opening_pressure, low: 25 mbar, h
 	require.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN, o[0].Status)
 	assert.Equal(t, "CV: 25 mbar to 40 mbar, yes, not known, 0 parts", o[0].Message)
 	e := o[0].Evidence
-	require.Len(t, e, 4)
+	require.Len(t, e, 6)
 	assert.Equal(t, "pressure_difference", e[0].GetDimension())
 	assert.Equal(t, []float64{2500, 4000, 2000}, []float64{e[0].GetValue(), e[0].GetValueHigh(), e[0].GetLimit()})
 	assert.Equal(t, []string{"text", "CV", "CV-2"}, []string{e[1].GetDimension(), e[1].GetText(), e[1].GetLimitText()})
@@ -351,6 +353,12 @@ assumptions: [{path: components.CV.check_valve.opening_pressure, low: 25 mbar, h
 	assert.Nil(t, e[2].Value)
 	assert.InDelta(t, 500, e[3].GetValue(), 1e-9)
 	assert.InDelta(t, 2000, e[3].GetValueHigh(), 1e-9)
+	assert.Empty(t, e[3].GetText())
+	// A range that is open at one end must not read as a single number.
+	assert.Equal(t, "at least 2 Kv", e[4].GetText())
+	assert.Nil(t, e[4].ValueHigh)
+	assert.Equal(t, "at most 2 Kv", e[5].GetText())
+	assert.Nil(t, e[5].Value)
 
 	// Words that cannot be told give way to the title, so that the finding is not lost.
 	text = strings.Replace(ruleText("spec.opening_pressure < param.margin"), "{it.tag} does not hold.", "{it.tag}: {spec.opening_pressure / (param.margin - param.margin)} of it", 1)
