@@ -2,6 +2,7 @@ package main
 
 import (
 	"os/exec"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -45,6 +46,7 @@ func TestDirectionOfKnowledge(t *testing.T) {
 				continue
 			}
 			for _, f := range forbidden {
+				assert.DirExists(t, filepath.Join(root, f), "%s may not know it, and it is not there", pkg)
 				assert.False(t, strings.HasPrefix(path, f), "%s knows %s", pkg, path)
 			}
 		}

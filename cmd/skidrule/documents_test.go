@@ -69,6 +69,11 @@ func TestDevelopersKnowEveryPackage(t *testing.T) {
 		}
 	}
 	assert.Empty(t, missing, "packages without a row in DEVELOPERS.md")
+	rows := regexp.MustCompile("(?m)^\\| `((?:internal|cmd|clients)/[a-z/]+)`").FindAllStringSubmatch(text, -1)
+	require.NotEmpty(t, rows)
+	for _, row := range rows {
+		assert.DirExists(t, filepath.Join(root, row[1]), "DEVELOPERS.md has a row for what is not there")
+	}
 }
 
 // Commands of README.md that print nothing there still run: on the designs of the checkout, and on the one that it shows.

@@ -77,6 +77,7 @@ func TestVerbsAskServersThatAreSecured(t *testing.T) {
 	} {
 		alone, asked := command(t, nil, args...), command(t, nil, append(args, with(server.ca, callers.cert, callers.key, token)...)...)
 		assert.Equal(t, alone, asked, "%v", args)
+		assert.NotEqual(t, exitUnusable, alone.code, "%v: %s", args, alone.stderr)
 	}
 	for _, c := range []struct {
 		name string

@@ -210,6 +210,7 @@ func TestDeletedDataOnlyWidenPressures(t *testing.T) {
 			t.Parallel()
 			design := wholeDesign(t, folder)
 			before := pressuresOf(t, design)
+			require.NotEmpty(t, before)
 			deletions := 0
 			eachDatum(design.ProtoReflect(), "design", func(name string, clear func(), restore func()) {
 				clear()

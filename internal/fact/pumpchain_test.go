@@ -45,15 +45,19 @@ lines:
 			cases, wrong := operate.Cases(p)
 			require.Empty(t, wrong)
 			w := fact.NewWorld(p, cases)
+			trap, ok := p.FindComponent("LT")
+			require.True(t, ok)
+			asked := 0
 			for _, d := range fact.Definitions() {
 				if d.Name != "highest_water_pressure" {
 					continue
 				}
-				trap, _ := p.FindComponent("LT")
+				asked++
 				n := d.Number(w, fact.At{Index: trap, Case: -1})
 				assert.InDelta(t, row.bar*1e5, n.Low, 1)
 				assert.InDelta(t, row.bar*1e5, n.High, 1)
 			}
+			assert.Equal(t, 1, asked)
 		})
 	}
 }
