@@ -65,6 +65,9 @@ func TestCompareTellsFindingsThatOnlyLackData(t *testing.T) {
 		c, err := e.Compare(context.Background(), &skidrulev1.CompareDesignsRequest{OldDesign: m.design, NewDesign: bare, Options: &skidrulev1.CheckOptions{Only: []string{"ratings"}}})
 		require.NoError(t, err)
 		for _, f := range c.GetGoneFindings() {
+			for _, o := range c.GetNewlyUnverified() {
+				assert.NotContains(t, o.GetCaseIds(), "", "a rule that does not depend on cases names none")
+			}
 			if f.GetOtherStatus() == skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE {
 				assert.NotEmpty(t, f.GetOtherMissing())
 				assert.NotEmpty(t, c.GetNewlyUnverified())

@@ -97,6 +97,24 @@ func countWithAnother(t *testing.T, d *skidrulev1.Design) int {
 	return count - 1
 }
 
+// What is joined to nothing belongs to the only skid with a generator, and to nobody where there are several or none.
+func TestStraysBelongToTheOnlyGenerator(t *testing.T) {
+	for text, want := range map[string]int{
+		"A-1: {ozone_generator: {}}, A-2: {tee: {}}, ES-1: {emergency_stop: {}}, PI-9: {pressure_gauge: {}}":                             1,
+		"A-1: {tee: {}}, A-2: {tee: {}}, ES-1: {emergency_stop: {}}, PI-9: {pressure_gauge: {}}":                                         3,
+		"A-1: {ozone_generator: {}}, A-2: {tee: {}}, B-1: {ozone_generator: {}}, ES-1: {emergency_stop: {}}, PI-9: {pressure_gauge: {}}": 4,
+	} {
+		route := "A-1.ozone_gas, A-2.inlet"
+		if want == 3 {
+			route = "A-1.outlet, A-2.inlet"
+		}
+		p, problems := plant.Resolve(read(t, "components: {"+text+"}\nlines: {L: {route: ["+route+"]}}"), nil)
+		require.Empty(t, problems)
+		_, count := p.Islands()
+		assert.Equal(t, want, count, text)
+	}
+}
+
 // TestLotsKeepWhatIsJoined divides a drawing of three skids, the second of which is in two pieces that a controller holds together, and
 // a stray gauge.
 func TestLotsKeepWhatIsJoined(t *testing.T) {
@@ -123,6 +141,7 @@ lines:
 	require.Empty(t, problems)
 	_, islands := p.Islands()
 	assert.Equal(t, 4, islands)
+	assert.Equal(t, 3, p.MostJoined())
 	flow := p.FlowIslands()
 	var joined [][]string
 	for k := range flow.Len() {

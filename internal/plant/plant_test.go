@@ -1,6 +1,7 @@
 package plant_test
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -82,6 +83,9 @@ func TestResolveReportsEveryProblem(t *testing.T) {
 		{"tag of line and component", "components: {P: {pump: {}}, Q: {pump: {}}}\nlines: {P: {route: [P, Q]}}", "lines.P", "a component has the tag P already"},
 		{"case about nothing", "components: {P: {pump: {}}}\ncases: {normal: {states: {PP: {running: true}}}}", "cases.normal.states.PP", `sets the state of "PP"`},
 		{"assumption without reason", "components: {P: {pump: {}}}\nassumptions: [{path: components.P.max_pressure, low: 1 bar(g), high: 2 bar(g)}]", "assumptions[0]", "has no reason"},
+		{"two assumptions about one datum", "components: {P: {pump: {}}}\nassumptions: [{path: components.P.max_pressure, low: 1 bar(g), high: 2 bar(g), reason: usual}, {path: components.P.max_pressure, low: 1 bar(g), high: 3 bar(g), reason: usual}]", "assumptions[1]", "two assumptions are about"},
+		{"assumption without range", "components: {P: {pump: {}}}\nassumptions: [{path: components.P.max_pressure, low: 3 bar(g), reason: usual}]", "assumptions[0]", "has no range"},
+		{"assumption about a line that is not there", "components: {P: {pump: {}}}\nassumptions: [{path: lines.L.length, low: 3 m, high: 4 m, reason: usual}]", "assumptions[0].path", "is about a line that is not there"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			p, problems := plant.Resolve(read(t, row.text), nil)
@@ -139,6 +143,27 @@ func values(f protoreflect.FieldDescriptor) (one, two protoreflect.Value) {
 		lists[i].Append(scalar(i + 1))
 	}
 	return protoreflect.ValueOfList(lists[0]), protoreflect.ValueOfList(lists[1])
+}
+
+// Ports are few: the nearest name is told, and all of them with it.
+func TestUnknownPortsAreGuessed(t *testing.T) {
+	for port, want := range map[string]string{"outlett": "did you mean outlet? its ports are inlet, outlet", "xyz": "its ports are inlet, outlet"} {
+		_, problems := plant.Resolve(read(t, "components: {P: {pump: {}}, Q: {pump: {}}}\nlines: {L: {route: [P."+port+", Q]}}"), nil)
+		require.Len(t, problems, 1)
+		assert.Equal(t, want, problems[0].Suggestion)
+	}
+}
+
+// Of a port the design may state what the entry does not, and the other way round.
+func TestPortsMergeFieldByField(t *testing.T) {
+	const entry = "catalogue: {own/p: {origin: invented, data: {pump: {}, ports: {inlet: {size: DN 40, elevation: 1 m}, outlet: {size: DN 32}}}}}\n"
+	p, problems := plant.Resolve(read(t, entry+"components: {P: {part: own/p, ports: {inlet: {elevation: 2 m}, outlet: {size: DN 25, elevation: 3 m}}}}"), nil)
+	require.Empty(t, problems)
+	got := map[string]string{}
+	for _, port := range p.Components[0].Data.GetPorts() {
+		got[port.GetName()] = fmt.Sprintf("%s at %g m", port.GetSize().GetDesignation(), port.GetElevationM())
+	}
+	assert.Equal(t, map[string]string{"inlet": "40 at 2 m", "outlet": "25 at 3 m"}, got)
 }
 
 func TestSpecsMergeFieldByField(t *testing.T) {
