@@ -42,7 +42,10 @@ func drawLevelCase(t *rapid.T) levelCase {
 		if rapid.IntRange(0, 4).Draw(t, "limited") == 0 {
 			limit := flowpath.LevelLimit{Value: math.Round(value.Draw(t, "limit")), MayFail: rapid.Bool().Draw(t, "may fail") && c.cost[arc] != flowpath.Barrier}
 			if rapid.Bool().Draw(t, "drops") {
-				limit = flowpath.LevelLimit{Value: math.Inf(1), Drop: float64(rapid.IntRange(0, 3).Draw(t, "drop"))}
+				limit.Drop = float64(rapid.IntRange(0, 3).Draw(t, "drop"))
+				if rapid.Bool().Draw(t, "unlimited") {
+					limit.Value = math.Inf(1)
+				}
 			}
 			c.limits[arc] = limit
 			limited, limits = append(limited, arc), append(limits, limit)
@@ -201,11 +204,15 @@ func (c *levelCase) walk(t *rapid.T, l *flowpath.Levels, path []int32, node int3
 		if c.cost[a] == flowpath.Barrier {
 			crossed = append(crossed, a)
 		}
-		if limit, ok := c.limits[a]; ok && min(x-limit.Drop, limit.Value) < want {
-			require.True(t, limit.MayFail)
-			crossed = append(crossed, a)
-		} else if ok && (a != failed || !limit.MayFail) {
-			x = min(x-limit.Drop, limit.Value)
+		if limit, ok := c.limits[a]; ok {
+			x -= limit.Drop
+			switch {
+			case min(x, limit.Value) < want:
+				require.True(t, limit.MayFail)
+				crossed = append(crossed, a)
+			case a != failed || !limit.MayFail:
+				x = min(x, limit.Value)
+			}
 		}
 		hold()
 	}

@@ -163,6 +163,34 @@ func TestDirectAgreesOnWhatSitesMaySay(t *testing.T) {
 	}
 }
 
+// TestFormsLeftToTheInterpreter asks conditions that are no functions of ours in part: they are left to the interpreter as a whole.
+func TestFormsLeftToTheInterpreter(t *testing.T) {
+	w := testWorld(t, &skidrulev1.Design{Components: []*skidrulev1.Component{{Tag: "OD-1", Spec: &skidrulev1.Component_OzoneDestruct{
+		OzoneDestruct: &skidrulev1.OzoneDestruct{Heated: new(true), PressureDropPa: new(3000.0)},
+	}}}})
+	for _, text := range []string{
+		"spec.pressure_drop * (3.0 - 1.0) >= pressure_difference('60 mbar')",
+		"pressure_difference('10' + ' mbar') + spec.pressure_drop >= pressure_difference('40 mbar')",
+		"spec.pressure_drop + pressure_difference('10' + ' mbar') >= pressure_difference('40 mbar')",
+		"spec.heated && 'OD' + '-1' == it.tag",
+		"'OD' + '-1' == it.tag && spec.heated",
+		"it.tag in ['OD' + '-1']",
+		"spec.heated ? 'OD' + '-1' == it.tag : false",
+		"7 / 2 == 3 && spec.heated",
+	} {
+		c, faults := Compile(&skidrulev1.Rule{
+			Id: "site/form", Title: "form", Severity: skidrulev1.Severity_SEVERITY_ERROR, Subject: skidrulev1.RuleSubject_RULE_SUBJECT_COMPONENT, Kinds: []string{"ozone_destruct"},
+			Condition: text, Message: "no", Why: "why", Mend: "mend", Sources: []*skidrulev1.RuleSource{{Text: "none"}},
+		}, nil, true)
+		require.Empty(t, faults, text)
+		assert.Nil(t, c.condition.direct, text)
+		answer, err := c.Evaluate(context.Background(), w, nil, true)
+		require.NoError(t, err, text)
+		require.Len(t, answer.Outcomes, 1)
+		assert.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET, answer.Outcomes[0].Status, "%s: %s", text, answer.Outcomes[0].Failure)
+	}
+}
+
 func testWorld(t *testing.T, d *skidrulev1.Design) *fact.World {
 	t.Helper()
 	p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
