@@ -124,20 +124,22 @@ func TestCalcReadsTablesOfFiles(t *testing.T) {
 func TestCalcRefuses(t *testing.T) {
 	t.Parallel()
 	for want, args := range map[string][]string{
-		`did you mean "water-properties"?`:   {"water-propertis"},
-		`did you mean "temperature"?`:        {"water-properties", "temperatur=15 degC"},
-		"not within 0 degC to 100 degC":      {"water-properties", "temperature=150 degC", "pressure=1 bar(a)"},
-		"missing input":                      {"water-properties", "temperature=15 degC"},
-		"is no input; inputs are written":    {"water-properties", "15 degC"},
-		"given twice":                        {"water-properties", "temperature=15 degC", "temperature=16 degC"},
-		"is for a sweep":                     {"water-properties", "temperature=15 degC", "pressure=1 bar(a)", "--format", "png"},
-		"written KEY=FIRST..LAST":            {"water-properties", "--sweep", "temperature"},
-		"a sweep is written first..last":     {"water-properties", "pressure=1 bar(a)", "--sweep", "temperature=5 degC"},
-		"swept and given a fixed value":      {"water-properties", "pressure=1 bar(a)", "temperature=5 degC", "--sweep", "temperature=5..6 degC"},
-		"2 to 2000 are possible":             {"water-properties", "pressure=1 bar(a)", "--sweep", "temperature=5..6 degC", "--points", "2001"},
-		`no output of water-properties "rho`: {"water-properties", "pressure=1 bar(a)", "--sweep", "temperature=5..6 degC", "--format", "svg", "--result", "rho"},
-		"no such file":                       {"injector-suction", "table=@none.csv"},
-		"--units is":                         {"water-properties", "--units", "uk"},
+		`did you mean "water-properties"?`:      {"water-propertis"},
+		`did you mean "temperature"?`:           {"water-properties", "temperatur=15 degC"},
+		"not within 0 degC to 100 degC":         {"water-properties", "temperature=150 degC", "pressure=1 bar(a)"},
+		"missing input":                         {"water-properties", "temperature=15 degC"},
+		"is no input; inputs are written":       {"water-properties", "15 degC"},
+		"given twice":                           {"water-properties", "temperature=15 degC", "temperature=16 degC"},
+		"is for a sweep":                        {"water-properties", "temperature=15 degC", "pressure=1 bar(a)", "--format", "png"},
+		"--points and --result are for a sweep": {"water-properties", "temperature=15 degC", "pressure=1 bar(a)", "--points", "5"},
+		"--result are for a sweep; add --sweep": {"water-properties", "temperature=15 degC", "pressure=1 bar(a)", "--result", "density"},
+		"written KEY=FIRST..LAST":               {"water-properties", "--sweep", "temperature"},
+		"a sweep is written first..last":        {"water-properties", "pressure=1 bar(a)", "--sweep", "temperature=5 degC"},
+		"swept and given a fixed value":         {"water-properties", "pressure=1 bar(a)", "temperature=5 degC", "--sweep", "temperature=5..6 degC"},
+		"2 to 2000 are possible":                {"water-properties", "pressure=1 bar(a)", "--sweep", "temperature=5..6 degC", "--points", "2001"},
+		`no output of water-properties "rho`:    {"water-properties", "pressure=1 bar(a)", "--sweep", "temperature=5..6 degC", "--format", "svg", "--result", "rho"},
+		"no such file":                          {"injector-suction", "table=@none.csv"},
+		"--units is":                            {"water-properties", "--units", "uk"},
 	} {
 		r := command(t, nil, append([]string{"calc"}, args...)...)
 		assert.Equal(t, exitUnusable, r.code, "%v", args)

@@ -121,6 +121,12 @@ func TestNewJSON(t *testing.T) {
 	assert.Empty(t, answer.Picks)
 	require.NoError(t, json.Unmarshal([]byte(command(t, nil, demand("--format", "json", "--parts", "demo", "--basis", "max_gas_to_liquid=0.25")...).stdout), &answer))
 	assert.NotEmpty(t, answer.Picks)
+
+	// Spaces around a datum of the basis are none of it.
+	joined := command(t, nil, demand("--basis", "joined_to_drinking_water=true", "--basis", "room_volume=120 m3")...)
+	require.Equal(t, exitPassed, joined.code, joined.stderr)
+	assert.Contains(t, joined.stdout, "joined_to_drinking_water: true")
+	assert.Equal(t, joined, command(t, nil, demand("--basis", " joined_to_drinking_water = true ", "--basis", "room_volume = 120 m3 ")...))
 }
 
 // The server drafts to the same bytes as the command alone, and refuses with the same words.
