@@ -106,6 +106,15 @@ func TestProjectFilesThatAreWrong(t *testing.T) {
 	}
 }
 
+// TestFlagsAreNotPlacedInTheProjectFile asks that what is wrong with a flag is not told as if the project file said it.
+func TestFlagsAreNotPlacedInTheProjectFile(t *testing.T) {
+	t.Parallel()
+	r := command(t, nil, "check", filepath.Join(siteFolder(t, siteProject), "designs"), "--only", "hous")
+	assert.Equal(t, exitUnusable, r.code, r.stdout)
+	assert.Contains(t, r.stderr, `there is no rule and no topic "hous"`)
+	assert.NotContains(t, r.stderr, projectName)
+}
+
 // TestProjectWaiversForOneDesign asks that a waiver of another design is neither used nor called unused.
 func TestProjectWaiversForOneDesign(t *testing.T) {
 	t.Parallel()

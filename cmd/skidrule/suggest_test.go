@@ -46,6 +46,16 @@ func levels(name string) string {
 	return string(rune('0'+n/10)) + string(rune('0'+n%10))
 }
 
+// Files in a form that edits are not written for are told as such.
+func TestSuggestTellsWhatItCannotEdit(t *testing.T) {
+	t.Parallel()
+	text := strings.ReplaceAll(read(t, "../../testdata/mistakes/blockable-vent/design.yaml"), "\n", "\r\n")
+	r := command(t, nil, "check", write(t, "design.yaml", text), "--suggest")
+	assert.Equal(t, exitFindings, r.code, r.stderr)
+	assert.Contains(t, r.stdout, "edits are proposed for YAML with plain line feeds alone")
+	assert.NotContains(t, r.stdout, "@@")
+}
+
 // TestSuggestOverTheWire asks that a server's answers lead to the same patch.
 func TestSuggestOverTheWire(t *testing.T) {
 	t.Parallel()

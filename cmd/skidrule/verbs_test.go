@@ -79,18 +79,19 @@ func TestConvertTable(t *testing.T) {
 
 func TestConvertRefuses(t *testing.T) {
 	t.Parallel()
-	for name, args := range map[string][]string{
-		"unknown form":      {"testdata/designs/broken.yaml", "--to", "xml"},
-		"unknown extension": {"testdata/designs/broken.yaml", "--output", "d.dwg"},
-		"no file":           {"none.yaml"},
-		"a folder":          {"testdata"},
-		"no design":         {"testdata/rules/house/rated-for-five.yaml"},
-		"a torn table":      {write(t, "t.csv", "part,a\n")},
+	torn := write(t, "t.csv", "part,a\n")
+	for want, args := range map[string][]string{
+		`--to is "xml"; it may be yaml`:                                     {"testdata/designs/broken.yaml", "--to", "xml"},
+		"the name d.dwg tells no form; say it with --to":                    {"testdata/designs/broken.yaml", "--output", "d.dwg"},
+		"none.yaml: no such file":                                           {"none.yaml"},
+		"testdata: is a directory":                                          {"testdata"},
+		`rated-for-five.yaml:1:1: the first key is "skidrule_rule"`:         {"testdata/rules/house/rated-for-five.yaml"},
+		filepath.ToSlash(torn) + ":1:1: the file does not say what kind of": {torn},
 	} {
 		r := command(t, nil, append([]string{"convert"}, args...)...)
-		assert.Equal(t, exitUnusable, r.code, name)
-		assert.NotEmpty(t, r.stderr, name)
-		assert.Empty(t, r.stdout, name)
+		assert.Equal(t, exitUnusable, r.code, want)
+		assert.Contains(t, r.stderr, want)
+		assert.Empty(t, r.stdout, want)
 	}
 }
 
