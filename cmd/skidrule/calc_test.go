@@ -56,6 +56,14 @@ func TestCalcShowsACommandThatRuns(t *testing.T) {
 	}
 }
 
+// A calculation that reads a table shows one that it can be run with.
+func TestCalcShowsATable(t *testing.T) {
+	t.Parallel()
+	text := command(t, nil, "calc", "injector-suction").stdout
+	assert.Regexp(t, `(?s)=@table\.csv.*\nwith table\.csv\n  \S`, text)
+	assert.NotContains(t, command(t, nil, "calc", "water-properties").stdout, "with table.csv")
+}
+
 func TestCalcRuns(t *testing.T) {
 	t.Parallel()
 	r := command(t, nil, waterAt15...)

@@ -193,6 +193,24 @@ func TestBadRulesAreToldWhereTheyStand(t *testing.T) {
 	}
 }
 
+// TestChangesOfASite changes severity and a parameter of a rule, and a parameter that it has not.
+func TestChangesOfASite(t *testing.T) {
+	f, err := rulebook.ReadRule("site/example.yaml", []byte(ruleText("spec.opening_pressure > param.margin")))
+	require.NoError(t, err)
+	plain, faults := rulebook.Compile(f.Rule, nil, false)
+	require.Empty(t, faults)
+	assert.Equal(t, skidrulev1.Severity_SEVERITY_WARNING, plain.Severity)
+	changed, faults := rulebook.Compile(f.Rule, &skidrulev1.RuleChange{Severity: skidrulev1.Severity_SEVERITY_NOTE, Parameters: map[string]string{"margin": "40 mbar"}}, false)
+	require.Empty(t, faults)
+	assert.Equal(t, skidrulev1.Severity_SEVERITY_NOTE, changed.Severity)
+	const valve = "components: {CV: {check_valve: {opening_pressure: 30 mbar}}}"
+	assert.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET, ask(t, plain, valve)[0].Status)
+	assert.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN, ask(t, changed, valve)[0].Status)
+	_, faults = rulebook.Compile(f.Rule, &skidrulev1.RuleChange{Parameters: map[string]string{"margn": "40 mbar"}}, false)
+	require.Len(t, faults, 1)
+	assert.Equal(t, `site/example: parameters: the rule has no parameter "margn"`, faults.Error())
+}
+
 // TestExamplesTellWhatDiffers gives a rule examples that do not hold, and asks for the reason.
 func TestExamplesTellWhatDiffers(t *testing.T) {
 	const examples = `examples:
@@ -248,6 +266,14 @@ func TestExamplesTellWhatDiffers(t *testing.T) {
     expect: broken
     based_on: base
     without: [components.CV-1.check_valve.flow_coeficient]
+  takes-out-of-a-text:
+    expect: broken
+    based_on: base
+    without: [name.part]
+  takes-out-of-an-empty-basis:
+    expect: broken
+    based_on: base
+    without: [basis.treated_flow]
   takes-out-a-part:
     expect: met
     based_on: base
@@ -272,24 +298,26 @@ func TestExamplesTellWhatDiffers(t *testing.T) {
 		got[r.Name] = r.Problem
 	}
 	want := map[string]string{
-		"base":               "",
-		"met":                "expected broken, got met for components.CV-2",
-		"broken":             "expected met, got broken for components.CV-1: CV-1 does not hold.",
-		"open":               "expected met, got not_verifiable for components.CV-1: missing components.CV-1.check_valve.opening_pressure",
-		"other-missing":      "expected components.CV-2.check_valve.opening_pressure among the missing data, got components.CV-1.check_valve.opening_pressure",
-		"open-and-broken":    "expected not_verifiable, got broken for components.CV-1",
-		"other-words":        `the message does not contain "opens": CV-1 does not hold.`,
-		"nobody":             "the rule was asked of nothing in it",
-		"nothing":            "",
-		"nothing-but-met":    "the rule was asked of nothing in it",
-		"base-is-not-there":  `there is no example "bases" to base another on`,
-		"takes-out-nothing":  "there is no components.CV-3 to take out",
-		"takes-out-no-datum": "there is no components.CV-1.check_valve.flow_coefficient to take out",
-		"takes-out-no-field": "there is no components.CV-1.check_valve.flow_coeficient to take out",
-		"takes-out-a-part":   "",
-		"round":              "based on each other in a circle",
-		"about":              "based on each other in a circle",
-		"leads-nowhere":      "its design does not resolve",
+		"base":                        "",
+		"met":                         "expected broken, got met for components.CV-2",
+		"broken":                      "expected met, got broken for components.CV-1: CV-1 does not hold.",
+		"open":                        "expected met, got not_verifiable for components.CV-1: missing components.CV-1.check_valve.opening_pressure",
+		"other-missing":               "expected components.CV-2.check_valve.opening_pressure among the missing data, got components.CV-1.check_valve.opening_pressure",
+		"open-and-broken":             "expected not_verifiable, got broken for components.CV-1",
+		"other-words":                 `the message does not contain "opens": CV-1 does not hold.`,
+		"nobody":                      "the rule was asked of nothing in it",
+		"nothing":                     "",
+		"nothing-but-met":             "the rule was asked of nothing in it",
+		"base-is-not-there":           `there is no example "bases" to base another on`,
+		"takes-out-nothing":           "there is no components.CV-3 to take out",
+		"takes-out-no-datum":          "there is no components.CV-1.check_valve.flow_coefficient to take out",
+		"takes-out-no-field":          "there is no components.CV-1.check_valve.flow_coeficient to take out",
+		"takes-out-of-a-text":         "there is no name.part to take out",
+		"takes-out-of-an-empty-basis": "there is no basis.treated_flow to take out",
+		"takes-out-a-part":            "",
+		"round":                       "based on each other in a circle",
+		"about":                       "based on each other in a circle",
+		"leads-nowhere":               "its design does not resolve",
 	}
 	require.Len(t, got, len(want))
 	for name, problem := range want {
@@ -326,7 +354,7 @@ func TestFoldersTellEveryFault(t *testing.T) {
 // TestFindingsTellTheirNumbers asks for message and evidence of a broken rule: single numbers, ranges, texts, truths, and what is not
 // known.
 func TestFindingsTellTheirNumbers(t *testing.T) {
-	text := strings.NewReplacer("{it.tag} does not hold.", "{it.tag}: {spec.opening_pressure}, {it.lines_pass_forward}, {basis.treated_flow}, {counted(design.excluded_cases_possible, 'part', 'parts')}",
+	text := strings.NewReplacer("{it.tag} does not hold.", "of {it.tag}: {spec.opening_pressure}, {it.lines_pass_forward}, {basis.treated_flow}, {counted(design.excluded_cases_possible, 'part', 'parts')}",
 		"why: because", `why: because
 evidence:
   - {label: opens at, value: spec.opening_pressure, limit: param.margin}
@@ -343,7 +371,7 @@ evidence:
 assumptions: [{path: components.CV.check_valve.opening_pressure, low: 25 mbar, high: 40 mbar, reason: usual}]`)
 	require.Len(t, o, 1)
 	require.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN, o[0].Status)
-	assert.Equal(t, "CV: 25 mbar to 40 mbar, yes, not known, 0 parts", o[0].Message)
+	assert.Equal(t, "of CV: 25 mbar to 40 mbar, yes, not known, 0 parts", o[0].Message)
 	e := o[0].Evidence
 	require.Len(t, e, 6)
 	assert.Equal(t, "pressure_difference", e[0].GetDimension())
