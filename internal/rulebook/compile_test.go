@@ -168,6 +168,7 @@ func TestBadRulesAreToldWhereTheyStand(t *testing.T) {
 		{"path that is none", "why: because", "why: because\npath: it.tag", "13:7", "gives a string, not a path"},
 		{"when it applies", "why: because", "why: because\napplies_when: spec.opening_pressure", "13:15", "not a bool"},
 		{"unknown kind", "[check_valve]", "[check_valve, chek_valve]", "6:22", `"chek_valve" is no component kind`},
+		{"data of one kind asked of two", "[check_valve]", "[check_valve, pump]", "", "undefined field 'opening_pressure'"},
 		{"id", "id: site/example", "id: Example", "2:5", "is not of the form topic/readable-slug"},
 		{"no title", "title: the example holds", "title: ' '", "3:8", "does not state its title"},
 		{"no source", `sources: [{text: "common practice, no source", status: common_practice}]`, "", "", "names no source"},
