@@ -165,14 +165,7 @@ func (w *wiring) component(at int32) {
 	case plant.KindFlowSwitch:
 		w.valve(at, first, first+1, d.GetFlowSwitch().FlowCoefficientKvM3PerH)
 	case plant.KindFlowMeter:
-		switch m := d.GetFlowMeter(); {
-		case m.FlowCoefficientKvM3PerH != nil || m.PressureDropPa == nil:
-			w.valve(at, first, first+1, m.FlowCoefficientKvM3PerH)
-		case gas:
-			w.rated(at, first, first+1, m.PressureDropPa, m.GasRangeHighMolPerS, "gas_range_high")
-		default:
-			w.rated(at, first, first+1, m.PressureDropPa, m.LiquidRangeHighM3PerS, "liquid_range_high")
-		}
+		w.flowMeter(at, first, gas)
 	case plant.KindRestrictionOrifice:
 		o := d.GetRestrictionOrifice()
 		l := w.between(at, first, first+1)
@@ -199,35 +192,13 @@ func (w *wiring) component(at int32) {
 	case plant.KindKnockOutPot:
 		w.sealed(at, first, first+2, d.GetKnockOutPot().GasSeal)
 	case plant.KindFloatVentValve:
-		v := d.GetFloatVentValve()
-		l := w.between(at, first, first+1)
-		law := network.FloatVent{Orifice: network.Orifice{Diameter: w.number(v.OrificeDiameterM, ref(at, "orifice_diameter")), Coefficient: ventCoefficient}}
-		if v.MaxOpeningDifferencePa != nil {
-			law.MaxDifference = *v.MaxOpeningDifferencePa
-		}
-		l.law = law
-		w.add(l)
+		w.floatVent(at, first)
 	case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindReactionVessel, plant.KindOpenTank:
 		w.vessel(at)
 	case plant.KindDemister:
 		w.rated(at, first, first+1, d.GetDemister().PressureDropPa, d.GetDemister().RatedFlowMolPerS, "rated_flow")
 	case plant.KindHeatExchanger:
-		x := d.GetHeatExchanger()
-		if gas {
-			w.rated(at, first, first+1, x.PressureDropPa, x.RatedGasFlowMolPerS, "rated_gas_flow")
-		} else {
-			w.rated(at, first, first+1, x.PressureDropPa, x.RatedFlowM3PerS, "rated_flow")
-		}
-		switch {
-		case w.p.Ports[first+2].Joints == 0 && w.p.Ports[first+3].Joints == 0:
-		case w.m.phase[first+2] == network.Gas: // no field states what a service side of gas loses
-			l := w.between(at, first+2, first+3)
-			w.lack(Datum{DatumElement, at, ""})
-			l.law = placeholder
-			w.add(l)
-		default:
-			w.lost(at, first+2, first+3, x.ServicePressureDropPa, "service_pressure_drop", x.ServiceFlowM3PerS, "service_flow")
-		}
+		w.heatExchanger(at, first, gas)
 	case plant.KindPump, plant.KindBlower, plant.KindCompressor, plant.KindOxygenConcentrator, plant.KindGasSupply:
 		w.machine(at)
 	case plant.KindVenturiInjector:
@@ -239,6 +210,50 @@ func (w *wiring) component(at int32) {
 		}
 	}
 	w.take()
+}
+
+// heatExchanger is both sides of a heat exchanger; the service side where a line meets it.
+func (w *wiring) heatExchanger(at, first int32, gas bool) {
+	x := w.p.Components[at].Data.GetHeatExchanger()
+	if gas {
+		w.rated(at, first, first+1, x.PressureDropPa, x.RatedGasFlowMolPerS, "rated_gas_flow")
+	} else {
+		w.rated(at, first, first+1, x.PressureDropPa, x.RatedFlowM3PerS, "rated_flow")
+	}
+	switch {
+	case w.p.Ports[first+2].Joints == 0 && w.p.Ports[first+3].Joints == 0:
+	case w.m.phase[first+2] == network.Gas: // no field states what a service side of gas loses
+		l := w.between(at, first+2, first+3)
+		w.lack(Datum{DatumElement, at, ""})
+		l.law = placeholder
+		w.add(l)
+	default:
+		w.lost(at, first+2, first+3, x.ServicePressureDropPa, "service_pressure_drop", x.ServiceFlowM3PerS, "service_flow")
+	}
+}
+
+// flowMeter is a meter by its flow coefficient, or by what it loses at the end of its range.
+func (w *wiring) flowMeter(at, first int32, gas bool) {
+	switch m := w.p.Components[at].Data.GetFlowMeter(); {
+	case m.FlowCoefficientKvM3PerH != nil || m.PressureDropPa == nil:
+		w.valve(at, first, first+1, m.FlowCoefficientKvM3PerH)
+	case gas:
+		w.rated(at, first, first+1, m.PressureDropPa, m.GasRangeHighMolPerS, "gas_range_high")
+	default:
+		w.rated(at, first, first+1, m.PressureDropPa, m.LiquidRangeHighM3PerS, "liquid_range_high")
+	}
+}
+
+// floatVent is a vent valve, which opens up to a pressure difference.
+func (w *wiring) floatVent(at, first int32) {
+	v := w.p.Components[at].Data.GetFloatVentValve()
+	l := w.between(at, first, first+1)
+	law := network.FloatVent{Orifice: network.Orifice{Diameter: w.number(v.OrificeDiameterM, ref(at, "orifice_diameter")), Coefficient: ventCoefficient}}
+	if v.MaxOpeningDifferencePa != nil {
+		law.MaxDifference = *v.MaxOpeningDifferencePa
+	}
+	l.law = law
+	w.add(l)
 }
 
 // boundary fixes the pressure or the flow at a boundary.

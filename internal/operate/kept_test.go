@@ -23,12 +23,10 @@ func TestIslandsAreKept(t *testing.T) {
 	require.NoError(t, err)
 	f, err := designfile.Read("design.yaml", data)
 	require.NoError(t, err)
-	demo, problems := plant.Index(catalogue.Demo())
-	require.Empty(t, problems)
 	pair := plantgen.Beside(f.Design, f.Design)
 	kept := &Kept{}
 	solve := func(d *skidrulev1.Design) *State {
-		p, problems := plant.Resolve(d, plant.Catalogues{demo})
+		p, problems := plant.Resolve(d, plant.Catalogues{catalogue.Parts()})
 		require.Empty(t, problems)
 		cases, wrong := Cases(p)
 		require.Empty(t, wrong)
