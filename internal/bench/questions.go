@@ -68,18 +68,7 @@ func Ask(p *plant.Plant) (*Answer, error) {
 			valves.Add(int32(2*i + 1))
 		}
 	}
-	var sources, subjects, boundaries []int32
-	for i := range p.Components {
-		c := &p.Components[i]
-		switch {
-		case c.Kind == plant.KindVenturiInjector:
-			sources = append(sources, c.FirstPort, c.FirstPort+2)
-		case c.Kind == plant.KindOzoneGenerator:
-			subjects = append(subjects, c.FirstPort+1)
-		case c.Kind == plant.KindBoundary && water(c.Data.GetBoundary().GetService()):
-			sources, boundaries = append(sources, c.FirstPort), append(boundaries, c.FirstPort)
-		}
-	}
+	sources, subjects, boundaries := ends(p)
 	g, err := flowpath.FromPassages(len(p.Ports), from, to)
 	if err != nil {
 		return nil, err
@@ -141,4 +130,20 @@ func Ask(p *plant.Plant) (*Answer, error) {
 
 func water(s skidrulev1.Service) bool {
 	return s == skidrulev1.Service_SERVICE_PROCESS_WATER || s == skidrulev1.Service_SERVICE_OZONATED_WATER
+}
+
+// ends lists the ports where water comes from, those of generators that it may come to, and those of water's boundaries.
+func ends(p *plant.Plant) (sources, subjects, boundaries []int32) {
+	for i := range p.Components {
+		c := &p.Components[i]
+		switch {
+		case c.Kind == plant.KindVenturiInjector:
+			sources = append(sources, c.FirstPort, c.FirstPort+2)
+		case c.Kind == plant.KindOzoneGenerator:
+			subjects = append(subjects, c.FirstPort+1)
+		case c.Kind == plant.KindBoundary && water(c.Data.GetBoundary().GetService()):
+			sources, boundaries = append(sources, c.FirstPort), append(boundaries, c.FirstPort)
+		}
+	}
+	return sources, subjects, boundaries
 }
