@@ -151,6 +151,20 @@ func TestFourOutcomesAndFailure(t *testing.T) {
 	}
 }
 
+// A truth that a fact settles by assumed data is told with it, as a number is.
+func TestTruthsCarryTheirAssumptions(t *testing.T) {
+	text := strings.NewReplacer("check_valve", "degassing_vessel").Replace(ruleText("it.under_pressure"))
+	f, err := rulebook.ReadRule("site/example.yaml", []byte(text))
+	require.NoError(t, err)
+	book, err := rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
+	require.NoError(t, err)
+	outcomes := ask(t, book.Rules()[0], "components: {DV: {degassing_vessel: {}}}\nassumptions: [{path: components.DV.degassing_vessel.operating_pressure, low: 0.2 bar(g), high: 0.4 bar(g), reason: usual}]")
+	require.Len(t, outcomes, 1)
+	assert.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET, outcomes[0].Status, outcomes[0].Failure)
+	require.Len(t, outcomes[0].Assumed, 1)
+	assert.Equal(t, "operating_pressure", outcomes[0].Assumed[0].Field)
+}
+
 // TestBadRulesAreToldWhereTheyStand spoils one part of a rule at a time.
 func TestBadRulesAreToldWhereTheyStand(t *testing.T) {
 	const condition = "spec.opening_pressure > param.margin"
