@@ -56,14 +56,6 @@ func FieldAt(design *skidrulev1.Design, path string) (Field, error) {
 	return Field{Path: path, Key: f.key, Descriptor: f.field, Dimension: f.dimension, Parent: parent}, nil
 }
 
-// DimensionAt returns what the datum at a path of a design measures. It is an
-// error if no design could have such a datum; the dimension is unspecified for
-// a text, a choice or a count.
-func DimensionAt(path string) (skidrulev1.Dimension, error) {
-	f, err := FieldAt(nil, path)
-	return f.Dimension, err
-}
-
 // datumAt finds the numeric field that a path names.
 func datumAt(d protoreflect.MessageDescriptor, path string) (*fieldSpec, error) {
 	f, _, err := follow(d, nil, path)

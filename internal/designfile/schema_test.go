@@ -183,7 +183,7 @@ func TestFieldAt(t *testing.T) {
 		require.Error(t, err, path)
 		assert.Contains(t, err.Error(), want, path)
 	}
-	d, err := designfile.DimensionAt("components.X.max_pressure")
+	f, err := designfile.FieldAt(nil, "components.X.max_pressure")
 	require.NoError(t, err)
-	assert.Equal(t, skidrulev1.Dimension_DIMENSION_PRESSURE_GAUGE, d)
+	assert.Equal(t, skidrulev1.Dimension_DIMENSION_PRESSURE_GAUGE, f.Dimension)
 }

@@ -16,11 +16,6 @@ const (
 	West
 )
 
-// String names the side.
-func (s Side) String() string {
-	return [...]string{"north", "east", "south", "west"}[s&3]
-}
-
 func (s Side) opposite() Side { return (s + 2) & 3 }
 
 // step is the unit step out of the side; y grows downwards.
