@@ -183,7 +183,7 @@ func TestFieldAt(t *testing.T) {
 		require.Error(t, err, path)
 		assert.Contains(t, err.Error(), want, path)
 	}
-	f, err := designfile.FieldAt(nil, "components.X.max_pressure")
+	field, err := designfile.FieldAt(nil, "components.X.max_pressure")
 	require.NoError(t, err)
-	assert.Equal(t, skidrulev1.Dimension_DIMENSION_PRESSURE_GAUGE, f.Dimension)
+	assert.Equal(t, skidrulev1.Dimension_DIMENSION_PRESSURE_GAUGE, field.Dimension)
 }
