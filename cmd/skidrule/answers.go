@@ -21,12 +21,10 @@ type outcome struct {
 	site     *site // of an answer; nil where the verb asks for none
 }
 
-// checking is one run of check over many inputs. Options and brought hold for inputs that know no site.
+// checking is one run of check over many inputs.
 type checking struct {
-	asker   asker
-	server  string
-	options *skidrulev1.CheckOptions
-	brought *brought
+	asker  asker
+	server string
 	// rules are those of all sites.
 	rules []*skidrulev1.Rule
 }
@@ -62,13 +60,9 @@ func (c *checking) one(ctx context.Context, in *input) (o outcome) {
 	if err != nil {
 		return unusable(in.name, oneLine(err.Error()))
 	}
-	options, place := c.options, c.brought.place
-	if in.site != nil {
-		options, place = in.site.options, in.site.place
-	}
-	answer, err := c.asker.Check(ctx, &skidrulev1.CheckDesignRequest{Design: file.Design, Options: proto.CloneOf(options)})
+	answer, err := c.asker.Check(ctx, &skidrulev1.CheckDesignRequest{Design: file.Design, Options: proto.CloneOf(in.site.options)})
 	if err != nil {
-		return c.refused(in.name, file, err, place)
+		return c.refused(in.name, file, err, in.site.place)
 	}
 	return outcome{design: file.Design, site: in.site, answer: &report.Answer{File: in.name, Report: answer, Positions: file.Positions}}
 }

@@ -127,8 +127,9 @@ func TestPanicOfTheEngine(t *testing.T) {
 	engine, stop, err := newAsker(&serverFlags{})
 	require.NoError(t, err)
 	defer stop()
-	c := &checking{asker: panicking{engine}, options: &skidrulev1.CheckOptions{}, brought: &brought{}}
-	out, err := c.all(context.Background(), []input{{name: "testdata/designs/clean.yaml"}, {name: "testdata/designs/open.yaml"}}, nil)
+	c := &checking{asker: panicking{engine}}
+	here := &site{options: &skidrulev1.CheckOptions{}, brought: &brought{}}
+	out, err := c.all(context.Background(), []input{{name: "testdata/designs/clean.yaml", site: here}, {name: "testdata/designs/open.yaml", site: here}}, nil)
 	require.NoError(t, err)
 	require.NotNil(t, out[0].unusable)
 	assert.Contains(t, out[0].unusable.Problems[0].Message, "internal error")

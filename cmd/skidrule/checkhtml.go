@@ -46,7 +46,7 @@ func (f *checkFlags) page(ctx context.Context, c *checking, outcomes []outcome, 
 		}
 		a := report.HTMLAnswer{Answer: *o.answer, Design: o.design, Data: dataOf(o.design, o.site.brought.catalogue)}
 		a.Report = full
-		request := &skidrulev1.SolveDesignRequest{Design: o.design, Catalogue: c.options.GetCatalogue(), CaseIds: f.cases, SkipMargins: true}
+		request := &skidrulev1.SolveDesignRequest{Design: o.design, Catalogue: options.GetCatalogue(), CaseIds: f.cases, SkipMargins: true}
 		if a.Solution, err = solveWith(ctx, c.asker, request); err != nil {
 			// The page is of use without it, and says why there is none.
 			a.Unsolved = plainFailure(err, f.server)

@@ -31,6 +31,7 @@ type Compiled struct {
 	ByCase bool
 	// OfDesign tells that it is asked of the design as a whole, or rests on sums over it, so that it must not be asked of a lot.
 	OfDesign bool
+	site     bool // it runs under limits of cost and time
 
 	on        fact.On
 	kinds     []plant.Kind
@@ -87,7 +88,7 @@ type compiler struct {
 func Compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*Compiled, Faults) {
 	c := &compiler{rule: rule, site: site}
 	c.checkFrame()
-	out := &Compiled{Rule: rule, Severity: rule.GetSeverity(), on: onOf[rule.GetSubject()]}
+	out := &Compiled{Rule: rule, Severity: rule.GetSeverity(), on: onOf[rule.GetSubject()], site: site}
 	if change.GetSeverity() != skidrulev1.Severity_SEVERITY_UNSPECIFIED {
 		out.Severity = change.GetSeverity()
 	}

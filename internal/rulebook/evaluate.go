@@ -313,7 +313,7 @@ func (c *Compiled) decide(ctx context.Context, k *condition, s *scope) (fact.Tru
 func (c *Compiled) eval(ctx context.Context, p cel.Program, s *scope) (ref.Val, error) {
 	var value ref.Val
 	var err error
-	if ctx.Done() != nil && c.limited() {
+	if ctx.Done() != nil && c.site {
 		value, _, err = p.ContextEval(ctx, s)
 	} else {
 		value, _, err = p.Eval(s)
@@ -326,9 +326,6 @@ func (c *Compiled) eval(ctx context.Context, p cel.Program, s *scope) (ref.Val, 
 	}
 	return value, nil
 }
-
-// limited tells whether the rule runs under limits of cost.
-func (c *Compiled) limited() bool { return c.Rule.GetPack() != "" }
 
 // describe fills message, evidence and path of a broken outcome. Where a template fails the rule's title stands in, so that
 // a finding is never lost to its wording.
