@@ -28,7 +28,7 @@ type Skid struct {
 func New(ctx context.Context, w *fact.World) (*Skid, error) {
 	s := &Skid{world: w, plant: w.Plant, sweeps: map[string]*swept{}}
 	var err error
-	if s.solver, err = operate.NewSolver(w.Plant, w.Cases); err != nil {
+	if s.solver, err = w.Solver(); err != nil {
 		return nil, err
 	}
 	at := slices.IndexFunc(w.Cases, func(c operate.Case) bool { return c.Standard != operate.BarrierFailed })

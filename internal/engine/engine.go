@@ -75,26 +75,38 @@ func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignReque
 	if err != nil {
 		return nil, err
 	}
-	_, span = Stage(ctx, "choose rules")
-	book, err := e.choose(ctx, request.GetOptions())
-	span.End()
+	return e.CheckWorld(ctx, w, request.GetOptions())
+}
+
+// CheckWorld checks a design whose world was prepared by World with the same options, so that who asks for more than a check
+// resolves the design and solves its cases once. Errors are those of Check.
+func (e *Engine) CheckWorld(ctx context.Context, w *fact.World, o *skidrulev1.CheckOptions) (*skidrulev1.Report, error) {
+	r, err := e.ask(ctx, w, o, o.GetView() == skidrulev1.ReportView_REPORT_VIEW_FULL)
 	if err != nil {
 		return nil, err
 	}
-	asked, err := chooseCases(w, request.GetOptions().GetCaseIds())
-	if err != nil {
-		return nil, err
-	}
-	inner, span := Stage(ctx, "ask rules")
-	answers, err := askAll(inner, w, book, asked, request.GetOptions().GetView() == skidrulev1.ReportView_REPORT_VIEW_FULL)
-	span.End()
-	if err != nil {
-		return nil, err
-	}
-	_, span = Stage(ctx, "report")
-	defer span.End()
-	r := &reporter{until: ctx, world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}
 	return r.report()
+}
+
+// ask asks the rules of a world that its options choose; with all set the answers hold met and not applicable outcomes too.
+func (e *Engine) ask(ctx context.Context, w *fact.World, o *skidrulev1.CheckOptions, all bool) (*reporter, error) {
+	inner, span := Stage(ctx, "choose rules")
+	book, err := e.choose(inner, o)
+	span.End()
+	if err != nil {
+		return nil, err
+	}
+	asked, err := chooseCases(w, o.GetCaseIds())
+	if err != nil {
+		return nil, err
+	}
+	inner, span = Stage(ctx, "ask rules")
+	answers, err := askAll(inner, w, book, asked, all)
+	span.End()
+	if err != nil {
+		return nil, err
+	}
+	return &reporter{until: ctx, world: w, answers: answers, options: o, asked: asked, rules: len(book)}, nil
 }
 
 type keptKey struct{}

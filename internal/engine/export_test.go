@@ -11,7 +11,12 @@ import (
 // whole.
 func (e *Engine) CheckLots(ctx context.Context, design *skidrulev1.Design, size int) (*skidrulev1.Report, int, error) {
 	request := &skidrulev1.CheckDesignRequest{Design: design, Options: &skidrulev1.CheckOptions{StatedOnly: true, View: skidrulev1.ReportView_REPORT_VIEW_FULL}}
-	w, book, asked, err := e.prepare(ctx, request)
+	w, err := e.World(ctx, request)
+	if err != nil {
+		return nil, 0, err
+	}
+	book := e.book.Rules()
+	asked, err := chooseCases(w, nil)
 	if err != nil {
 		return nil, 0, err
 	}

@@ -14,13 +14,9 @@ import (
 // Margins tells how far the outcomes of all built-in rules are from turning in the cases, the nearest first, and last what is not
 // verifiable. Errors are those of the context.
 func (e *Engine) Margins(ctx context.Context, w *fact.World, cases []int32) ([]*skidrulev1.OutcomeMargin, error) {
-	var answers []*rulebook.Answer
-	for _, rule := range e.book.Rules() {
-		answer, err := rule.Evaluate(ctx, w, cases, true)
-		if err != nil {
-			return nil, err
-		}
-		answers = append(answers, answer)
+	answers, err := askAll(ctx, w, e.book.Rules(), cases, true)
+	if err != nil {
+		return nil, err
 	}
 	return marginsOf(ctx, w, answers, marginMode{}), nil
 }

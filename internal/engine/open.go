@@ -3,8 +3,6 @@ package engine
 import (
 	"context"
 
-	"github.com/skidrule/skidrule/internal/fact"
-	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -27,36 +25,22 @@ func (e *Engine) CheckMeasured(ctx context.Context, request *skidrulev1.CheckDes
 }
 
 func (e *Engine) checkChosen(ctx context.Context, request *skidrulev1.CheckDesignRequest, open, measured bool, mode marginMode) (*skidrulev1.Report, []*skidrulev1.OutcomeMargin, error) {
-	w, book, asked, err := e.prepare(ctx, request)
+	w, err := e.World(ctx, request)
 	if err != nil {
 		return nil, nil, err
 	}
 	if open {
 		w.KeepOpen()
 	}
-	all := measured || request.GetOptions().GetView() == skidrulev1.ReportView_REPORT_VIEW_FULL
-	answers, err := askAll(ctx, w, book, asked, all)
+	o := request.GetOptions()
+	r, err := e.ask(ctx, w, o, measured || o.GetView() == skidrulev1.ReportView_REPORT_VIEW_FULL)
 	if err != nil {
 		return nil, nil, err
 	}
-	report, err := (&reporter{until: ctx, world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}).report()
+	report, err := r.report()
 	if err != nil || !measured {
 		return report, nil, err
 	}
-	margins := marginsOf(ctx, w, answers, mode)
+	margins := marginsOf(ctx, w, r.answers, mode)
 	return report, margins, ctx.Err()
-}
-
-// prepare resolves a request's design and chooses its rules and cases.
-func (e *Engine) prepare(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*fact.World, []*rulebook.Compiled, []int32, error) {
-	w, err := e.World(ctx, request)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	book, err := e.choose(ctx, request.GetOptions())
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	asked, err := chooseCases(w, request.GetOptions().GetCaseIds())
-	return w, book, asked, err
 }

@@ -41,6 +41,8 @@ func (r *reporter) ended() bool { return r.until.Err() != nil }
 
 // report puts it together. It ends soon after the context, with its error.
 func (r *reporter) report() (*skidrulev1.Report, error) {
+	_, span := Stage(r.until, "report")
+	defer span.End()
 	p := r.world.Plant
 	out := &skidrulev1.Report{
 		DesignName: p.Design.GetName(), DesignRevision: p.Design.GetRevision(), Version: Version(), Cautions: Cautions(),

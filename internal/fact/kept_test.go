@@ -1,6 +1,8 @@
 package fact
 
 import (
+	"context"
+	"fmt"
 	"os"
 	"testing"
 
@@ -50,4 +52,40 @@ func TestSolvedCasesAreKept(t *testing.T) {
 	stated := world(nothing)
 	stated.StatedOnly = true
 	assert.Nil(t, stated.solvedCase(0))
+}
+
+// Facts and whoever else asks share what is solved, and a world whose facts solve nothing still solves what it is asked for.
+func TestCasesAreSolvedOnce(t *testing.T) {
+	data, err := os.ReadFile("../../testdata/wall-unit-air-fed/design.yaml")
+	require.NoError(t, err)
+	f, err := designfile.Read("design.yaml", data)
+	require.NoError(t, err)
+	demo, problems := plant.Index(catalogue.Demo())
+	require.Empty(t, problems)
+	p, problems := plant.Resolve(f.Design, plant.Catalogues{demo})
+	require.Empty(t, problems)
+	cases, wrong := operate.Cases(p)
+	require.Empty(t, wrong)
+	w := NewWorld(p, cases)
+	states, err := w.States([]int{0})
+	require.NoError(t, err)
+	require.NotNil(t, states.States[0])
+	assert.Same(t, states.States[0], w.solvedCase(0))
+	for _, other := range states.States[1:] {
+		assert.Nil(t, other, "nobody asked for it")
+	}
+
+	w = NewWorld(p, cases)
+	w.StatedOnly = true
+	own, err := w.Solve(0)
+	require.NoError(t, err)
+	assert.Equal(t, fmt.Sprint(states.States[0].Ports), fmt.Sprint(own.Ports), "compared as text: some numbers are NaN")
+	assert.Nil(t, w.solvedCase(0))
+
+	ended, cancel := context.WithCancel(context.Background())
+	cancel()
+	w = NewWorld(p, cases)
+	w.Until(ended)
+	_, err = w.States([]int{0})
+	assert.ErrorIs(t, err, context.Canceled)
 }

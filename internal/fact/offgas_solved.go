@@ -22,10 +22,6 @@ func (w *World) solvedBursts(x *ventLoads) *solvedBursts {
 	if !w.solves() || len(vents) == 0 {
 		return nil
 	}
-	solver := w.solver()
-	if solver == nil {
-		return nil
-	}
 	gauge := map[int32]float64{}
 	for _, v := range vents {
 		if vessel, ok := x.vesselOf.find(v); ok {
@@ -38,7 +34,7 @@ func (w *World) solvedBursts(x *ventLoads) *solvedBursts {
 	if len(vents) <= mostBursts {
 		for _, v := range vents {
 			if p, ok := gauge[v]; ok {
-				if b, err := solver.Bursts(w.until, map[int32]float64{v: p}); err == nil {
+				if b, err := w.bursts(map[int32]float64{v: p}); err == nil {
 					if flow, known := b.Flow[v]; known {
 						s.alone[v] = flow
 					}
@@ -49,7 +45,7 @@ func (w *World) solvedBursts(x *ventLoads) *solvedBursts {
 	if len(gauge) < len(vents) {
 		return s // what stands behind vents of unknown pressure is not known
 	}
-	if b, err := solver.Bursts(w.until, gauge); err == nil {
+	if b, err := w.bursts(gauge); err == nil {
 		s.together = b
 	}
 	return s

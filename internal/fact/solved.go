@@ -20,15 +20,20 @@ const (
 	largestSolved = 400
 )
 
-// solvedMemo holds the solved cases, each solved when a fact first asks for it.
+// solvedMemo holds the solved cases, each solved when somebody first asks for it.
 type solvedMemo struct {
-	once   sync.Once
+	mutex  sync.Mutex // of the solver, which is for one at a time
 	solver *operate.Solver
-	mutex  sync.Mutex
-	states []*operate.State
-	done   []bool
+	cases  []onceSolved
 	kept   *operate.Kept // nil where nothing is kept
 	joined lazy[int]     // number of components that lines join, at most
+}
+
+// onceSolved is one case, and whether it was asked for.
+type onceSolved struct {
+	asked bool
+	state *operate.State
+	err   error
 }
 
 // Keep lets the world take solved cases from kept ones, and keep its own. What the last check did not ask for is forgotten. It comes
@@ -69,44 +74,85 @@ func (w *World) mostJoined() int {
 	})
 }
 
-// solvedCase gives the solved state of a case; nil where no case is solved, or the case cannot occur.
+// solvedCase gives the solved state of a case; nil where facts solve none, or the case cannot occur.
 func (w *World) solvedCase(at int32) *operate.State {
-	if at < 0 || int(at) >= len(w.Cases) || w.Cases[at].Excluded != "" {
+	if at < 0 || int(at) >= len(w.Cases) || !w.solves() {
 		return nil
 	}
-	if !w.solves() {
-		return nil
+	// Only the context can fail.
+	st, _ := w.Solve(int(at))
+	return st
+}
+
+// Solve gives the solved state of a case, whatever the size of the plant; nil for one that cannot occur. It is solved once, whoever
+// asks. The error is that of the context that the world watches.
+func (w *World) Solve(at int) (*operate.State, error) {
+	if w.Cases[at].Excluded != "" {
+		return nil, nil
 	}
 	m := &w.solved
 	m.mutex.Lock()
 	defer m.mutex.Unlock()
-	if m.done == nil {
-		m.states, m.done = make([]*operate.State, len(w.Cases)), make([]bool, len(w.Cases))
+	if m.cases == nil {
+		m.cases = make([]onceSolved, len(w.Cases))
 	}
-	if m.done[at] {
-		return m.states[at]
+	c := &m.cases[at]
+	if c.asked {
+		return c.state, c.err
 	}
-	m.done[at] = true
-	if solver := w.solver(); solver != nil {
-		// Only the context can fail.
-		m.states[at], _ = solver.Case(w.until, int(at))
+	c.asked = true
+	solver, err := w.solver()
+	if err != nil {
+		c.err = err
+		return nil, err
 	}
-	return m.states[at]
+	c.state, c.err = solver.Case(w.until, at)
+	return c.state, c.err
 }
 
-// solver is made when a fact first asks for it; nil where no case is solved.
-func (w *World) solver() *operate.Solver {
-	if !w.solves() {
-		return nil
-	}
-	m := &w.solved
-	m.once.Do(func() {
-		// Without cases there is none.
-		if m.solver, _ = operate.NewSolver(w.Plant, w.Cases); m.solver != nil {
-			m.solver.Keep(m.kept)
+// States gives the solved states of cases; the others, and those that cannot occur, are nil in them. Errors are those of Solve.
+func (w *World) States(cases []int) (*operate.States, error) {
+	out := &operate.States{Plant: w.Plant, Cases: w.Cases, States: make([]*operate.State, len(w.Cases))}
+	for _, at := range cases {
+		var err error
+		if out.States[at], err = w.Solve(at); err != nil {
+			return nil, err
 		}
-	})
-	return m.solver
+	}
+	return out, nil
+}
+
+// Solver is the solver of the world's cases, for who asks it more than facts do; not while facts are asked, since it is for one at a
+// time. The error says that there are no cases.
+func (w *World) Solver() (*operate.Solver, error) {
+	w.solved.mutex.Lock()
+	defer w.solved.mutex.Unlock()
+	return w.solver()
+}
+
+// solver makes the solver when it is first asked for.
+func (w *World) solver() (*operate.Solver, error) {
+	m := &w.solved
+	if m.solver == nil {
+		solver, err := operate.NewSolver(w.Plant, w.Cases)
+		if err != nil {
+			return nil, err
+		}
+		solver.Keep(m.kept)
+		m.solver = solver
+	}
+	return m.solver, nil
+}
+
+// bursts solves what float vents pass that stand open before gas of gauge pressures in Pa.
+func (w *World) bursts(gauge map[int32]float64) (*operate.Burst, error) {
+	w.solved.mutex.Lock()
+	defer w.solved.mutex.Unlock()
+	solver, err := w.solver()
+	if err != nil {
+		return nil, err
+	}
+	return solver.Bursts(w.until, gauge)
 }
 
 // datumRef turns a datum of a solved state into one of a fact; false for the spread of a model, which no design states.

@@ -80,6 +80,9 @@ func (d *islands) bursts(ctx context.Context, p *plant.Plant, gauge map[int32]fl
 				own[place] = pressure
 			}
 		}
+		if len(own) == 0 {
+			continue
+		}
 		one, err := d.solvers[i].Bursts(ctx, own)
 		if err != nil {
 			return nil, err

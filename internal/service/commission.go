@@ -41,7 +41,7 @@ func MakeCard(ctx context.Context, e *engine.Engine, r *skidrulev1.MakeCardReque
 	if err != nil {
 		return nil, err
 	}
-	asked, err := solveCases(w.Cases, r.GetCaseIds())
+	asked, err := casesOf(w.Cases, "case_ids", r.GetCaseIds()...)
 	if err != nil {
 		return nil, err
 	}
@@ -96,11 +96,9 @@ func diagnosedCase(w *fact.World, id string) (int, error) {
 	if id == "" {
 		id = operate.Normal.ID()
 	}
-	asked, err := solveCases(w.Cases, []string{id})
+	asked, err := casesOf(w.Cases, "case_id", id)
 	if err != nil {
-		wrong := err.(*engine.RequestError)
-		wrong.Violations[0].Path = "case_id"
-		return 0, wrong
+		return 0, err
 	}
 	refuse := func(message, suggestion string) error {
 		return &engine.RequestError{Violations: []engine.Violation{{Path: "case_id", Message: message, Suggestion: suggestion}}}

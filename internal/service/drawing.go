@@ -6,7 +6,7 @@ import (
 
 	"github.com/skidrule/skidrule/internal/drawing"
 	"github.com/skidrule/skidrule/internal/engine"
-	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -39,8 +39,7 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 	if n := style.GetSheetCapacity(); n < 0 || n > 200 {
 		return nil, invalidStyle("sheet_capacity", "the capacity of a sheet is not from 0 to 200", "leave it out for 64")
 	}
-	request := &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}
-	w, err := e.World(ctx, request)
+	w, err := e.World(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()})
 	if err != nil {
 		return nil, err
 	}
@@ -50,7 +49,7 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 		o.Data[w.Plant.Components[i].Tag] = w.Plant.Components[i].Data
 	}
 	if r.GetFindings() || r.GetFingerprint() != "" {
-		report, err := e.Check(ctx, request)
+		report, err := e.CheckWorld(ctx, w, r.GetOptions())
 		if err != nil {
 			return nil, err
 		}
@@ -59,7 +58,7 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 		}
 	}
 	if r.GetCaseId() != "" {
-		if err := solvedValues(ctx, e, r, &o); err != nil {
+		if err := solvedValues(ctx, w, r, &o); err != nil {
 			return nil, err
 		}
 	}
@@ -76,8 +75,12 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 }
 
 // solvedValues solves a case and puts its pressures and flows on the drawing.
-func solvedValues(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignRequest, o *drawing.Options) error {
-	answer, err := SolveDesign(ctx, e, &skidrulev1.SolveDesignRequest{Design: r.GetDesign(), Catalogue: r.GetOptions().GetCatalogue(), CaseIds: []string{r.GetCaseId()}, SkipMargins: true})
+func solvedValues(ctx context.Context, w *fact.World, r *skidrulev1.DrawDesignRequest, o *drawing.Options) error {
+	asked, err := casesOf(w.Cases, "case_id", r.GetCaseId())
+	if err != nil {
+		return err
+	}
+	solution, err := solveAsked(ctx, w, asked)
 	if err != nil {
 		return err
 	}
@@ -86,18 +89,14 @@ func solvedValues(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesig
 		units = quantity.US
 	}
 	kinds := map[string]string{}
-	for tag, c := range o.Data {
-		kinds[tag] = plant.KindOf(c).String()
+	for i := range w.Plant.Components {
+		kinds[w.Plant.Components[i].Tag] = w.Plant.Components[i].Kind.String()
 	}
-	for _, c := range answer.GetSolution().GetCases() {
-		if c.GetId() != r.GetCaseId() {
-			continue
-		}
-		if c.GetExcludedBecause() != "" {
-			return &engine.RequestError{Violations: []engine.Violation{{Path: "case_id", Message: "the case " + c.GetId() + " cannot occur: " + c.GetExcludedBecause(), Suggestion: "name another case"}}}
-		}
-		o.Overlay.Case, o.Overlay.Values = c.GetId(), drawing.CaseValues(c, kinds, units)
+	c := solution.GetCases()[0]
+	if c.GetExcludedBecause() != "" {
+		return &engine.RequestError{Violations: []engine.Violation{{Path: "case_id", Message: "the case " + c.GetId() + " cannot occur: " + c.GetExcludedBecause(), Suggestion: "name another case"}}}
 	}
+	o.Overlay.Case, o.Overlay.Values = c.GetId(), drawing.CaseValues(c, kinds, units)
 	return nil
 }
 

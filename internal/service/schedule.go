@@ -36,11 +36,11 @@ func ListDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.ListDesignR
 	}
 	var states *operate.States
 	if !r.GetSkipSolving() && solvesFor(r.GetLists()) {
-		all, err := solveCases(w.Cases, nil)
+		all, err := casesOf(w.Cases, "")
 		if err != nil {
 			return nil, err
 		}
-		if _, states, err = statesOf(ctx, w, all); err != nil {
+		if states, err = w.States(all); err != nil {
 			return nil, err
 		}
 	}

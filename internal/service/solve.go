@@ -37,7 +37,7 @@ func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesig
 	if err != nil {
 		return nil, err
 	}
-	asked, err := solveCases(w.Cases, r.GetCaseIds())
+	asked, err := casesOf(w.Cases, "case_ids", r.GetCaseIds()...)
 	if err != nil {
 		return nil, err
 	}
@@ -46,10 +46,7 @@ func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesig
 		return nil, err
 	}
 	if !r.GetSkipMargins() {
-		inner, span := engine.Stage(ctx, "margins")
-		out.Margins, err = marginsOf(inner, e, w, asked)
-		span.End()
-		if err != nil {
+		if out.Margins, err = marginsOf(ctx, e, w, asked); err != nil {
 			return nil, err
 		}
 	}
@@ -60,7 +57,11 @@ func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesig
 func solveAsked(ctx context.Context, w *fact.World, asked []int) (*skidrulev1.Solution, error) {
 	ctx, span := engine.Stage(ctx, "solve")
 	defer span.End()
-	solver, states, err := statesOf(ctx, w, asked)
+	states, err := w.States(asked)
+	if err != nil {
+		return nil, err
+	}
+	solver, err := w.Solver()
 	if err != nil {
 		return nil, err
 	}
@@ -68,33 +69,15 @@ func solveAsked(ctx context.Context, w *fact.World, asked []int) (*skidrulev1.So
 	return out, dutyCurves(ctx, solver, states, asked, out)
 }
 
-// statesOf solves those of the asked cases that can occur.
-func statesOf(ctx context.Context, w *fact.World, asked []int) (*operate.Solver, *operate.States, error) {
-	solver, err := operate.NewSolver(w.Plant, w.Cases)
-	if err != nil {
-		return nil, nil, err
-	}
-	states := &operate.States{Plant: w.Plant, Cases: w.Cases, States: make([]*operate.State, len(w.Cases))}
-	for _, i := range asked {
-		if w.Cases[i].Excluded != "" {
-			continue
-		}
-		if states.States[i], err = solver.Case(ctx, i); err != nil {
-			return nil, nil, err
-		}
-	}
-	return solver, states, nil
-}
-
-// solveCases gives the places of the cases that are asked for.
-func solveCases(cases []operate.Case, ids []string) ([]int, error) {
+// casesOf gives the places of the cases that a field of the request names; of all where it names none.
+func casesOf(cases []operate.Case, field string, ids ...string) ([]int, error) {
 	known := make([]string, len(cases))
 	for i := range cases {
 		known[i] = cases[i].ID
 	}
 	for _, id := range ids {
 		if !slices.Contains(known, id) {
-			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "case_ids", Message: fmt.Sprintf("the design has no case %q", id), Suggestion: "known are " + strings.Join(known, ", ")}}}
+			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: field, Message: fmt.Sprintf("the design has no case %q", id), Suggestion: "known are " + strings.Join(known, ", ")}}}
 		}
 	}
 	var out []int
@@ -104,6 +87,19 @@ func solveCases(cases []operate.Case, ids []string) ([]int, error) {
 		}
 	}
 	return out, nil
+}
+
+// marginsOf tells how far outcomes are from turning in the cases that are asked about and can occur.
+func marginsOf(ctx context.Context, e *engine.Engine, w *fact.World, asked []int) ([]*skidrulev1.OutcomeMargin, error) {
+	ctx, span := engine.Stage(ctx, "margins")
+	defer span.End()
+	var cases []int32
+	for _, i := range asked {
+		if w.Cases[i].Excluded == "" {
+			cases = append(cases, int32(i))
+		}
+	}
+	return e.Margins(ctx, w, cases)
 }
 
 // solutionOf turns solved states into an answer.
