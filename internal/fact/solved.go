@@ -100,6 +100,9 @@ func (w *World) Solve(at int) (*operate.State, error) {
 	if c.asked {
 		return c.state, c.err
 	}
+	if err := w.until.Err(); err != nil {
+		return nil, err
+	}
 	c.asked = true
 	solver, err := w.solver()
 	if err != nil {

@@ -33,7 +33,11 @@ type Burst struct {
 //
 // Errors: those of the context.
 func (s *Solver) Bursts(ctx context.Context, gauge map[int32]float64) (*Burst, error) {
-	if d := s.apart(); d != nil {
+	d, err := s.apart(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if d != nil {
 		return d.bursts(ctx, s.m.p, gauge)
 	}
 	if err := s.prepare(ctx); err != nil {

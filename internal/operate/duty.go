@@ -19,7 +19,11 @@ var speeds = [...]float64{0.6, 0.7, 0.8, 0.9, 1, 1.1}
 // SystemCurve gives the pressure rise in Pa that the system around a pump asks for at flows in m3/s: what comes about when the pump
 // runs slower or faster. The last result is the duty point at its own speed; false where it is not known or the pump stands.
 func (s *Solver) SystemCurve(ctx context.Context, at int, pump int32) (system []Point, duty Point, ok bool, err error) {
-	if d := s.apart(); d != nil {
+	d, err := s.apart(ctx)
+	if err != nil {
+		return nil, Point{}, false, err
+	}
+	if d != nil {
 		for i, lot := range d.lots {
 			if place, ok := lot.Place(pump); ok {
 				return d.solvers[i].SystemCurve(ctx, at, place)
@@ -64,6 +68,7 @@ func (s *Solver) SystemCurve(ctx context.Context, at int, pump int32) (system []
 // pressure of a solved case, over the outlet pressures that its table holds, with the point at which it works; false where that is
 // not known or lies outside the table.
 func (s *Solver) SuctionCurve(st *State, injector int32) (curve []Point, duty Point, ok bool) {
+	s.read()
 	c := &s.m.p.Components[injector]
 	table := s.m.tables[injector]
 	in, suction, out := &st.Ports[c.FirstPort], &st.Ports[c.FirstPort+1], &st.Ports[c.FirstPort+2]

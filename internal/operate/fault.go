@@ -98,6 +98,7 @@ func (s *Solver) single(at int) (scenario, error) {
 	if at < 0 || at >= len(s.cases) {
 		return scenario{}, fmt.Errorf("there is no case %d", at)
 	}
+	s.read()
 	list := scenarios(s.m.p, &s.cases[at], s.m.phase)
 	if len(list) != 1 {
 		return scenario{}, fmt.Errorf("the case %s stands for %d scenarios, of which each has a state of its own", s.cases[at].ID, len(list))

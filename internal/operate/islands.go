@@ -17,20 +17,23 @@ type islands struct {
 	solvers []*Solver
 }
 
-// fallApart gives the islands of a plant; none where it is one.
-func fallApart(p *plant.Plant, cases []Case) *islands {
+// fallApart gives the islands of a plant; none where it is one. Errors: those of the context.
+func fallApart(ctx context.Context, p *plant.Plant, cases []Case) (*islands, error) {
 	out := &islands{}
 	lots := p.FlowIslands()
 	if lots.Len() == 1 {
-		return out
+		return out, nil
 	}
 	for i := range lots.Len() {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		lot := lots.Lot(i)
 		solver := newSolver(lot.Plant, In(lot, cases))
 		solver.islands = &islands{}
 		out.lots, out.solvers = append(out.lots, lot), append(out.solvers, solver)
 	}
-	return out
+	return out, nil
 }
 
 // solve solves a case of every island and puts the states together.
@@ -45,6 +48,9 @@ func (d *islands) solve(ctx context.Context, p *plant.Plant, c *Case, at int) (*
 		return nil, err
 	}
 	for i, lot := range d.lots {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		st.take(own[i], lot)
 	}
 	slices.SortStableFunc(st.Exchanges, func(a, b Exchange) int { return cmp.Compare(a.Component, b.Component) })

@@ -41,9 +41,15 @@ func NewSolver(p *plant.Plant, cases []Case) (*Solver, error) {
 }
 
 func newSolver(p *plant.Plant, cases []Case) *Solver {
-	s := &Solver{m: model{p: p, phase: phases(p), tables: injectorTables(p), released: -1}, cases: cases}
-	s.m.joints = newJoints(&s.m)
-	return s
+	return &Solver{m: model{p: p, released: -1}, cases: cases}
+}
+
+// read reads of the plant what is the same in every scenario. A plant that is solved island by island is read so as well.
+func (s *Solver) read() {
+	if s.m.joints == nil {
+		s.m.phase, s.m.tables = phases(s.m.p), injectorTables(s.m.p)
+		s.m.joints = newJoints(&s.m)
+	}
 }
 
 // Keep lets the solver take states that were kept, and keep its own.
@@ -55,6 +61,7 @@ func (s *Solver) prepare(ctx context.Context) error {
 	if s.ready {
 		return nil
 	}
+	s.read()
 	normal := scenario{c: &Case{ID: Normal.ID(), Standard: Normal}, failed: -1}
 	first, err := wire(&s.m, &normal, variant{}).solve(ctx, nil)
 	if err != nil {
@@ -151,7 +158,11 @@ func Solve(ctx context.Context, p *plant.Plant, c Case) (*State, error) {
 // make add up, as if all stood at their adverse ends together; that holds as long as they are small or work the same way.
 // A plant of several islands is solved island by island. Errors: those of the context.
 func (s *Solver) Case(ctx context.Context, at int) (*State, error) {
-	if d := s.apart(); d != nil {
+	d, err := s.apart(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if d != nil {
 		return d.solve(ctx, s.m.p, &s.cases[at], at)
 	}
 	if s.kept == nil || !s.keyed() {
@@ -175,18 +186,22 @@ func (s *Solver) keyed() bool {
 	return s.keys != nil
 }
 
-// apart gives the islands of the plant; nil where it is one.
-func (s *Solver) apart() *islands {
+// apart gives the islands of the plant; nil where it is one. Errors: those of the context.
+func (s *Solver) apart(ctx context.Context) (*islands, error) {
 	if s.islands == nil {
-		s.islands = fallApart(s.m.p, s.cases)
-		for _, own := range s.islands.solvers {
+		d, err := fallApart(ctx, s.m.p, s.cases)
+		if err != nil {
+			return nil, err
+		}
+		for _, own := range d.solvers {
 			own.Keep(s.kept)
 		}
+		s.islands = d
 	}
 	if len(s.islands.lots) == 0 {
-		return nil
+		return nil, nil
 	}
-	return s.islands
+	return s.islands, nil
 }
 
 // solve solves one case of a plant of one island.
