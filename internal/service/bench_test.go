@@ -26,7 +26,7 @@ func BenchmarkEdit(b *testing.B) {
 	b.Run("300", func(b *testing.B) {
 		benchmarkEdit(b, largeDesign(b, 300), "components.CV-1-0.max_pressure", "components.CV-2-6.max_pressure")
 	})
-	b.Run("unsolved", func(b *testing.B) {
+	b.Run("450", func(b *testing.B) {
 		benchmarkEdit(b, largeDesign(b, 450), "components.CV-1-0.max_pressure", "components.CV-2-6.max_pressure")
 	})
 }
