@@ -5,8 +5,8 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// Lots are a plant divided into plants of their own, between which nothing flows and nothing is named: what is true of a component in
-// its lot is true of it in the whole. A large plant is mostly several skids side by side. Asked lot by lot, what is computed of one
+// Lots are a plant divided into plants of their own, between which nothing flows. Where nothing is named from one to another either, what
+// is true of a component in its lot is true of it in the whole; see [Plant.Lots] and [Plant.FlowIslands]. A large plant is mostly several skids side by side. Asked lot by lot, what is computed of one
 // lies close together in memory and is let go before the next.
 type Lots struct {
 	whole *Plant
@@ -29,7 +29,8 @@ type Lot struct {
 func (p *Plant) Lots(size int) *Lots { return p.lots(p.islands(), size) }
 
 // FlowIslands divides the plant into lots between which nothing flows: what lines join is one, and what no line joins to anything
-// another. What a component names may stand in another lot.
+// another. What a component names may stand in another lot, and the islands of such a lot are those of flow: it is for solving, which
+// looks at no names.
 func (p *Plant) FlowIslands() *Lots { return p.lots(p.joined(), 1) }
 
 func (p *Plant) lots(islands flowpath.Sets, size int) *Lots {

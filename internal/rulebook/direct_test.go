@@ -137,12 +137,7 @@ func TestDirectAgreesOnWhatSitesMaySay(t *testing.T) {
 		"spec.heated || spec.outlet_cooled && spec.pressure_drop > param.limit",
 		"case_id == '' && spec.heated",
 	} {
-		c, faults := Compile(&skidrulev1.Rule{
-			Id: "site/form", Title: "form", Severity: skidrulev1.Severity_SEVERITY_ERROR, Subject: skidrulev1.RuleSubject_RULE_SUBJECT_COMPONENT, Kinds: []string{"ozone_destruct"},
-			Condition: text, Message: "no", Why: "why", Mend: "mend", Sources: []*skidrulev1.RuleSource{{Text: "none"}},
-			Parameters: []*skidrulev1.RuleParameter{{Name: "limit", Dimension: "pressure_difference", Value: "25 mbar"}, {Name: "flag", Dimension: "truth", Value: "true"}, {Name: "word", Dimension: "text", Value: "catalytic"}},
-		}, nil, true)
-		require.Empty(t, faults, text)
+		c := destructRule(t, text)
 		require.NotNil(t, c.condition.direct, text)
 		s, seen := c.newScope(w), map[fact.Verdict]int{}
 		for _, subject := range c.subjects(w, new([]int32)) {
@@ -178,11 +173,7 @@ func TestFormsLeftToTheInterpreter(t *testing.T) {
 		"spec.heated ? 'OD' + '-1' == it.tag : false",
 		"7 / 2 == 3 && spec.heated",
 	} {
-		c, faults := Compile(&skidrulev1.Rule{
-			Id: "site/form", Title: "form", Severity: skidrulev1.Severity_SEVERITY_ERROR, Subject: skidrulev1.RuleSubject_RULE_SUBJECT_COMPONENT, Kinds: []string{"ozone_destruct"},
-			Condition: text, Message: "no", Why: "why", Mend: "mend", Sources: []*skidrulev1.RuleSource{{Text: "none"}},
-		}, nil, true)
-		require.Empty(t, faults, text)
+		c := destructRule(t, text)
 		assert.Nil(t, c.condition.direct, text)
 		answer, err := c.Evaluate(context.Background(), w, nil, true)
 		require.NoError(t, err, text)
@@ -198,4 +189,16 @@ func testWorld(t *testing.T, d *skidrulev1.Design) *fact.World {
 	cases, wrong := operate.Cases(p)
 	require.Empty(t, wrong)
 	return fact.NewWorld(p, cases)
+}
+
+// destructRule is a rule of a site about destructs around a condition.
+func destructRule(t *testing.T, condition string) *Compiled {
+	t.Helper()
+	c, faults := Compile(&skidrulev1.Rule{
+		Id: "site/form", Title: "form", Severity: skidrulev1.Severity_SEVERITY_ERROR, Subject: skidrulev1.RuleSubject_RULE_SUBJECT_COMPONENT, Kinds: []string{"ozone_destruct"},
+		Condition: condition, Message: "no", Why: "why", Mend: "mend", Sources: []*skidrulev1.RuleSource{{Text: "none"}},
+		Parameters: []*skidrulev1.RuleParameter{{Name: "limit", Dimension: "pressure_difference", Value: "25 mbar"}, {Name: "flag", Dimension: "truth", Value: "true"}, {Name: "word", Dimension: "text", Value: "catalytic"}},
+	}, nil, true)
+	require.Empty(t, faults, condition)
+	return c
 }
