@@ -1,6 +1,7 @@
 package plant
 
 import (
+	"reflect"
 	"sort"
 	"strings"
 
@@ -21,7 +22,6 @@ type PortInfo struct {
 
 // KindInfo describes a kind, read once from the schema's options.
 type KindInfo struct {
-	Kind      Kind
 	Name      string // as design files spell it, for example check_valve
 	Title     string // as the trade says it
 	Ports     []PortInfo
@@ -36,6 +36,7 @@ type KindInfo struct {
 var (
 	kindInfos   [numKinds]KindInfo
 	kindsByName = map[string]Kind{}
+	kindsBySpec = map[reflect.Type]Kind{} // by the generated struct that holds the spec in its component
 )
 
 func init() {
@@ -45,18 +46,21 @@ func init() {
 		order = append(order, fields.Get(i))
 	}
 	sort.Slice(order, func(i, j int) bool { return order[i].Number() < order[j].Number() })
-	kindInfos[KindNone] = KindInfo{Name: "", Title: "component of unknown kind", DefaultIn: -1, DefaultGo: -1, FreePorts: true}
+	kindInfos[KindNone] = KindInfo{Title: "component of unknown kind", DefaultIn: -1, DefaultGo: -1, FreePorts: true}
 	for i, f := range order {
 		k := Kind(i + 1)
-		kindInfos[k] = readKind(k, f)
+		kindInfos[k] = readKind(f)
 		kindsByName[string(f.Name())] = k
+		var c skidrulev1.Component
+		c.ProtoReflect().Mutable(f)
+		kindsBySpec[reflect.TypeOf(c.Spec)] = k
 	}
 }
 
 // readKind reads the trait of one kind.
-func readKind(k Kind, f protoreflect.FieldDescriptor) KindInfo {
+func readKind(f protoreflect.FieldDescriptor) KindInfo {
 	trait, _ := proto.GetExtension(f.Message().Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait)
-	info := KindInfo{Kind: k, Name: string(f.Name()), Title: trait.GetTitle(), FreePorts: trait.GetFreePorts(), DefaultIn: -1, DefaultGo: -1, Field: f}
+	info := KindInfo{Name: string(f.Name()), Title: trait.GetTitle(), FreePorts: trait.GetFreePorts(), DefaultIn: -1, DefaultGo: -1, Field: f}
 	for i, p := range trait.GetPorts() {
 		info.Ports = append(info.Ports, PortInfo{p.GetName(), p.GetPhase(), p.GetDirection(), p.GetMayStayOpen(), p.GetRepeatable()})
 		if info.DefaultIn < 0 && p.GetDirection() == skidrulev1.FlowDirection_FLOW_DIRECTION_IN {
@@ -73,7 +77,7 @@ func readKind(k Kind, f protoreflect.FieldDescriptor) KindInfo {
 	if info.DefaultGo < 0 && len(info.Ports) > 0 {
 		// A fitting's second port is where a route goes on; an instrument tap has only one, and the line runs past it.
 		info.DefaultGo = int8(min(1, len(info.Ports)-1))
-		if len(info.Passages) == 0 && len(trait.GetPassages()) == 0 {
+		if len(trait.GetPassages()) == 0 {
 			info.DefaultGo = 0
 		}
 	}

@@ -2,6 +2,10 @@ package plant_test
 
 import (
 	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -23,6 +27,20 @@ func read(t *testing.T, text string) *skidrulev1.Design {
 
 // A kind is known by the place of its constant, which is that of its field number: one out of place would take another's ports.
 func TestKindsStandInTheOrderOfTheirFields(t *testing.T) {
+	source, err := parser.ParseFile(token.NewFileSet(), "kind.go", nil, 0)
+	require.NoError(t, err)
+	var constants []string
+	ast.Inspect(source, func(n ast.Node) bool {
+		if spec, ok := n.(*ast.ValueSpec); ok {
+			constants = append(constants, strings.ToLower(spec.Names[0].Name))
+		}
+		return true
+	})
+	want := []string{"kindnone"}
+	for _, k := range plant.Kinds() {
+		want = append(want, "kind"+strings.ReplaceAll(k.Info().Name, "_", ""))
+	}
+	assert.Equal(t, append(want, "numkinds"), constants)
 	fields := (&skidrulev1.Component{}).ProtoReflect().Descriptor().Oneofs().ByName("spec").Fields()
 	for i := range fields.Len() {
 		c := &skidrulev1.Component{}
