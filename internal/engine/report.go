@@ -317,7 +317,7 @@ func (r *reporter) assumptions() []*skidrulev1.AssumptionUse {
 	for _, a := range r.world.Plant.Design.GetAssumptions() {
 		out = append(out, &skidrulev1.AssumptionUse{
 			Path: a.GetPath(), Low: a.Low, High: a.High, Reason: a.GetReason(), AssumedBy: a.GetAssumedBy(), Outcomes: uses[a.GetPath()],
-			Dimension: r.world.Plant.DimensionAt(a.GetPath()),
+			Dimension: plant.DimensionAt(a.GetPath()).Name(),
 		})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Path < out[j].Path })

@@ -1,7 +1,6 @@
 package plant
 
 import (
-	"fmt"
 	"strings"
 
 	"google.golang.org/protobuf/proto"
@@ -40,65 +39,30 @@ func FindField(m protoreflect.MessageDescriptor, key string) protoreflect.FieldD
 	return nil
 }
 
-// Assumed gives the assumption about an element path; nil where there is none.
-func (p *Plant) Assumed(path string) *skidrulev1.Assumption { return p.assumed[path] }
-
-// HasAssumptions tells whether the design assumes anything.
-func (p *Plant) HasAssumptions() bool { return len(p.assumed) > 0 }
-
-// assumable tells what is wrong with the path of an assumption.
-func (r *resolver) assumable(path string) string {
-	p := r.plant
+// DimensionAt is what the number at an element path measures; no valid dimension where a design can state no number there.
+func DimensionAt(path string) quantity.Dimension {
 	parts := strings.Split(path, ".")
-	if len(parts) > 1 && parts[0] == "lines" {
-		if _, ok := p.FindLine(parts[1]); !ok {
-			return fmt.Sprintf("%s is about a line that is not there", path)
-		}
-	}
-	if len(parts) > 1 && parts[0] == "components" {
-		i, ok := p.FindComponent(parts[1])
-		if !ok {
-			return fmt.Sprintf("%s is about a component that is not there", path)
-		}
-		if kind := p.Components[i].Kind; len(parts) == 4 && kind.Info().Name != parts[2] {
-			return fmt.Sprintf("%s is %s; the path calls it %s", p.Components[i].Tag, aKind(kind), parts[2])
-		}
-	}
-	if f := p.fieldAt(path); f != nil {
-		if _, ok := FieldDimension(f); ok {
-			return ""
-		}
-	}
-	return fmt.Sprintf("%s is not a number that a design can state", path)
-}
-
-// fieldAt finds the field that an element path names; nil where there is none.
-func (p *Plant) fieldAt(path string) protoreflect.FieldDescriptor {
-	parts := strings.Split(path, ".")
+	var m protoreflect.MessageDescriptor
 	switch {
 	case len(parts) == 2 && parts[0] == "basis":
-		return FindField((&skidrulev1.Basis{}).ProtoReflect().Descriptor(), parts[1])
+		m = (&skidrulev1.Basis{}).ProtoReflect().Descriptor()
 	case len(parts) == 3 && parts[0] == "lines":
-		return FindField((&skidrulev1.Line{}).ProtoReflect().Descriptor(), parts[2])
+		m = (&skidrulev1.Line{}).ProtoReflect().Descriptor()
 	case len(parts) == 3 && parts[0] == "components":
-		return FindField((&skidrulev1.Component{}).ProtoReflect().Descriptor(), parts[2])
+		m = (&skidrulev1.Component{}).ProtoReflect().Descriptor()
 	case len(parts) == 4 && parts[0] == "components":
-		if kind, ok := KindByName(parts[2]); ok {
-			return FindField(kind.Info().Field.Message(), parts[3])
+		kind, ok := KindByName(parts[2])
+		if !ok {
+			return 0
 		}
+		m = kind.Info().Field.Message()
+	default:
+		return 0
 	}
-	return nil
-}
-
-// DimensionAt names the dimension of the number at an element path; empty where there is none.
-func (p *Plant) DimensionAt(path string) string {
-	f := p.fieldAt(path)
+	f := FindField(m, parts[len(parts)-1])
 	if f == nil {
-		return ""
+		return 0
 	}
-	d, ok := FieldDimension(f)
-	if !ok {
-		return ""
-	}
-	return d.Name()
+	d, _ := FieldDimension(f)
+	return d
 }

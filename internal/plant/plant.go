@@ -2,6 +2,7 @@ package plant
 
 import (
 	"slices"
+	"strconv"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -16,10 +17,8 @@ type Plant struct {
 	Ways       []Way             // internal passages first, grouped by component, then pipes, grouped by line
 	tags       map[string]int32  // place in the design of a component, or ^index of a line
 	at         []int32           // component index of each place; -1 for one that cannot be resolved
-	// WayStart gives, for each port, its first entry in WayAt; it has one entry more than there are ports.
-	WayStart []int32
-	// WayAt lists way ids by port, ascending within a port.
-	WayAt []int32
+	// waysAt lists the indexes of the ways by the ports that they join.
+	waysAt grouped
 	// assumed maps an element path to its assumption.
 	assumed map[string]*skidrulev1.Assumption
 	// lot tells which part of a larger plant this is, whose tags it shares; nil for a whole one.
@@ -80,7 +79,7 @@ func (p *Plant) PortName(port int32) string {
 	}
 	name := p.Components[q.Component].Kind.Info().Ports[q.Trait].Name
 	if q.Ordinal > 1 {
-		return name + "_" + itoa(int(q.Ordinal))
+		return name + "_" + strconv.Itoa(int(q.Ordinal))
 	}
 	return name
 }
@@ -132,9 +131,9 @@ func (p *Plant) PortByTrait(component int32, trait int) int32 {
 }
 
 // WaysAt lists the ids of the ways that meet at a port.
-func (p *Plant) WaysAt(port int32) []int32 { return p.WayAt[p.WayStart[port]:p.WayStart[port+1]] }
+func (p *Plant) WaysAt(port int32) []int32 { return p.waysAt.of(port) }
 
-// indexWays fills WayStart and WayAt by counting sort.
+// indexWays fills waysAt by counting sort.
 func (p *Plant) indexWays() {
 	start := make([]int32, len(p.Ports)+1)
 	for i := range p.Ways {
@@ -158,5 +157,5 @@ func (p *Plant) indexWays() {
 			next[w.To]++
 		}
 	}
-	p.WayStart, p.WayAt = start, at
+	p.waysAt = grouped{start, at}
 }

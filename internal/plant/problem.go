@@ -2,7 +2,6 @@ package plant
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/misspelt"
@@ -83,5 +82,3 @@ func aKind(k Kind) string {
 	}
 	return "a " + title
 }
-
-func itoa(i int) string { return strconv.Itoa(i) }

@@ -1,8 +1,51 @@
 package plant
 
 import (
+	"slices"
+
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
+
+// statedPorts attaches stated port data and adds stated ports of repeatable or free names.
+func (r *resolver) statedPorts(index int32) {
+	p := r.plant
+	for _, stated := range p.Components[index].Data.GetPorts() {
+		port, ok := r.port(index, stated.GetName(), true)
+		if !ok {
+			c := &p.Components[index]
+			r.problem("components."+c.Tag+".ports."+stated.GetName(), portGuess(stated.GetName(), c.Kind.Info()), "%s has no port %q", aKind(c.Kind), stated.GetName())
+			continue
+		}
+		p.Ports[port].Stated = stated
+	}
+}
+
+// port finds a port by name and, where add is set and the component is the last one so far, adds a repeated or free one.
+func (r *resolver) port(index int32, name string, add bool) (int32, bool) {
+	p := r.plant
+	c := &p.Components[index]
+	info := c.Kind.Info()
+	base, ordinal, ok := info.portIndex(name)
+	if ok && ordinal == 1 {
+		return c.FirstPort + int32(base), true
+	}
+	for i := c.FirstPort + int32(len(info.Ports)); i < c.FirstPort+c.NumPorts; i++ {
+		q := &p.Ports[i]
+		if ok && q.Ordinal == ordinal && int(q.Trait) == base || !ok && q.Trait < 0 && q.free == name {
+			return i, true
+		}
+	}
+	if !ok && !info.FreePorts || !add || name == "" {
+		return 0, false
+	}
+	extra := Port{Component: index, Trait: -1, Ordinal: 1, Phase: skidrulev1.Phase_PHASE_ANY, Direction: skidrulev1.FlowDirection_FLOW_DIRECTION_EITHER, free: name}
+	if ok {
+		extra = Port{Component: index, Trait: int16(base), Ordinal: ordinal, Phase: info.Ports[base].Phase, Direction: info.Ports[base].Direction}
+	}
+	p.Ports = append(p.Ports, extra)
+	c.NumPorts++
+	return int32(len(p.Ports)) - 1, true
+}
 
 // repeatedPorts adds the repeated and free ports that routes use without the component stating them. Ports of one component
 // lie side by side, so all of them must be known before pipes are laid; the arrays are rebuilt only where any is missing.
@@ -24,8 +67,8 @@ func (r *resolver) repeatedPorts() {
 				if known && ordinal == 1 || !known && !info.FreePorts {
 					continue
 				}
-				if _, there := r.port(index, name, false); !there {
-					wanted[index] = appendOnce(wanted[index], name)
+				if _, there := r.port(index, name, false); !there && !slices.Contains(wanted[index], name) {
+					wanted[index] = append(wanted[index], name)
 				}
 			}
 		}
@@ -75,19 +118,14 @@ func (r *resolver) addPassages() {
 	for i := range p.Components {
 		c := &p.Components[i]
 		info := c.Kind.Info()
-		extra := p.Ports[c.FirstPort+int32(len(info.Ports)) : c.FirstPort+c.NumPorts]
-		if len(extra) == 0 {
-			continue
-		}
-		for j := range extra {
-			port := c.FirstPort + int32(len(info.Ports)) + int32(j)
+		beyond := c.FirstPort + int32(len(info.Ports)) // the first that is not the kind's own
+		for port := beyond; port < c.FirstPort+c.NumPorts; port++ {
 			q := &p.Ports[port]
 			if q.Trait < 0 {
-				if !passesBetweenFreePorts(c) {
-					continue
-				}
-				for k := c.FirstPort + int32(len(info.Ports)); k < port; k++ {
-					p.Ways = append(p.Ways, Way{From: k, To: port, Component: int32(i), Line: -1, Step: -1})
+				if passesBetweenFreePorts(c) {
+					for k := beyond; k < port; k++ {
+						p.Ways = append(p.Ways, Way{From: k, To: port, Component: int32(i), Line: -1, Step: -1})
+					}
 				}
 				continue
 			}
@@ -117,13 +155,4 @@ func passesBetweenFreePorts(c *Component) bool {
 		return true
 	}
 	return o.Other.PassesFluid == nil || *o.Other.PassesFluid
-}
-
-func appendOnce(list []string, s string) []string {
-	for _, have := range list {
-		if have == s {
-			return list
-		}
-	}
-	return append(list, s)
 }

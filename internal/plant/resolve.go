@@ -3,36 +3,9 @@ package plant
 import (
 	"context"
 	"fmt"
-	"sort"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
-
-// Catalogues are parts that designs may name, by id. Earlier ones go before later ones; the design's own entries go before
-// all of them.
-type Catalogues []map[string]*skidrulev1.CatalogueEntry
-
-// Index makes a look-up of a catalogue file. Two entries of one id are a problem.
-func Index(c *skidrulev1.Catalogue) (map[string]*skidrulev1.CatalogueEntry, Problems) {
-	out := make(map[string]*skidrulev1.CatalogueEntry, len(c.GetEntries()))
-	var problems Problems
-	for _, e := range c.GetEntries() {
-		path := "entries." + e.GetId()
-		if e.GetId() == "" {
-			problems = append(problems, Problem{Path: "entries", Message: "an entry has no id"})
-			continue
-		}
-		if _, twice := out[e.GetId()]; twice {
-			problems = append(problems, Problem{Path: path, Message: "two entries have this id"})
-			continue
-		}
-		if KindOf(e.GetData()) == KindNone {
-			problems = append(problems, Problem{Path: path, Message: "the entry does not say what kind of component it is", Suggestion: "give its data a kind such as check_valve"})
-		}
-		out[e.GetId()] = e
-	}
-	return out, problems
-}
 
 // resolver carries the state of one Resolve.
 type resolver struct {
@@ -105,8 +78,7 @@ func (r *resolver) components() {
 		stated := components[i]
 		p.at[i] = -1
 		tag := stated.GetTag()
-		if problem := checkTag(tag); problem != "" {
-			r.problem(fmt.Sprintf("components[%d]", i), "tags are letters, digits, - _ and /, beginning with a letter or digit", "tag %q %s", tag, problem)
+		if !r.canBeTag(tag, "components", i) {
 			continue
 		}
 		if repeated && p.tags[tag] != i {
@@ -139,43 +111,13 @@ func (r *resolver) components() {
 	r.repeatedPorts()
 }
 
-// applyEntry lays the component's own data over its catalogue entry's.
-func (r *resolver) applyEntry(c *Component) {
-	path, part := "components."+c.Tag, c.Stated.GetPart()
-	entry := r.own[part]
-	for i := 0; entry == nil && i < len(r.catalogues); i++ {
-		entry = r.catalogues[i][part]
+// canBeTag reports what is wrong with the tag of an element of a list.
+func (r *resolver) canBeTag(tag, list string, place int32) bool {
+	problem := checkTag(tag)
+	if problem != "" {
+		r.problem(fmt.Sprintf("%s[%d]", list, place), "tags are letters, digits, - _ and /, beginning with a letter or digit", "tag %q %s", tag, problem)
 	}
-	if entry == nil {
-		r.problem(path+".part", r.guess(part, r.partIDs), "no catalogue has the part %q", part)
-		return
-	}
-	data := entry.GetData()
-	if data == nil {
-		data = &skidrulev1.Component{}
-	}
-	stated, given := KindOf(c.Stated), KindOf(data)
-	if stated != KindNone && given != KindNone && stated != given {
-		r.problem(path+".part", "name a part of that kind, or change the kind", "%s is %s, but the part %q is %s", c.Tag, aKind(stated), part, aKind(given))
-		return
-	}
-	c.Entry = entry
-	c.Data = overlay(c.Stated, data)
-}
-
-// partIDs lists every id, sorted, for suggestions.
-func (r *resolver) partIDs() []string {
-	var ids []string
-	for id := range r.own {
-		ids = append(ids, id)
-	}
-	for _, c := range r.catalogues {
-		for id := range c {
-			ids = append(ids, id)
-		}
-	}
-	sort.Strings(ids)
-	return ids
+	return problem == ""
 }
 
 // checkTag tells what is wrong with a tag; empty when nothing is.
@@ -196,43 +138,31 @@ func checkTag(tag string) string {
 	return ""
 }
 
-// statedPorts attaches stated port data and adds stated ports of repeatable or free names.
-func (r *resolver) statedPorts(index int32) {
-	p := r.plant
-	for _, stated := range p.Components[index].Data.GetPorts() {
-		port, ok := r.port(index, stated.GetName(), true)
-		if !ok {
-			c := &p.Components[index]
-			r.problem("components."+c.Tag+".ports."+stated.GetName(), portGuess(stated.GetName(), c.Kind.Info()), "%s has no port %q", aKind(c.Kind), stated.GetName())
-			continue
+// cases checks the references of operating cases.
+func (r *resolver) cases() {
+	seen := map[string]bool{}
+	for _, c := range r.plant.Design.GetCases() {
+		path := "cases." + c.GetId()
+		if seen[c.GetId()] {
+			r.problem(path, "give each case an id of its own", "two cases have the id %q", c.GetId())
 		}
-		p.Ports[port].Stated = stated
+		seen[c.GetId()] = true
+		for _, s := range c.GetStates() {
+			if r.ended() {
+				return
+			}
+			if _, ok := r.plant.FindComponent(s.GetTag()); !ok {
+				r.problem(path+".states."+s.GetTag(), r.guess(s.GetTag(), r.componentTags), "case %s sets the state of %q, which is not there", c.GetId(), s.GetTag())
+			}
+		}
 	}
 }
 
-// port finds a port by name and, where add is set and the component is the last one so far, adds a repeated or free one.
-func (r *resolver) port(index int32, name string, add bool) (int32, bool) {
-	p := r.plant
-	c := &p.Components[index]
-	info := c.Kind.Info()
-	base, ordinal, ok := info.portIndex(name)
-	if ok && ordinal == 1 {
-		return c.FirstPort + int32(base), true
+// componentTags lists the tags for suggestions.
+func (r *resolver) componentTags() []string {
+	out := make([]string, len(r.plant.Components))
+	for i := range r.plant.Components {
+		out[i] = r.plant.Components[i].Tag
 	}
-	for i := c.FirstPort + int32(len(info.Ports)); i < c.FirstPort+c.NumPorts; i++ {
-		q := &p.Ports[i]
-		if ok && q.Ordinal == ordinal && int(q.Trait) == base || !ok && q.Trait < 0 && q.free == name {
-			return i, true
-		}
-	}
-	if !ok && !info.FreePorts || !add || name == "" {
-		return 0, false
-	}
-	extra := Port{Component: index, Trait: -1, Ordinal: 1, Phase: skidrulev1.Phase_PHASE_ANY, Direction: skidrulev1.FlowDirection_FLOW_DIRECTION_EITHER, free: name}
-	if ok {
-		extra = Port{Component: index, Trait: int16(base), Ordinal: ordinal, Phase: info.Ports[base].Phase, Direction: info.Ports[base].Direction}
-	}
-	p.Ports = append(p.Ports, extra)
-	c.NumPorts++
-	return int32(len(p.Ports)) - 1, true
+	return out
 }

@@ -16,8 +16,7 @@ func (r *resolver) lines() {
 		}
 		data := p.Design.GetLines()[i]
 		tag := data.GetTag()
-		if problem := checkTag(tag); problem != "" {
-			r.problem(fmt.Sprintf("lines[%d]", i), "tags are letters, digits, - _ and /, beginning with a letter or digit", "tag %q %s", tag, problem)
+		if !r.canBeTag(tag, "lines", i) {
 			continue
 		}
 		if other, twice := p.tags[tag]; twice {
@@ -93,19 +92,14 @@ func (r *resolver) ends(line *Line, i int, stop *skidrulev1.RouteStop, component
 		}
 		return c.FirstPort + int32(fallback), true
 	}
-	ok = true
+	arrives, goesOn := first, last
 	if !first {
-		var got bool
-		if enter, got = pick(stop.GetEnter(), info.DefaultIn); !got {
-			ok = false
-		}
+		enter, arrives = pick(stop.GetEnter(), info.DefaultIn)
 	}
 	if !last {
-		var got bool
-		if leave, got = pick(stop.GetLeave(), info.DefaultGo); !got {
-			ok = false
-		}
+		leave, goesOn = pick(stop.GetLeave(), info.DefaultGo)
 	}
+	ok = arrives && goesOn
 	if ok && !first && !last && enter != leave && !r.joined(component, enter, leave) {
 		r.problem(path(), "end the line there and begin another, or name joined ports", "inside %s no way leads from %s to %s", c.Tag, p.PortName(enter), p.PortName(leave))
 		ok = false
@@ -127,69 +121,4 @@ func (r *resolver) joined(component, a, b int32) bool {
 		}
 	}
 	return false
-}
-
-// componentTags lists the tags for suggestions.
-func (r *resolver) componentTags() []string {
-	out := make([]string, len(r.plant.Components))
-	for i := range r.plant.Components {
-		out[i] = r.plant.Components[i].Tag
-	}
-	return out
-}
-
-// cases checks the references of operating cases.
-func (r *resolver) cases() {
-	seen := map[string]bool{}
-	for _, c := range r.plant.Design.GetCases() {
-		path := "cases." + c.GetId()
-		if seen[c.GetId()] {
-			r.problem(path, "give each case an id of its own", "two cases have the id %q", c.GetId())
-		}
-		seen[c.GetId()] = true
-		for _, s := range c.GetStates() {
-			if r.ended() {
-				return
-			}
-			if _, ok := r.plant.FindComponent(s.GetTag()); !ok {
-				r.problem(path+".states."+s.GetTag(), r.guess(s.GetTag(), r.componentTags), "case %s sets the state of %q, which is not there", c.GetId(), s.GetTag())
-			}
-		}
-	}
-}
-
-// assumptions checks that each names a datum, has both ends in order and a reason.
-func (r *resolver) assumptions() {
-	p := r.plant
-	for i, a := range p.Design.GetAssumptions() {
-		if r.ended() {
-			return
-		}
-		path := fmt.Sprintf("assumptions[%d]", i)
-		switch {
-		case a.GetPath() == "":
-			r.problem(path, "name a datum such as components.CV-2.max_pressure", "the assumption does not say what it is about")
-			continue
-		case a.Low == nil || a.High == nil:
-			r.problem(path, "state low and high", "the assumption about %s has no range", a.GetPath())
-			continue
-		case a.GetLow() > a.GetHigh():
-			r.problem(path, "put the smaller one in low", "the assumption about %s has a low end above its high end", a.GetPath())
-			continue
-		case a.GetReason() == "":
-			r.problem(path, "say why it may be assumed", "the assumption about %s has no reason", a.GetPath())
-			continue
-		}
-		if problem := r.assumable(a.GetPath()); problem != "" {
-			r.problem(path+".path", "name a number that a component, a line or the basis can state", "%s", problem)
-			continue
-		}
-		if p.assumed == nil {
-			p.assumed = map[string]*skidrulev1.Assumption{}
-		}
-		if _, twice := p.assumed[a.GetPath()]; twice {
-			r.problem(path, "keep one", "two assumptions are about %s", a.GetPath())
-		}
-		p.assumed[a.GetPath()] = a
-	}
 }
