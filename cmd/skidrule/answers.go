@@ -9,6 +9,7 @@ import (
 
 	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/designfile"
+	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -16,17 +17,22 @@ import (
 // outcome of one input: an answer, or what makes it unusable.
 type outcome struct {
 	answer   *report.Answer
-	design   *skidrulev1.Design // of the answer
 	unusable *report.Unusable
-	site     *site // of an answer; nil where the verb asks for none
+
+	// Of an answer:
+	site *site
+	file *designfile.File
+	data []byte             // of the file
+	full *skidrulev1.Report // the answer in the full view, where it was asked for
+	page *pageParts         // what an HTML report shows beside it, where one is written
 }
 
 // checking is one run of check over many inputs.
 type checking struct {
 	asker  asker
 	server string
-	// rules are those of all sites.
-	rules []*skidrulev1.Rule
+	// full asks for the full view as well, and page for what an HTML report shows.
+	full, page bool
 }
 
 // all answers the inputs, several at a time, and gives the outcomes in their order. Only the end of the context stops it.
@@ -60,11 +66,24 @@ func (c *checking) one(ctx context.Context, in *input) (o outcome) {
 	if err != nil {
 		return unusable(in.name, oneLine(err.Error()))
 	}
-	answer, err := c.asker.Check(ctx, &skidrulev1.CheckDesignRequest{Design: file.Design, Options: proto.CloneOf(in.site.options)})
+	o = outcome{site: in.site, file: file, data: data, answer: &report.Answer{File: in.name, Positions: file.Positions}}
+	request := &skidrulev1.CheckDesignRequest{Design: file.Design, Options: proto.CloneOf(in.site.options)}
+	if c.full {
+		request.Options.View = skidrulev1.ReportView_REPORT_VIEW_FULL
+	}
+	if c.page {
+		o.answer.Report, o.page, err = c.withPage(ctx, request)
+	} else {
+		o.answer.Report, err = c.asker.Check(ctx, request)
+	}
 	if err != nil {
 		return c.refused(in.name, file, err, in.site.place)
 	}
-	return outcome{design: file.Design, site: in.site, answer: &report.Answer{File: in.name, Report: answer, Positions: file.Positions}}
+	if c.full {
+		o.full = o.answer.Report
+		o.answer.Report = engine.InView(o.full, in.site.options.GetView())
+	}
+	return o
 }
 
 // reason is a file error without the file's name, which stands before it anyway.

@@ -318,5 +318,19 @@ func (l *ledger) settle(w io.Writer, outcomes []outcome) error {
 	if l.flags.writeBaseline == "" {
 		l.tell(w, answers)
 	}
-	return l.write(w, answers)
+	if err := l.write(w, answers); err != nil {
+		return err
+	}
+	for _, o := range outcomes {
+		if o.answer == nil {
+			continue
+		}
+		// Whoever asks about the design again knows what was written just now.
+		for _, f := range o.answer.Report.GetFindings() {
+			if f.GetInBaseline() {
+				o.site.options.Baseline = append(o.site.options.Baseline, f.GetFingerprint())
+			}
+		}
+	}
+	return nil
 }

@@ -1,10 +1,10 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -48,7 +48,7 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 			}
 			return nil
 		},
-		RunE: func(cmd *cobra.Command, args []string) error { return check(cmd, args, f, s) },
+		RunE: func(cmd *cobra.Command, args []string) error { return check(cmd.Context(), args, f, s) },
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&f.format, "format", "text", "format of the report: "+strings.Join(reportFormats, ", "))
@@ -76,7 +76,8 @@ func (f *checkFlags) addQuestion(flags *pflag.FlagSet) {
 	flags.BoolVar(&f.statedOnly, "stated-only", false, "rest rules on what the drawing states alone and solve no operating case; the report says so")
 }
 
-func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) error {
+func check(ctx context.Context, args []string, f *checkFlags, s *surroundings) error {
+	ctx = engine.KeepingRules(ctx)
 	gate, out, err := f.read()
 	if err = errors.Join(err, f.suggestFlags.check(out)); err != nil {
 		return err
@@ -95,34 +96,30 @@ func check(cmd *cobra.Command, args []string, f *checkFlags, s *surroundings) er
 		return err
 	}
 	defer closeAsker()
-	c := &checking{asker: a, server: f.server, rules: rules}
-	outcomes, err := c.all(cmd.Context(), inputs, newProgress(s.Err, len(inputs), f.quiet))
+	c := &checking{asker: a, server: f.server, page: writes(out, "html")}
+	c.full = c.page || f.suggest != ""
+	outcomes, err := c.all(ctx, inputs, newProgress(s.Err, len(inputs), f.quiet))
 	if err != nil {
 		return fmt.Errorf("stopped: %w", err)
 	}
 	if err := known.settle(s.Err, outcomes); err != nil {
 		return problemsExit(s.Err, err)
 	}
-	sarif, err := f.sarif(cmd.Context(), a, rules, out)
-	if err != nil {
+	var asked []*skidrulev1.Rule
+	if c.page || writes(out, "sarif") {
+		if asked, err = f.askedRules(ctx, a, rules); err != nil {
+			return err
+		}
+	}
+	m := &mending{flags: &f.suggestFlags, asker: a, server: f.server, outcomes: outcomes}
+	if err := m.fix(ctx, out); err != nil {
 		return err
 	}
-	if slices.ContainsFunc(inputs, func(in input) bool { return len(in.site.options.GetWaivers()) > 0 }) {
-		// Findings about waivers are told whatever --only and --skip say.
-		sarif.Rules = append(sarif.Rules, engine.WaiverRules()...)
-	}
-	page, err := f.page(cmd.Context(), c, outcomes, out)
-	if err != nil {
-		return err
-	}
-	if err := f.suggestFlags.fix(cmd.Context(), a, f.server, inputs, outcomes, out); err != nil {
-		return err
-	}
-	verdict := f.report(outcomes, gate, out, sarif, page, s)
-	if f.suggestFlags.onlyFixes(out) {
+	verdict := f.report(ctx, outcomes, gate, out, asked, s)
+	if f.onlyFixes(out) {
 		return verdict
 	}
-	if err := f.suggestFlags.propose(cmd.Context(), a, f.server, inputs, outcomes, s); err != nil {
+	if err := m.propose(ctx, s); err != nil {
 		return err
 	}
 	return verdict
@@ -145,8 +142,9 @@ func (f *checkFlags) options() *skidrulev1.CheckOptions {
 	return &skidrulev1.CheckOptions{Only: f.only, Skip: f.skip, CaseIds: f.cases, StatedOnly: f.statedOnly}
 }
 
-// report writes the outcomes to their targets and gives the exit code as an error.
-func (f *checkFlags) report(outcomes []outcome, gate report.Gate, out []target, sarif report.SARIFOptions, page *pageParts, s *surroundings) error {
+// report writes the outcomes to their targets and gives the exit code as an error. The rules that were asked are there for the formats
+// that tell of them.
+func (f *checkFlags) report(ctx context.Context, outcomes []outcome, gate report.Gate, out []target, asked []*skidrulev1.Rule, s *surroundings) error {
 	var answers []report.Answer
 	var bad []report.Unusable
 	code := exitPassed
@@ -172,9 +170,9 @@ func (f *checkFlags) report(outcomes []outcome, gate report.Gate, out []target, 
 			case "json":
 				return report.JSON(w, answers, bad, gate)
 			case "sarif":
-				return report.SARIF(w, answers, bad, gate, sarif)
+				return report.SARIF(w, answers, bad, gate, f.sarif(outcomes, asked))
 			case "html":
-				return report.HTML(page.ctx, w, page.answers, bad, gate, page.options)
+				return report.HTML(ctx, w, pages(outcomes), bad, gate, report.HTMLOptions{Date: f.date, Units: style.Units, Rules: asked})
 			case "junit":
 				return report.JUnit(w, answers, bad, gate)
 			case "markdown":

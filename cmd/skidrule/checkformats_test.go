@@ -28,6 +28,10 @@ func TestFormatsForCI(t *testing.T) {
 		assert.Equal(t, exitFindings, one.code)
 		assert.Equal(t, read(t, map[string]string{"sarif": sarif, "junit": junit, "markdown": markdown}[format]), one.stdout)
 		assert.Equal(t, exitUnusable, command(t, nil, house("nowhere.yaml", "--format", format)...).code)
+		r := command(t, nil, house("testdata/designs/broken.yaml", write(t, "torn.yaml", "skidrule: v1\ncomponents: []\n"), "--format", format)...)
+		assert.Equal(t, exitUnusable, r.code)
+		assert.Contains(t, r.stdout, "house/rated-for-five", "%s: the other design is reported", format)
+		assert.Contains(t, r.stdout, "torn.yaml", format)
 	}
 }
 

@@ -2,10 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
-	"slices"
-
-	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/catalogue"
@@ -16,84 +12,67 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// pageParts is what an HTML report shows beside the outcomes.
+// pageParts is what an HTML report shows of a design beside the answer.
 type pageParts struct {
-	ctx     context.Context
-	answers []report.HTMLAnswer
-	options report.HTMLOptions
+	data     map[string]*skidrulev1.Component
+	solution *skidrulev1.Solution
+	// unsolved says why there is no solution; the page is of use without it.
+	unsolved string
 }
 
-// page asks for what an HTML report needs; nothing where none is wanted.
-func (f *checkFlags) page(ctx context.Context, c *checking, outcomes []outcome, out []target) (*pageParts, error) {
-	if !slices.ContainsFunc(out, func(t target) bool { return t.format == "html" }) {
-		return nil, nil
-	}
-	p := &pageParts{ctx: ctx, options: report.HTMLOptions{Date: f.date, Units: f.look.system()}}
-	var err error
-	if p.options.Rules, err = f.askedRules(ctx, c.asker, c.rules); err != nil {
-		return nil, err
-	}
-	for _, o := range outcomes {
-		if o.answer == nil {
-			continue
-		}
-		// The page counts what was met as well, which other formats leave out.
-		options := proto.CloneOf(o.site.options)
-		options.View = skidrulev1.ReportView_REPORT_VIEW_FULL
-		full, err := c.asker.Check(ctx, &skidrulev1.CheckDesignRequest{Design: o.design, Options: options})
-		if err != nil {
-			return nil, errors.New(plainFailure(err, f.server))
-		}
-		a := report.HTMLAnswer{Answer: *o.answer, Design: o.design, Data: dataOf(o.design, o.site.brought.catalogue)}
-		a.Report = full
-		request := &skidrulev1.SolveDesignRequest{Design: o.design, Catalogue: options.GetCatalogue(), CaseIds: f.cases, SkipMargins: true}
-		if a.Solution, err = solveWith(ctx, c.asker, request); err != nil {
-			// The page is of use without it, and says why there is none.
-			a.Unsolved = plainFailure(err, f.server)
-		}
-		// What was written to a baseline just now is known here too.
-		for _, f := range o.answer.Report.GetFindings() {
-			if f.GetInBaseline() {
-				mark(full, []string{f.GetFingerprint()})
-			}
-		}
-		p.answers = append(p.answers, a)
-	}
-	return p, nil
-}
-
-// solveWith solves where the asker asks.
-func solveWith(ctx context.Context, a asker, request *skidrulev1.SolveDesignRequest) (*skidrulev1.Solution, error) {
-	switch a := a.(type) {
+// withPage checks a design and finds what an HTML report shows of it beside.
+func (c *checking) withPage(ctx context.Context, r *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, *pageParts, error) {
+	solve := &skidrulev1.SolveDesignRequest{Design: r.GetDesign(), Catalogue: r.GetOptions().GetCatalogue(), CaseIds: r.GetOptions().GetCaseIds(), SkipMargins: true}
+	p := &pageParts{}
+	var answer *skidrulev1.Report
+	var unsolved error
+	switch a := c.asker.(type) {
 	case *engine.Engine:
-		answer, err := service.SolveDesign(ctx, a, request)
-		return answer.GetSolution(), err
+		w, err := a.World(ctx, r)
+		if err != nil {
+			return nil, nil, err
+		}
+		if answer, err = a.CheckWorld(ctx, w, r.GetOptions()); err != nil {
+			return nil, nil, err
+		}
+		p.data = w.Plant.DataByTag()
+		p.solution, unsolved = service.SolveWorld(ctx, a, w, solve)
 	case *skidrule.Client:
-		return a.Solve(ctx, request)
+		var err error
+		if answer, err = a.Check(ctx, r); err != nil {
+			return nil, nil, err
+		}
+		p.data = dataOf(r.GetDesign(), r.GetOptions().GetCatalogue())
+		p.solution, unsolved = a.Solve(ctx, solve)
 	}
-	return nil, nil
+	if unsolved != nil {
+		p.unsolved = plainFailure(unsolved, c.server)
+	}
+	return answer, p, nil
 }
 
 // dataOf gives the components of a design with the data of their parts; nothing where the design does not resolve here.
 func dataOf(d *skidrulev1.Design, own *skidrulev1.Catalogue) map[string]*skidrulev1.Component {
-	var catalogues plant.Catalogues
-	for _, c := range []*skidrulev1.Catalogue{own, catalogue.Demo()} {
-		if c == nil {
-			continue
-		}
-		parts, problems := plant.Index(c)
-		if len(problems) > 0 {
-			return nil
-		}
-		catalogues = append(catalogues, parts)
-	}
-	p, problems := plant.Resolve(d, catalogues)
+	parts, problems := plant.Index(own)
 	if len(problems) > 0 {
 		return nil
 	}
-	data := map[string]*skidrulev1.Component{}
-	for i := range p.Components {
-		data[p.Components[i].Tag] = p.Components[i].Data
+	p, problems := plant.Resolve(d, plant.Catalogues{parts, catalogue.Parts()})
+	if len(problems) > 0 {
+		return nil
 	}
-	return data
+	return p.DataByTag()
+}
+
+// pages are the answers of an HTML report.
+func pages(outcomes []outcome) (out []report.HTMLAnswer) {
+	for _, o := range outcomes {
+		if o.answer != nil {
+			a := report.HTMLAnswer{Answer: *o.answer, Design: o.file.Design, Data: o.page.data, Solution: o.page.solution, Unsolved: o.page.unsolved}
+			// The page counts what was met as well, which other formats leave out.
+			a.Report = o.full
+			out = append(out, a)
+		}
+	}
+	return out
 }

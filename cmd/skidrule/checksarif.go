@@ -14,11 +14,12 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// sarif gives what a SARIF log needs beside the answers; nothing where none is wanted.
-func (f *checkFlags) sarif(ctx context.Context, a asker, site []*skidrulev1.Rule, out []target) (report.SARIFOptions, error) {
-	o := report.SARIFOptions{Version: engine.Version(), Category: f.category, Archive: f.archive}
-	if !slices.ContainsFunc(out, func(t target) bool { return t.format == "sarif" }) {
-		return o, nil
+// sarif gives what a SARIF log needs beside the answers.
+func (f *checkFlags) sarif(outcomes []outcome, asked []*skidrulev1.Rule) report.SARIFOptions {
+	o := report.SARIFOptions{Version: engine.Version(), Category: f.category, Archive: f.archive, Rules: asked}
+	if slices.ContainsFunc(outcomes, func(o outcome) bool { return o.answer != nil && len(o.site.options.GetWaivers()) > 0 }) {
+		// Findings about waivers are told whatever --only and --skip say.
+		o.Rules = slices.Concat(asked, engine.WaiverRules())
 	}
 	if folder, err := os.Getwd(); err == nil {
 		o.Bases = []string{folder}
@@ -26,12 +27,10 @@ func (f *checkFlags) sarif(ctx context.Context, a asker, site []*skidrulev1.Rule
 			o.Bases = append(o.Bases, real)
 		}
 	}
-	var err error
-	o.Rules, err = f.askedRules(ctx, a, site)
-	return o, err
+	return o
 }
 
-// askedRules are the rules that a run asks, built-in ones of this process or of the server and those of the folders.
+// askedRules are the rules that a run asks, built-in ones of this process or of the server and those of the sites.
 func (f *checkFlags) askedRules(ctx context.Context, a asker, site []*skidrulev1.Rule) ([]*skidrulev1.Rule, error) {
 	var rules []*skidrulev1.Rule
 	switch a := a.(type) {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 )
 
@@ -50,6 +51,11 @@ func targets(format string, outputs []string) ([]target, error) {
 		}
 	}
 	return append([]target{main}, beside...), nil
+}
+
+// writes tells whether a report goes out in a format.
+func writes(out []target, format string) bool {
+	return slices.ContainsFunc(out, func(t target) bool { return t.format == format })
 }
 
 // send writes to a target. A file appears whole or not at all.

@@ -42,81 +42,93 @@ func (f *suggestFlags) check(out []target) error {
 	return nil
 }
 
-// request asks for proposals about one input.
-func (f *suggestFlags) request(a asker, in *input) (suggest.Request, error) {
-	data, err := in.bytes()
-	request := suggest.Request{Name: strings.TrimLeft(in.name, "/"), Data: data, Options: in.site.options, Check: a.Check}
-	if in.site.brought.catalogue != nil {
-		request.Catalogues = append(request.Catalogues, in.site.brought.catalogue)
-	}
-	request.Catalogues = append(request.Catalogues, catalogue.Demo())
-	return request, err
+// mending looks for proposals about the answers of one run.
+type mending struct {
+	flags    *suggestFlags
+	asker    asker
+	server   string
+	outcomes []outcome
+	menders  []*suggest.Mender // of the outcomes; nil before they are asked
 }
 
-// each calls do with a request about every input that could be checked, until one fails.
-func (f *suggestFlags) each(a asker, server string, inputs []input, outcomes []outcome, do func(i int, request suggest.Request) error) error {
-	for i := range inputs {
-		if outcomes[i].answer == nil {
+// open prepares the proposals about one answer, once.
+func (m *mending) open(ctx context.Context, i int) (*suggest.Mender, error) {
+	if m.menders == nil {
+		m.menders = make([]*suggest.Mender, len(m.outcomes))
+	}
+	if m.menders[i] != nil {
+		return m.menders[i], nil
+	}
+	o := &m.outcomes[i]
+	request := suggest.Request{Name: strings.TrimLeft(o.answer.File, "/"), File: o.file, Data: o.data, Options: o.site.options, Report: o.full, Check: m.asker.Check}
+	if own := o.site.brought.catalogue; own != nil {
+		request.Catalogues = append(request.Catalogues, own)
+	}
+	request.Catalogues = append(request.Catalogues, catalogue.Demo())
+	var err error
+	m.menders[i], err = suggest.Open(ctx, request)
+	return m.menders[i], err
+}
+
+// each calls do with what mends every input that could be checked, until one fails.
+func (m *mending) each(ctx context.Context, do func(a *report.Answer, mender *suggest.Mender) error) error {
+	for i := range m.outcomes {
+		a := m.outcomes[i].answer
+		if a == nil {
 			continue
 		}
-		request, err := f.request(a, &inputs[i])
-		if err != nil {
-			return err
+		mender, err := m.open(ctx, i)
+		if err == nil {
+			err = do(a, mender)
 		}
-		if err := do(i, request); err != nil {
-			return errors.New(inputs[i].name + ": " + plainFailure(err, server))
+		if err != nil {
+			return errors.New(a.File + ": " + plainFailure(err, m.server))
 		}
 	}
 	return nil
 }
 
 // fix puts the edits that are safe beside the answers, where they are asked for and a report that has a place for them is written.
-func (f *suggestFlags) fix(ctx context.Context, a asker, server string, inputs []input, outcomes []outcome, out []target) error {
-	if f.suggest == "" || !slices.ContainsFunc(out, func(t target) bool { return t.format == "sarif" }) {
+func (m *mending) fix(ctx context.Context, out []target) error {
+	if m.flags.suggest == "" || !writes(out, "sarif") {
 		return nil
 	}
-	return f.each(a, server, inputs, outcomes, func(i int, request suggest.Request) error {
-		list, err := suggest.Safe(ctx, request)
-		if err != nil {
-			return err
-		}
-		text := bytes.TrimPrefix(request.Data, []byte("\uFEFF"))
+	return m.each(ctx, func(a *report.Answer, mender *suggest.Mender) error {
+		list, err := mender.Safe(ctx)
+		a.Fixes = map[string]report.Fix{}
 		for _, p := range list {
-			if outcomes[i].answer.Fixes == nil {
-				outcomes[i].answer.Fixes = map[string]report.Fix{}
-			}
-			outcomes[i].answer.Fixes[p.Finding.GetFingerprint()] = report.NewFix(p.Words, text, p.Edits)
+			a.Fixes[p.Finding.GetFingerprint()] = report.NewFix(p.Words, mender.Text(), p.Edits)
 		}
-		return nil
+		return err
 	})
 }
 
-// onlyFixes tells that standard output is SARIF, which has the safe edits and no patch behind it.
-func (f *suggestFlags) onlyFixes(out []target) bool {
-	return f.suggest == "-" && slices.ContainsFunc(out, func(t target) bool { return (t.path == "" || t.path == "-") && t.format == "sarif" })
-}
-
 // propose looks for proposals about every input that could be checked and writes them as one patch.
-func (f *suggestFlags) propose(ctx context.Context, a asker, server string, inputs []input, outcomes []outcome, s *surroundings) error {
-	if f.suggest == "" {
+func (m *mending) propose(ctx context.Context, s *surroundings) error {
+	if m.flags.suggest == "" {
 		return nil
 	}
 	var patch bytes.Buffer
-	err := f.each(a, server, inputs, outcomes, func(i int, request suggest.Request) error {
-		result, err := suggest.Propose(ctx, request)
+	err := m.each(ctx, func(a *report.Answer, mender *suggest.Mender) error {
+		result, err := mender.Propose(ctx)
 		if err == nil {
-			writeProposals(&patch, inputs[i].name, result)
+			writeProposals(&patch, a.File, result)
 		}
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	if f.suggest == "-" {
+	if m.flags.suggest == "-" {
 		_, err := fmt.Fprintf(s.Out, "\n%s", patch.Bytes())
 		return err
 	}
-	return replace(f.suggest, patch.Bytes())
+	return replace(m.flags.suggest, patch.Bytes())
+}
+
+// onlyFixes tells that standard output is SARIF, which has the safe edits and no patch behind it.
+func (f *suggestFlags) onlyFixes(out []target) bool {
+	return f.suggest == "-" && slices.ContainsFunc(out, func(t target) bool { return (t.path == "" || t.path == "-") && t.format == "sarif" })
 }
 
 // writeProposals writes the proposals about one file. Lines that begin with # are for readers; programs that apply patches pass

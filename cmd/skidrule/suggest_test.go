@@ -32,6 +32,10 @@ func TestSuggest(t *testing.T) {
 	assert.Equal(t, exitPassed, r.code, r.stdout+r.stderr)
 	assert.Contains(t, r.stdout, "design.yaml: nothing to mend\n")
 
+	r = command(t, nil, "check", design, "--write-baseline", filepath.Join(folder, "known"), "--suggest")
+	assert.Equal(t, exitPassed, r.code, r.stdout+r.stderr)
+	assert.Contains(t, r.stdout, "design.yaml: nothing to mend\n", "what was taken as known is left alone")
+
 	r = command(t, nil, "check", design, "--suggest", "--format", "json")
 	assert.Equal(t, exitUnusable, r.code)
 	assert.Contains(t, r.stderr, "write --suggest=FILE")

@@ -26,6 +26,7 @@ const (
 
 // Parts answers a request. The error is an *engine.RequestError for a request that cannot be answered, or the context's.
 func Parts(ctx context.Context, e *engine.Engine, request *skidrulev1.ChoosePartsRequest) (*skidrulev1.PartChoices, error) {
+	ctx = engine.KeepingRules(ctx)
 	c, err := newChooser(ctx, e, request)
 	if err != nil {
 		return nil, err

@@ -45,7 +45,7 @@ func askAll(ctx context.Context, w *fact.World, book []*rulebook.Compiled, asked
 type question struct {
 	ctx   context.Context
 	cases []int32 // that are asked about
-	all   bool    // met and not applicable outcomes are wanted too
+	all   bool    // every outcome is wanted
 }
 
 // byRule asks the rules, each on one of the processors.

@@ -134,7 +134,7 @@ func (c *chooser) site(o *skidrulev1.CheckOptions) []*rulebook.Compiled {
 }
 
 func (c *chooser) compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, path string, site bool) []*rulebook.Compiled {
-	compiled, faults := rulebook.Compile(rule, change, site)
+	compiled, faults := compile(c.until, rule, change, site)
 	for _, f := range faults {
 		where := ""
 		if f.Line > 0 {

@@ -27,8 +27,8 @@ func Compare(ctx context.Context, request *skidrulev1.CompareDesignsRequest, che
 	if request.GetOptions() != nil {
 		options = proto.CloneOf(request.GetOptions())
 	}
-	// Outcomes that are met say that a finding is mended and not merely out of sight.
 	options.View = skidrulev1.ReportView_REPORT_VIEW_FULL
+	ctx = KeepingRules(ctx)
 	before, err := checkRevision(ctx, "old_design", request.GetOldDesign(), options, check)
 	if err != nil {
 		return nil, err
@@ -37,7 +37,7 @@ func Compare(ctx context.Context, request *skidrulev1.CompareDesignsRequest, che
 	if err != nil {
 		return nil, err
 	}
-	return compareReports(before, after), nil
+	return CompareReports(before, after), nil
 }
 
 func checkRevision(ctx context.Context, field string, d *skidrulev1.Design, o *skidrulev1.CheckOptions, check Checker) (*skidrulev1.Report, error) {
@@ -104,7 +104,9 @@ func casesOr(ids []string) []string {
 	return ids
 }
 
-func compareReports(before, after *skidrulev1.Report) *skidrulev1.Comparison {
+// CompareReports tells what changed between reports in the full view about two revisions of a design. Outcomes that are met say that a
+// finding is mended and not merely out of sight.
+func CompareReports(before, after *skidrulev1.Report) *skidrulev1.Comparison {
 	was, is := statesOf(before), statesOf(after)
 	c := &skidrulev1.Comparison{
 		OldDesign: &skidrulev1.ComparedDesign{Name: before.GetDesignName(), Revision: before.GetDesignRevision(), Coverage: before.GetCoverage()},

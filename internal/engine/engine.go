@@ -88,7 +88,7 @@ func (e *Engine) CheckWorld(ctx context.Context, w *fact.World, o *skidrulev1.Ch
 	return r.report()
 }
 
-// ask asks the rules of a world that its options choose; with all set the answers hold met and not applicable outcomes too.
+// ask asks the rules of a world that its options choose; with all set the answers hold every outcome.
 func (e *Engine) ask(ctx context.Context, w *fact.World, o *skidrulev1.CheckOptions, all bool) (*reporter, error) {
 	inner, span := Stage(ctx, "choose rules")
 	book, err := e.choose(inner, o)
@@ -107,14 +107,6 @@ func (e *Engine) ask(ctx context.Context, w *fact.World, o *skidrulev1.CheckOpti
 		return nil, err
 	}
 	return &reporter{until: ctx, world: w, answers: answers, options: o, asked: asked, rules: len(book)}, nil
-}
-
-type keptKey struct{}
-
-// Keeping gives a context in which checks keep the cases that they solve, so that a check of the same design with changes solves
-// again only what they changed. The answers are the same.
-func Keeping(ctx context.Context) context.Context {
-	return context.WithValue(ctx, keptKey{}, &operate.Kept{})
 }
 
 // World resolves the design of a request and prepares its facts. It ends soon after the context, which its facts watch as well: who
@@ -153,7 +145,7 @@ func (e *Engine) World(ctx context.Context, request *skidrulev1.CheckDesignReque
 	w := fact.NewWorld(p, cases)
 	w.Until(ctx)
 	w.StatedOnly = request.GetOptions().GetStatedOnly()
-	if k, ok := ctx.Value(keptKey{}).(*operate.Kept); ok {
+	if k, ok := ctx.Value(casesKey{}).(*operate.Kept); ok {
 		w.Keep(k)
 	}
 	return w, nil

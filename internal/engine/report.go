@@ -68,7 +68,7 @@ func (r *reporter) report() (*skidrulev1.Report, error) {
 		case skidrulev1.OutcomeStatus_OUTCOME_STATUS_FAILED:
 			out.Failures = append(out.Failures, &skidrulev1.RuleFailure{RuleId: o.Rule.Rule.GetId(), Subject: r.subject(o), Message: o.Failure})
 		}
-		if r.shows(o.Status) {
+		if shows(r.options.GetView(), o.Status) {
 			out.Outcomes = append(out.Outcomes, r.outcome(o))
 		}
 	}
@@ -97,17 +97,6 @@ func (r *reporter) report() (*skidrulev1.Report, error) {
 		return nil, r.until.Err()
 	}
 	return out, nil
-}
-
-// shows tells whether the chosen view gives outcomes of the status.
-func (r *reporter) shows(s skidrulev1.OutcomeStatus) bool {
-	switch r.options.GetView() {
-	case skidrulev1.ReportView_REPORT_VIEW_FULL:
-		return true
-	case skidrulev1.ReportView_REPORT_VIEW_FINDINGS:
-		return false
-	}
-	return rulebook.StatusRank[s] > rulebook.StatusRank[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET]
 }
 
 // subject is the element path of the thing that an outcome is about.

@@ -89,6 +89,15 @@ func (p *Plant) PortLabel(port int32) string {
 	return p.Components[p.Ports[port].Component].Tag + "." + p.PortName(port)
 }
 
+// DataByTag gives the data of the components, those of their parts applied, by tag.
+func (p *Plant) DataByTag() map[string]*skidrulev1.Component {
+	data := make(map[string]*skidrulev1.Component, len(p.Components))
+	for i := range p.Components {
+		data[p.Components[i].Tag] = p.Components[i].Data
+	}
+	return data
+}
+
 // FindComponent gives the index of the component with the tag.
 func (p *Plant) FindComponent(tag string) (int32, bool) {
 	place, ok := p.tags[tag]

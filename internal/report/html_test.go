@@ -43,13 +43,10 @@ func answerOf(t *testing.T, path string) (report.HTMLAnswer, []*skidrulev1.Rule)
 	require.NoError(t, err)
 	w, err := e.World(context.Background(), request)
 	require.NoError(t, err)
-	a := report.HTMLAnswer{Answer: report.Answer{File: name, Report: r, Positions: f.Positions}, Design: f.Design, Data: map[string]*skidrulev1.Component{}}
+	a := report.HTMLAnswer{Answer: report.Answer{File: name, Report: r, Positions: f.Positions}, Design: f.Design, Data: w.Plant.DataByTag()}
 	solved, err := service.SolveDesign(context.Background(), e, &skidrulev1.SolveDesignRequest{Design: f.Design, SkipMargins: true})
 	require.NoError(t, err)
 	a.Solution = solved.GetSolution()
-	for i := range w.Plant.Components {
-		a.Data[w.Plant.Components[i].Tag] = w.Plant.Components[i].Data
-	}
 	var rules []*skidrulev1.Rule
 	for _, c := range e.Book().Rules() {
 		rules = append(rules, c.Rule)

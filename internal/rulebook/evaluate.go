@@ -79,7 +79,7 @@ func (c *Compiled) subjects(w *fact.World, room *[]int32) []int32 {
 
 // Answer is what a rule says of everything that it was asked of.
 type Answer struct {
-	// Outcomes in order of subjects. Met and not applicable ones are left out unless all were wanted.
+	// Outcomes in order of subjects. Unless all were wanted, not applicable ones are left out, and met ones that rest on no assumption.
 	Outcomes []Outcome
 	// Pairs counts pairs of rule and thing by the worst of their cases.
 	Pairs [skidruleStatuses]int
@@ -98,7 +98,7 @@ var StatusRank = [skidruleStatuses]int{
 }
 
 // Evaluate asks the rule of everything that it is about, in the chosen cases of the world. It stops with the context's
-// error soon after the context ends. With all set the answer holds met and not applicable outcomes too.
+// error soon after the context ends. With all set the answer holds every outcome.
 func (c *Compiled) Evaluate(ctx context.Context, w *fact.World, cases []int32, all bool) (*Answer, error) {
 	answer := &Answer{}
 	return answer, NewAsker(w).Ask(ctx, c, cases, all, answer)
@@ -174,7 +174,7 @@ func (r *round) run(ctx context.Context) (done bool) {
 			s.at.Case = r.cases[r.turn]
 			v := c.weigh(ctx, s)
 			r.note(v.status)
-			if r.all || StatusRank[v.status] > StatusRank[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET] {
+			if r.all || StatusRank[v.status] > StatusRank[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET] || v.status == skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET && len(s.assumed) > 0 {
 				r.add(c.outcome(ctx, s, &v))
 			}
 		}

@@ -44,10 +44,7 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 		return nil, err
 	}
 	o := drawing.Options{Date: style.GetDate(), Theme: themeOf(style.GetTheme()), Elevations: style.GetElevations(),
-		SheetCapacity: int(style.GetSheetCapacity()), Data: map[string]*skidrulev1.Component{}}
-	for i := range w.Plant.Components {
-		o.Data[w.Plant.Components[i].Tag] = w.Plant.Components[i].Data
-	}
+		SheetCapacity: int(style.GetSheetCapacity()), Data: w.Plant.DataByTag()}
 	if r.GetFindings() || r.GetFingerprint() != "" {
 		report, err := e.CheckWorld(ctx, w, r.GetOptions())
 		if err != nil {

@@ -37,20 +37,25 @@ func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesig
 	if err != nil {
 		return nil, err
 	}
+	out, err := SolveWorld(ctx, e, w, r)
+	if err != nil {
+		return nil, err
+	}
+	return &skidrulev1.SolveDesignResponse{Solution: out}, nil
+}
+
+// SolveWorld answers about a design whose world was prepared by [engine.Engine.World] with the catalogue of the request, so that who
+// asks for more than a solution resolves the design and solves its cases once.
+func SolveWorld(ctx context.Context, e *engine.Engine, w *fact.World, r *skidrulev1.SolveDesignRequest) (*skidrulev1.Solution, error) {
 	asked, err := casesOf(w.Cases, "case_ids", r.GetCaseIds()...)
 	if err != nil {
 		return nil, err
 	}
 	out, err := solveAsked(ctx, w, asked)
-	if err != nil {
-		return nil, err
+	if err == nil && !r.GetSkipMargins() {
+		out.Margins, err = marginsOf(ctx, e, w, asked)
 	}
-	if !r.GetSkipMargins() {
-		if out.Margins, err = marginsOf(ctx, e, w, asked); err != nil {
-			return nil, err
-		}
-	}
-	return &skidrulev1.SolveDesignResponse{Solution: out}, nil
+	return out, err
 }
 
 // solveAsked solves cases of a plant.

@@ -9,6 +9,7 @@ import (
 	"google.golang.org/grpc"
 	"google.golang.org/protobuf/proto"
 
+	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -32,7 +33,7 @@ func (s *checkService) CheckDesigns(stream grpc.BidiStreamingServer[skidrulev1.C
 // checkDesigns reads a request only when a worker is free for it, and a worker is free only when its answer went out. So a
 // caller that does not read its answers stops being read from, and no more than Limits.InFlight designs are held.
 func (s *checkService) checkDesigns(ctx context.Context, stream twoWay[skidrulev1.CheckDesignsRequest, skidrulev1.CheckDesignsResponse]) error {
-	ctx, cancel := context.WithCancel(ctx)
+	ctx, cancel := context.WithCancel(engine.KeepingRules(ctx))
 	defer cancel()
 	var (
 		workers sync.WaitGroup

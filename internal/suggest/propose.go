@@ -28,10 +28,13 @@ const (
 type Request struct {
 	// Name of the file, for patches.
 	Name string
-	// Data is the content of the file.
+	// File as it was read, and its content.
+	File *designfile.File
 	Data []byte
 	// Options of the check.
 	Options *skidrulev1.CheckOptions
+	// Report about the file in the full view, where these options gave one already; asked for where it is nil.
+	Report *skidrulev1.Report
 	// Check answers requests.
 	Check engine.Checker
 	// Catalogues hold the parts that may be taken, the first before the others.
@@ -70,15 +73,43 @@ type Result struct {
 	CutShort bool
 }
 
-// Propose looks for edits that mend the findings of a design file, worst first. Files in another form than YAML get none,
-// since their layout could not be kept. The error is that of reading the file or of the first check.
-func Propose(ctx context.Context, r Request) (*Result, error) {
-	state, err := r.read(ctx, r.Data)
-	if err != nil {
-		return nil, err
+// Mender looks for edits of one file.
+type Mender struct {
+	request    Request
+	catalogues plant.Catalogues
+	first      *state
+}
+
+// Open checks the file of a request, whose options are taken in the full view. The error is that of the check, or says what is wrong
+// with the catalogues.
+func Open(ctx context.Context, r Request) (*Mender, error) {
+	m := &Mender{request: r}
+	m.request.Options = &skidrulev1.CheckOptions{}
+	if r.Options != nil {
+		m.request.Options = proto.CloneOf(r.Options)
 	}
+	m.request.Options.View = skidrulev1.ReportView_REPORT_VIEW_FULL
+	for _, c := range r.Catalogues {
+		index, problems := plant.Index(c)
+		if len(problems) > 0 {
+			return nil, problems
+		}
+		m.catalogues = append(m.catalogues, index)
+	}
+	var err error
+	m.first, err = m.state(ctx, r.File, r.Data, r.Report)
+	return m, err
+}
+
+// Text is the file that edits are of, without a byte order mark.
+func (m *Mender) Text() []byte { return m.first.text }
+
+// Propose looks for edits that mend the findings of the file, worst first. Files in another form than YAML get none, since their layout
+// could not be kept. The error is that of a check.
+func (m *Mender) Propose(ctx context.Context) (*Result, error) {
+	state := m.first
 	result := &Result{Unedited: state.editor == nil}
-	left := maxWork / max(1, len(state.file.Design.GetComponents()))
+	left := state.budget()
 	asked := map[string]bool{}
 	for n := 0; n < maxFindings; n++ {
 		f := state.next(asked)
@@ -95,7 +126,7 @@ func Propose(ctx context.Context, r Request) (*Result, error) {
 			continue
 		}
 		result.Proposals = append(result.Proposals, best.proposal)
-		if state, err = r.read(ctx, best.text); err != nil {
+		if state, err = m.state(ctx, best.file, best.text, best.report); err != nil {
 			return nil, err
 		}
 	}
@@ -113,39 +144,28 @@ type state struct {
 	report  *skidrulev1.Report
 }
 
-func (r Request) read(ctx context.Context, text []byte) (*state, error) {
-	s := &state{request: r, text: text}
-	var err error
-	if s.file, err = designfile.Read(r.Name, text); err != nil {
-		return nil, err
-	}
-	s.editor, _ = designfile.NewEditor(s.file)
+// state begins with a file and the report about it; nil where that is still to be asked for.
+func (m *Mender) state(ctx context.Context, file *designfile.File, text []byte, report *skidrulev1.Report) (*state, error) {
+	s := &state{request: m.request, text: text, file: file, report: report}
+	s.editor, _ = designfile.NewEditor(file)
 	if s.editor != nil {
 		s.text = s.editor.Text()
 	}
-	options := proto.CloneOf(r.Options)
-	if options == nil {
-		options = &skidrulev1.CheckOptions{}
-	}
-	options.View = skidrulev1.ReportView_REPORT_VIEW_FULL
-	s.request.Options = options
-	if s.report, err = r.Check(ctx, &skidrulev1.CheckDesignRequest{Design: s.file.Design, Options: options}); err != nil {
-		return nil, err
-	}
-	var catalogues plant.Catalogues
-	for _, c := range r.Catalogues {
-		index, problems := plant.Index(c)
-		if len(problems) > 0 {
-			return nil, problems
+	if report == nil {
+		var err error
+		if s.report, err = m.request.Check(ctx, &skidrulev1.CheckDesignRequest{Design: file.Design, Options: m.request.Options}); err != nil {
+			return nil, err
 		}
-		catalogues = append(catalogues, index)
 	}
-	p, problems := plant.Resolve(s.file.Design, catalogues)
+	p, problems := plant.Resolve(file.Design, m.catalogues)
 	if len(problems) == 0 {
 		s.plant = p
 	}
 	return s, nil
 }
+
+// budget is how many candidates may be tried.
+func (s *state) budget() int { return maxWork / max(1, len(s.file.Design.GetComponents())) }
 
 // next is the worst finding that was not asked about, is neither waived nor known, and is an error or a warning.
 func (s *state) next(asked map[string]bool) *skidrulev1.Finding {
@@ -161,6 +181,8 @@ func (s *state) next(asked map[string]bool) *skidrulev1.Finding {
 type trial struct {
 	proposal Proposal
 	text     []byte
+	file     *designfile.File
+	report   *skidrulev1.Report
 }
 
 // mend tries candidates group by group and takes the best of the first group that has one: one that leaves the rule met
@@ -236,22 +258,17 @@ func (s *state) try(ctx context.Context, f *skidrulev1.Finding, c *candidate) (t
 	if slices.ContainsFunc(first.GetFindings(), func(g *skidrulev1.Finding) bool { return g.GetFingerprint() == f.GetFingerprint() }) {
 		return nil, false, nil
 	}
-	comparison, err := engine.Compare(ctx, &skidrulev1.CompareDesignsRequest{OldDesign: s.file.Design, NewDesign: file.Design, Options: s.request.Options},
-		func(ctx context.Context, r *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
-			if r.GetDesign() == s.file.Design {
-				return s.report, nil
-			}
-			return s.request.Check(ctx, r)
-		})
+	report, err := s.request.Check(ctx, &skidrulev1.CheckDesignRequest{Design: file.Design, Options: s.request.Options})
 	if err != nil {
 		return nil, false, ctx.Err()
 	}
+	comparison := engine.CompareReports(s.report, report)
 	p := Proposal{Finding: f, Words: c.words, Edits: c.edits}
 	if !s.accepted(comparison, f, c, &p) {
 		return nil, true, nil
 	}
 	p.Patch = Unified(s.request.Name, s.text, c.edits)
-	return &trial{p, text}, true, nil
+	return &trial{p, text, file, report}, true, nil
 }
 
 // accepted judges what a candidate changed.

@@ -28,11 +28,20 @@ func newEngine(t *testing.T) *engine.Engine {
 
 func propose(t *testing.T, e *engine.Engine, data []byte, o *skidrulev1.CheckOptions) *suggest.Result {
 	t.Helper()
-	r, err := suggest.Propose(context.Background(), suggest.Request{
-		Name: "design.yaml", Data: data, Options: o, Check: e.Check, Catalogues: []*skidrulev1.Catalogue{catalogue.Demo()},
-	})
+	r, err := opened(t, e, "design.yaml", data, o).Propose(context.Background())
 	require.NoError(t, err)
 	return r
+}
+
+func opened(t *testing.T, e *engine.Engine, name string, data []byte, o *skidrulev1.CheckOptions) *suggest.Mender {
+	t.Helper()
+	f, err := designfile.Read(name, data)
+	require.NoError(t, err)
+	m, err := suggest.Open(context.Background(), suggest.Request{
+		Name: name, File: f, Data: data, Options: o, Check: e.Check, Catalogues: []*skidrulev1.Catalogue{catalogue.Demo()},
+	})
+	require.NoError(t, err)
+	return m
 }
 
 func mistake(t *testing.T, folder string) []byte {
@@ -212,7 +221,7 @@ func TestNothingToPropose(t *testing.T) {
 	require.NoError(t, err)
 	wire, err := protojson.Marshal(json.Design)
 	require.NoError(t, err)
-	unedited, err := suggest.Propose(context.Background(), suggest.Request{Name: "design.json", Data: wire, Check: e.Check})
+	unedited, err := opened(t, e, "design.json", wire, nil).Propose(context.Background())
 	require.NoError(t, err)
 	assert.True(t, unedited.Unedited)
 	assert.Empty(t, unedited.Proposals)
@@ -225,6 +234,38 @@ func TestNothingToPropose(t *testing.T) {
 		{RuleId: f.GetRuleId(), Subject: f.GetSubject(), Reason: "r", Expires: "2026-02-01"},
 	}})
 	assert.Empty(t, r.Proposals)
+}
+
+// TestWhatIsReportedIsNotAskedAgain gives the report of a check that was made, of a design with nothing to mend and of one with a
+// mistake, of which each edit is checked and the file itself is not.
+func TestWhatIsReportedIsNotAskedAgain(t *testing.T) {
+	e := newEngine(t)
+	clean, err := os.ReadFile("../../testdata/hatchery-side-stream/design.yaml")
+	require.NoError(t, err)
+	for _, c := range []struct {
+		data []byte
+		asks bool
+	}{{clean, false}, {mistake(t, "check-valve-reversed"), true}} {
+		f, err := designfile.Read("design.yaml", c.data)
+		require.NoError(t, err)
+		full := &skidrulev1.CheckOptions{View: skidrulev1.ReportView_REPORT_VIEW_FULL}
+		report, err := e.Check(context.Background(), &skidrulev1.CheckDesignRequest{Design: f.Design, Options: full})
+		require.NoError(t, err)
+		asked := 0
+		m, err := suggest.Open(context.Background(), suggest.Request{Name: "design.yaml", File: f, Data: c.data, Report: report, Catalogues: []*skidrulev1.Catalogue{catalogue.Demo()},
+			Check: func(ctx context.Context, r *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
+				asked++
+				assert.NotSame(t, f.Design, r.GetDesign())
+				return e.Check(ctx, r)
+			}})
+		require.NoError(t, err)
+		_, err = m.Safe(context.Background())
+		require.NoError(t, err)
+		r, err := m.Propose(context.Background())
+		require.NoError(t, err)
+		assert.Equal(t, c.asks, asked > 0)
+		assert.Equal(t, c.asks, len(r.Proposals) > 0)
+	}
 }
 
 func TestUnified(t *testing.T) {

@@ -17,16 +17,13 @@ import (
 // has chosen.
 //
 // Errors are those of Propose. Files in another form than YAML have no safe edits.
-func Safe(ctx context.Context, r Request) ([]Proposal, error) {
-	s, err := r.read(ctx, r.Data)
-	if err != nil {
-		return nil, err
-	}
+func (m *Mender) Safe(ctx context.Context) ([]Proposal, error) {
+	s := m.first
 	if s.editor == nil || s.plant == nil {
 		return nil, nil
 	}
 	var out []Proposal
-	left := maxWork / max(1, len(s.file.Design.GetComponents()))
+	left := s.budget()
 	asked := map[string]bool{}
 	for range maxFindings {
 		f := s.next(asked)

@@ -9,10 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/suggest"
-	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // A part that was drawn the wrong way is turned round; whatever would decide something is left to people.
@@ -20,7 +18,7 @@ func TestSafeEdits(t *testing.T) {
 	e := newEngine(t)
 	safe := func(data []byte) []suggest.Proposal {
 		t.Helper()
-		list, err := suggest.Safe(context.Background(), suggest.Request{Name: "design.yaml", Data: data, Check: e.Check, Catalogues: []*skidrulev1.Catalogue{catalogue.Demo()}})
+		list, err := opened(t, e, "design.yaml", data, nil).Safe(context.Background())
 		require.NoError(t, err)
 		return list
 	}
