@@ -37,7 +37,7 @@ type keptRules struct {
 }
 
 // compile compiles a rule as [rulebook.Compile] does, or gives it as it was compiled before in the context.
-func compile(ctx context.Context, rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*rulebook.Compiled, rulebook.Faults) {
+func compile(ctx context.Context, rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*rulebook.Compiled, []rulebook.Fault) {
 	kept, ok := ctx.Value(rulesKey{}).(*keptRules)
 	if !ok {
 		return rulebook.Compile(rule, change, site)

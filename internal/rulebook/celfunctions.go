@@ -62,8 +62,7 @@ func numberFunctions() []cel.EnvOption {
 				add("double_ratio", cel.DoubleType, t)
 			}
 		}
-		decide := c.decide
-		overloads = append(overloads, cel.SingletonBinaryBinding(func(a, b ref.Val) ref.Val { return compare(a, b, decide) }))
+		overloads = append(overloads, cel.SingletonBinaryBinding(func(a, b ref.Val) ref.Val { return compare(a, b, c.decide) }))
 		options = append(options, cel.Function(c.operator, overloads...))
 	}
 	return append(options, arithmetic(dimensions)...)
@@ -152,18 +151,17 @@ func arithmetic(dimensions []quantity.Dimension) []cel.EnvOption {
 func quantityFunctions() []cel.EnvOption {
 	var options []cel.EnvOption
 	for _, d := range quantity.Dimensions() {
-		dimension := d
 		options = append(options, cel.Function(d.Name(), cel.Overload("parse_"+d.Name(), []*cel.Type{cel.StringType}, numberTypes[d],
 			cel.UnaryBinding(func(v ref.Val) ref.Val {
 				s, ok := v.(types.String)
 				if !ok {
 					return types.MaybeNoSuchOverloadErr(v)
 				}
-				x, err := quantity.Parse(string(s), dimension)
+				x, err := quantity.Parse(string(s), d)
 				if err != nil {
 					return types.NewErr("%v", err)
 				}
-				return newNumber(dimension, fact.Exactly(x))
+				return newNumber(d, fact.Exactly(x))
 			}))))
 	}
 	return options

@@ -35,7 +35,7 @@ func (s *scope) bind(c *Compiled) {
 	s.spec = object{c.specType, s}
 	s.basis = object{basisType, s}
 	s.design = object{designType, s}
-	s.param = object{c.paramType, s}
+	s.param = object{paramType, s}
 }
 
 // ResolveName gives a variable.
@@ -169,6 +169,7 @@ func specType(kinds []plant.Kind) *types.Type { return types.NewObjectType("spec
 var (
 	basisType  = types.NewObjectType("basis")
 	designType = itType(fact.OnDesign, nil)
+	paramType  = types.NewObjectType("param")
 )
 
 var onNames = map[fact.On]string{

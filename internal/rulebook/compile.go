@@ -37,7 +37,6 @@ type Compiled struct {
 	kinds     []plant.Kind
 	itType    *types.Type
 	specType  *types.Type
-	paramType *types.Type
 	applies   *condition // nil means always
 	condition *condition
 	message   template
@@ -80,12 +79,12 @@ type compiler struct {
 	env    *cel.Env
 	words  *vocabulary
 	site   bool
-	faults Faults
+	faults []Fault
 }
 
 // Compile checks and compiles a rule. The change, which may be nil, is what a site changes of it. Site rules carry a limit
 // of cost at run time as well.
-func Compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*Compiled, Faults) {
+func Compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*Compiled, []Fault) {
 	c := &compiler{rule: rule, site: site}
 	c.checkFrame()
 	out := &Compiled{Rule: rule, Severity: rule.GetSeverity(), on: onOf[rule.GetSubject()], site: site}
@@ -102,14 +101,14 @@ func Compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*
 	}
 	params, faults := readParameters(rule, change.GetParameters())
 	c.faults = append(c.faults, faults...)
-	out.itType, out.specType, out.paramType = itType(out.on, out.kinds), specType(out.kinds), types.NewObjectType("param")
-	words, err := newVocabulary(out.on, out.kinds, params)
+	out.itType, out.specType = itType(out.on, out.kinds), specType(out.kinds)
+	words, err := newVocabulary(out, params)
 	if err != nil {
 		c.fault("id", "%v", err)
 		return nil, c.faults
 	}
 	c.words = words
-	if c.env, err = newEnv(words, out); err != nil {
+	if c.env, err = newEnv(words); err != nil {
 		c.fault("id", "%v", err)
 		return nil, c.faults
 	}
@@ -121,7 +120,7 @@ func Compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*
 	} else {
 		out.condition = c.condition("condition", rule.GetCondition())
 	}
-	out.ByCase = len(rule.GetCases()) > 0 && (len(words.used) > 0 || strings.Contains(rule.GetCondition()+rule.GetAppliesWhen(), "case_id"))
+	out.ByCase = len(rule.GetCases()) > 0 && (words.byCase || strings.Contains(rule.GetCondition()+rule.GetAppliesWhen(), "case_id"))
 	out.message = c.template("message", rule.GetMessage())
 	for i, e := range rule.GetEvidence() {
 		field := fmt.Sprintf("evidence[%d]", i)
@@ -142,7 +141,7 @@ func Compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, site bool) (*
 }
 
 func (c *compiler) fault(field, format string, args ...any) {
-	c.faults = append(c.faults, Fault{Rule: c.rule.GetId(), Field: field, Message: fmt.Sprintf(format, args...)})
+	c.faults = append(c.faults, Fault{Field: field, Message: fmt.Sprintf(format, args...)})
 }
 
 // checkFrame checks what every rule must state.
@@ -183,18 +182,18 @@ var baseEnv = sync.OnceValues(func() (*cel.Env, error) {
 })
 
 // newEnv makes the environment of one rule's expressions.
-func newEnv(words *vocabulary, out *Compiled) (*cel.Env, error) {
+func newEnv(words *vocabulary) (*cel.Env, error) {
 	base, err := baseEnv()
 	if err != nil {
 		return nil, err
 	}
 	return base.Extend(
 		cel.CustomTypeProvider(words), cel.CustomTypeAdapter(words),
-		cel.Variable("it", out.itType),
-		cel.Variable("spec", out.specType),
+		cel.Variable("it", words.rule.itType),
+		cel.Variable("spec", words.rule.specType),
 		cel.Variable("basis", basisType),
 		cel.Variable("design", designType),
-		cel.Variable("param", out.paramType),
+		cel.Variable("param", paramType),
 	)
 }
 
@@ -217,9 +216,7 @@ func (c *compiler) compile(field, text string, want *types.Type) (*cel.Ast, cel.
 	ast, issues := c.env.Compile(text)
 	if issues.Err() != nil {
 		for _, e := range issues.Errors() {
-			c.faults = append(c.faults, Fault{
-				Rule: c.rule.GetId(), Field: field, Line: e.Location.Line(), Column: e.Location.Column() + 1, Message: plainMessage(e.Message),
-			})
+			c.faults = append(c.faults, Fault{Field: field, Line: e.Location.Line(), Column: e.Location.Column() + 1, Message: operatorWords.Replace(e.Message)})
 		}
 		return nil, nil
 	}
@@ -239,13 +236,11 @@ func (c *compiler) compile(field, text string, want *types.Type) (*cel.Ast, cel.
 	return ast, program
 }
 
+// operatorWords turn the compiler's words into an engineer's.
 var operatorWords = strings.NewReplacer(
 	"'_>=_'", "'>='", "'_<=_'", "'<='", "'_>_'", "'>'", "'_<_'", "'<'", "'_+_'", "'+'", "'_-_'", "'-'", "'_*_'", "'*'", "'_/_'", "'/'",
 	"found no matching overload for", "cannot apply", "applied to", "to",
 )
-
-// plainMessage turns the compiler's words into an engineer's.
-func plainMessage(s string) string { return operatorWords.Replace(s) }
 
 // template compiles the expressions in braces.
 func (c *compiler) template(field, text string) template {

@@ -3,6 +3,7 @@ package rulebook
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"cel.dev/cel-go/cel"
 	"cel.dev/cel-go/common/ast"
@@ -196,12 +197,7 @@ func (d *directer) among(x, list ast.Expr) truthFunc {
 		if missing := absent(t); missing != nil {
 			return fact.Open(missing...)
 		}
-		for _, w := range words {
-			if w == t.Value {
-				return fact.Truth{Value: fact.True}
-			}
-		}
-		return fact.Truth{}
+		return fact.Is(slices.Contains(words, t.Value))
 	}
 }
 

@@ -32,7 +32,7 @@ func (c *Compiled) TestExamples(ctx context.Context, catalogues plant.Catalogues
 }
 
 func (c *Compiled) testExample(ctx context.Context, e *skidrulev1.RuleExample, catalogues plant.Catalogues) string {
-	design, err := ExampleDesign(c.Rule, e.GetName())
+	design, err := exampleDesign(c.Rule, e.GetName(), 0)
 	if err != nil {
 		return err.Error()
 	}
@@ -98,11 +98,7 @@ func (c *Compiled) isSubject(w *fact.World, subject int32, wanted string) bool {
 	return path == wanted || path == "components."+wanted || path == "lines."+wanted
 }
 
-// ExampleDesign builds the design of an example from those that it is based on.
-func ExampleDesign(rule *skidrulev1.Rule, name string) (*skidrulev1.Design, error) {
-	return exampleDesign(rule, name, 0)
-}
-
+// exampleDesign builds the design of an example from those that it is based on. depth counts those that are based on it.
 func exampleDesign(rule *skidrulev1.Rule, name string, depth int) (*skidrulev1.Design, error) {
 	i := slices.IndexFunc(rule.GetExamples(), func(e *skidrulev1.RuleExample) bool { return e.GetName() == name })
 	if i < 0 {
@@ -123,7 +119,7 @@ func exampleDesign(rule *skidrulev1.Rule, name string, depth int) (*skidrulev1.D
 		return nil, err
 	}
 	for _, path := range e.GetWithout() {
-		if !RemoveElement(design, path) {
+		if !remove(design.ProtoReflect(), strings.Split(path, ".")) {
 			return nil, fmt.Errorf("there is no %s to take out", path)
 		}
 	}
@@ -161,30 +157,21 @@ func replace[T any](into, from []*T, key func(*T) string) []*T {
 	return into
 }
 
-// RemoveElement takes a component, line, case or one datum out of a design by its element path; false where it is not there.
-func RemoveElement(design *skidrulev1.Design, path string) bool {
-	m := design.ProtoReflect()
-	parts := strings.Split(path, ".")
-	for n, part := range parts {
-		field := plant.FindField(m.Descriptor(), part)
-		last := n == len(parts)-1
-		if field == nil {
-			return false
-		}
-		if field.IsList() && field.Kind() == protoreflect.MessageKind && !last {
-			return removeFromList(m, field, parts[n+1:])
-		}
-		if last {
-			had := m.Has(field)
-			m.Clear(field)
-			return had
-		}
-		if field.Kind() != protoreflect.MessageKind || !m.Has(field) {
-			return false
-		}
-		m = m.Mutable(field).Message()
+// remove takes an element of a list or one datum out of a message by its path, in parts; false where it is not there.
+func remove(m protoreflect.Message, parts []string) bool {
+	field := plant.FindField(m.Descriptor(), parts[0])
+	switch {
+	case field == nil || !m.Has(field):
+		return false
+	case len(parts) == 1:
+		m.Clear(field)
+		return true
+	case field.IsList():
+		return removeFromList(m, field, parts[1:])
+	case field.Kind() != protoreflect.MessageKind:
+		return false
 	}
-	return false
+	return remove(m.Mutable(field).Message(), parts[1:])
 }
 
 // removeFromList goes on inside the item whose key is the first part, or takes the item out.
@@ -201,7 +188,7 @@ func removeFromList(m protoreflect.Message, field protoreflect.FieldDescriptor, 
 			continue
 		}
 		if len(parts) > 1 {
-			return removeDatum(item, parts[1:])
+			return remove(item, parts[1:])
 		}
 		for j := i; j < list.Len()-1; j++ {
 			list.Set(j, list.Get(j+1))
@@ -210,21 +197,4 @@ func removeFromList(m protoreflect.Message, field protoreflect.FieldDescriptor, 
 		return true
 	}
 	return false
-}
-
-// removeDatum clears a field inside one item.
-func removeDatum(m protoreflect.Message, parts []string) bool {
-	field := plant.FindField(m.Descriptor(), parts[0])
-	switch {
-	case field == nil || !m.Has(field):
-		return false
-	case len(parts) == 1:
-		m.Clear(field)
-		return true
-	case field.IsList():
-		return removeFromList(m, field, parts[1:])
-	case field.Kind() != protoreflect.MessageKind:
-		return false
-	}
-	return removeDatum(m.Mutable(field).Message(), parts[1:])
 }

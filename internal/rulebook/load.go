@@ -5,18 +5,15 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
-	"slices"
-	"sort"
 	"strings"
 
-	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // First key of a rule file and its value.
 const (
-	RuleHeader  = "skidrule_rule"
+	ruleHeader  = "skidrule_rule"
 	ruleVersion = "v1"
 )
 
@@ -24,14 +21,14 @@ const (
 type RuleFile struct {
 	Name      string
 	Rule      *skidrulev1.Rule
-	Positions *designfile.Positions
+	positions *designfile.Positions
 }
 
 // ReadRule reads one rule file. The error is a *designfile.Problems.
 func ReadRule(name string, data []byte) (*RuleFile, error) {
 	f := &RuleFile{Name: name, Rule: &skidrulev1.Rule{}}
 	var err error
-	f.Positions, err = designfile.Decode(data, name, f.Rule, designfile.Options{Header: RuleHeader, Version: ruleVersion, MaxScalar: 64 << 10, MaxBytes: 1 << 20})
+	f.positions, err = designfile.Decode(data, name, f.Rule, designfile.Options{Header: ruleHeader, Version: ruleVersion, MaxScalar: 64 << 10, MaxBytes: 1 << 20})
 	if err != nil {
 		return nil, err
 	}
@@ -88,12 +85,12 @@ func LoadFolder(files fs.FS) ([]*RuleFile, error) {
 func (f *RuleFile) Problem(field string, line, column int, message string) designfile.Problem {
 	p := designfile.Problem{File: f.Name, Path: field, Message: message}
 	if line > 0 {
-		if at, ok := f.Positions.Within(field, offsetOf(f.text(field), line, column)); ok {
+		if at, ok := f.positions.Within(field, offsetOf(f.text(field), line, column)); ok {
 			p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
 			return p
 		}
 	}
-	if at, ok := f.Positions.Find(field); ok {
+	if at, ok := f.positions.Find(field); ok {
 		p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
 	}
 	return p
@@ -140,67 +137,3 @@ func (f *RuleFile) text(field string) string {
 	}
 	return ""
 }
-
-// Book is a set of compiled rules in order of id.
-type Book struct {
-	rules []*Compiled
-	byID  map[string]*Compiled
-}
-
-// NewBook orders compiled rules. Two of one id are an error.
-func NewBook(rules []*Compiled) (*Book, error) {
-	b := &Book{rules: slices.Clone(rules), byID: make(map[string]*Compiled, len(rules))}
-	sort.Slice(b.rules, func(i, j int) bool { return b.rules[i].Rule.GetId() < b.rules[j].Rule.GetId() })
-	for _, r := range b.rules {
-		if b.byID[r.Rule.GetId()] != nil {
-			return nil, fmt.Errorf("two rules have the id %s", r.Rule.GetId())
-		}
-		b.byID[r.Rule.GetId()] = r
-	}
-	return b, nil
-}
-
-// Rules lists the rules in order of id.
-func (b *Book) Rules() []*Compiled { return b.rules }
-
-// Find gives the rule of an id.
-func (b *Book) Find(id string) (*Compiled, bool) {
-	r, ok := b.byID[id]
-	return r, ok
-}
-
-// IDs lists the ids in order.
-func (b *Book) IDs() []string {
-	out := make([]string, len(b.rules))
-	for i, r := range b.rules {
-		out[i] = r.Rule.GetId()
-	}
-	return out
-}
-
-// CompileFiles compiles rule files into a book. The error is a *designfile.Problems with positions.
-func CompileFiles(files []*RuleFile, site bool) (*Book, error) {
-	results, faults := make([]*Compiled, len(files)), make([]Faults, len(files))
-	_ = crew.Each(len(files), func(i int) error {
-		results[i], faults[i] = Compile(files[i].Rule, nil, site)
-		return nil
-	})
-	var problems designfile.Problems
-	var compiled []*Compiled
-	for i, f := range files {
-		c := results[i]
-		for _, fault := range faults[i] {
-			problems.List = append(problems.List, f.Problem(fault.Field, fault.Line, fault.Column, fault.Message))
-		}
-		if c != nil {
-			compiled = append(compiled, c)
-		}
-	}
-	if len(problems.List) > 0 {
-		return nil, &problems
-	}
-	return NewBook(compiled)
-}
-
-// Len counts the rules.
-func (b *Book) Len() int { return len(b.rules) }

@@ -29,18 +29,3 @@ func (a *Answer) Add(b *Answer) {
 func (a *Answer) Order() {
 	slices.SortStableFunc(a.Outcomes, func(x, y Outcome) int { return cmp.Compare(x.Subject, y.Subject) })
 }
-
-// inWhole is the index in the whole plant of a thing of a lot.
-func (c *Compiled) inWhole(w *fact.World, lot *plant.Lot, subject int32) int32 {
-	switch c.on {
-	case fact.OnDesign:
-		return subject
-	case fact.OnLine:
-		return lot.WholeLine(subject)
-	case fact.OnJoint:
-		return w.JointInWhole(subject, lot)
-	case fact.OnPort:
-		return lot.WholePort(subject)
-	}
-	return lot.WholeComponent(subject)
-}

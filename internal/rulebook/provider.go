@@ -1,6 +1,7 @@
 package rulebook
 
 import (
+	"maps"
 	"reflect"
 	"slices"
 	"sort"
@@ -10,6 +11,7 @@ import (
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/reflect/protoregistry"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -19,24 +21,23 @@ import (
 type vocabulary struct {
 	types.Provider
 	types.Adapter
-	on     fact.On
-	kinds  []plant.Kind
-	params *paramTable
-	used   map[string]bool // names of facts by case that were looked up
-	summed bool            // a sum over the design, or a way through it, was looked up
+	rule   *Compiled
+	params map[string]*reader
+	byCase bool // a fact by case was looked up
+	summed bool // a sum over the design, or a way through it, was looked up
 	facts  map[string]*fact.Definition
 }
 
-// newVocabulary gathers what a rule about these things may use.
-func newVocabulary(on fact.On, kinds []plant.Kind, params *paramTable) (*vocabulary, error) {
+// newVocabulary gathers what a rule, of which the things that it is asked of are known, may use.
+func newVocabulary(rule *Compiled, params map[string]*reader) (*vocabulary, error) {
 	registry, err := types.NewRegistry()
 	if err != nil {
 		return nil, err
 	}
-	v := &vocabulary{Provider: registry, Adapter: registry, on: on, kinds: kinds, params: params, used: map[string]bool{}, facts: map[string]*fact.Definition{}}
+	v := &vocabulary{Provider: registry, Adapter: registry, rule: rule, params: params, facts: map[string]*fact.Definition{}}
 	for i := range allFacts {
 		d := &allFacts[i]
-		if d.On == on && offered(d.Kinds, kinds) || d.On == fact.OnDesign {
+		if d.On == rule.on && offered(d.Kinds, rule.kinds) || d.On == fact.OnDesign {
 			v.facts[onNames[d.On]+"."+d.Name] = d
 		}
 	}
@@ -72,7 +73,7 @@ func (v *vocabulary) FindStructType(name string) (*types.Type, bool) {
 // known tells the types of this rule's variables, by their whole names: a name such as param.margin is a field, not a type.
 func (v *vocabulary) known(name string) bool {
 	switch name {
-	case itType(v.on, v.kinds).TypeName(), specType(v.kinds).TypeName(), itType(fact.OnDesign, nil).TypeName(), basisType.TypeName(), "param":
+	case v.rule.itType.TypeName(), v.rule.specType.TypeName(), designType.TypeName(), basisType.TypeName(), paramType.TypeName():
 		return true
 	}
 	return false
@@ -96,7 +97,7 @@ func (v *vocabulary) FindStructFieldNames(name string) ([]string, bool) {
 		}
 	}
 	if head == "param" {
-		names = append(names, v.params.names...)
+		names = slices.AppendSeq(names, maps.Keys(v.params))
 	}
 	sort.Strings(names)
 	return names, true
@@ -118,12 +119,10 @@ func (v *vocabulary) FindStructFieldType(name, field string) (*types.FieldType, 
 func (v *vocabulary) reader(typeName, field string) *reader {
 	head, _, _ := strings.Cut(typeName, ".")
 	if head == "param" {
-		return v.params.reader(field)
+		return v.params[field]
 	}
 	if d := v.facts[head+"."+field]; d != nil {
-		if d.ByCase {
-			v.used[d.Name] = true
-		}
+		v.byCase = v.byCase || d.ByCase
 		v.summed = v.summed || d.On == fact.OnDesign && (d.ByCase || d.Class == fact.ClassPath)
 		return factReader(d)
 	}
@@ -157,10 +156,10 @@ func (v *vocabulary) message(head string) (protoreflect.MessageDescriptor, sourc
 			return reflect.ValueOf(s.world.Plant.Lines[s.at.Index].Data).Elem(), fact.Ref{Kind: fact.RefLine, Index: s.at.Index}
 		}
 	case "spec":
-		if v.on != fact.OnComponent || len(v.kinds) != 1 {
+		if v.rule.on != fact.OnComponent || len(v.rule.kinds) != 1 {
 			return nil, nil
 		}
-		message := v.kinds[0].Info().Field.Message()
+		message := v.rule.kinds[0].Info().Field.Message()
 		unstated := reflect.New(goType(message)).Elem()
 		return message, func(s *scope) (reflect.Value, fact.Ref) {
 			ref := fact.Ref{Kind: fact.RefSpec, Index: s.at.Index}
@@ -199,17 +198,12 @@ func goField(f protoreflect.FieldDescriptor) int {
 
 // enumWords lists the file spelling of enum values by their numbers; zero and numbers that are not in use have none.
 func enumWords(e protoreflect.EnumDescriptor) []string {
-	prefix := ""
-	zero := string(e.Values().ByNumber(0).Name())
-	if cut, ok := strings.CutSuffix(zero, "UNSPECIFIED"); ok {
-		prefix = cut
-	}
 	var words []string
 	for i := 0; i < e.Values().Len(); i++ {
 		value := e.Values().Get(i)
 		if n := int(value.Number()); n > 0 {
 			words = append(words, make([]string, max(0, n+1-len(words)))...)
-			words[n] = strings.ToLower(strings.TrimPrefix(string(value.Name()), prefix))
+			words[n] = designfile.EnumName(value)
 		}
 	}
 	return words
