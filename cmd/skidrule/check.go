@@ -13,15 +13,17 @@ import (
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
+	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // checkFlags are the flags of check.
 type checkFlags struct {
 	look
-	format, failOn             string
-	date                       string
-	outputs, cases, only, skip []string
+	format, failOn string
+	date           string
+	outputs, cases []string
+	asked          rulebook.Selection
 	siteFlags
 	serverFlags
 	baselineFlags
@@ -71,8 +73,8 @@ decide it. A folder stands for the design files below it, ** in a pattern for an
 // addQuestion adds the flags that say what is asked of a design.
 func (f *checkFlags) addQuestion(flags *pflag.FlagSet) {
 	flags.StringSliceVar(&f.cases, "case", nil, "operating `cases` to ask about; all where there are none")
-	flags.StringSliceVar(&f.only, "only", nil, "`rules` or topics to ask; all where there are none")
-	flags.StringSliceVar(&f.skip, "skip", nil, "`rules` or topics not to ask")
+	flags.StringSliceVar(&f.asked.Only, "only", nil, "`rules` or topics to ask; all where there are none")
+	flags.StringSliceVar(&f.asked.Skip, "skip", nil, "`rules` or topics not to ask")
 	flags.BoolVar(&f.statedOnly, "stated-only", false, "rest rules on what the drawing states alone and solve no operating case; the report says so")
 }
 
@@ -86,7 +88,7 @@ func check(ctx context.Context, args []string, f *checkFlags, s *surroundings) e
 	if err != nil {
 		return err
 	}
-	known := &ledger{flags: &f.baselineFlags, read: map[string]*baseline{}, asks: func(id string) bool { return len(f.cases) == 0 && f.asks(id) }}
+	known := &ledger{flags: &f.baselineFlags, read: map[string]*baseline{}, asks: func(id string) bool { return len(f.cases) == 0 && f.asked.Asks(id) }}
 	rules, err := f.siteFlags.settle(inputs, f.options(), known)
 	if err != nil {
 		return problemsExit(s.Err, err)
@@ -139,7 +141,7 @@ func (f *checkFlags) read() (report.Gate, []target, error) {
 
 // options of the request, as far as flags state them.
 func (f *checkFlags) options() *skidrulev1.CheckOptions {
-	return &skidrulev1.CheckOptions{Only: f.only, Skip: f.skip, CaseIds: f.cases, StatedOnly: f.statedOnly}
+	return &skidrulev1.CheckOptions{Only: f.asked.Only, Skip: f.asked.Skip, CaseIds: f.cases, StatedOnly: f.statedOnly}
 }
 
 // report writes the outcomes to their targets and gives the exit code as an error. The rules that were asked are there for the formats

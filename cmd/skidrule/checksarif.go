@@ -6,7 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/engine"
@@ -45,12 +44,5 @@ func (f *checkFlags) askedRules(ctx context.Context, a asker, site []*skidrulev1
 		}
 		rules = list
 	}
-	return slices.DeleteFunc(append(rules, site...), func(r *skidrulev1.Rule) bool { return !f.asks(r.GetId()) }), nil
-}
-
-// asks tells whether --only and --skip leave a rule in; they name rules or topics.
-func (f *checkFlags) asks(id string) bool {
-	topic, _, _ := strings.Cut(id, "/")
-	named := func(words []string) bool { return slices.Contains(words, id) || slices.Contains(words, topic) }
-	return (len(f.only) == 0 || named(f.only)) && !named(f.skip)
+	return slices.DeleteFunc(append(rules, site...), func(r *skidrulev1.Rule) bool { return !f.asked.Asks(r.GetId()) }), nil
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
+	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -93,8 +94,8 @@ func (f *ruleFlags) find(cmd *cobra.Command, id string, s *surroundings) (*skidr
 	if near := engine.Nearest(id, known); near != "" {
 		return nil, nil, errors.New(message + "; " + near)
 	}
-	topic, _, _ := strings.Cut(id, "/")
-	known = slices.DeleteFunc(known, func(k string) bool { return !strings.HasPrefix(k, topic+"/") })
+	topic := rulebook.Topic(id)
+	known = slices.DeleteFunc(known, func(k string) bool { return rulebook.Topic(k) != topic })
 	if len(known) > 0 {
 		return nil, nil, fmt.Errorf("%s; those of the topic %s are %s", message, topic, strings.Join(known, ", "))
 	}

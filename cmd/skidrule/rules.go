@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -91,14 +92,14 @@ func newRulesList(s *surroundings) *cobra.Command {
 			list := here.list
 			var topics []string
 			for _, r := range list {
-				if t, _, _ := strings.Cut(r.GetId(), "/"); !slices.Contains(topics, t) {
+				if t := rulebook.Topic(r.GetId()); !slices.Contains(topics, t) {
 					topics = append(topics, t)
 				}
 			}
 			if topic != "" && !slices.Contains(topics, topic) {
 				return fmt.Errorf("there is no topic %q; topics are %s", topic, strings.Join(topics, ", "))
 			}
-			list = slices.DeleteFunc(list, func(r *skidrulev1.Rule) bool { return topic != "" && !strings.HasPrefix(r.GetId(), topic+"/") })
+			list = slices.DeleteFunc(list, func(r *skidrulev1.Rule) bool { return topic != "" && rulebook.Topic(r.GetId()) != topic })
 			return f.write(s.Out, list, s)
 		},
 	}

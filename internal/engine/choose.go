@@ -150,13 +150,7 @@ func (c *chooser) compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, 
 
 // filter applies only and skip; a word that names no rule and no topic is an error.
 func (c *chooser) filter(book *rulebook.Book, o *skidrulev1.CheckOptions) []*rulebook.Compiled {
-	known := book.IDs()
-	for _, id := range book.IDs() {
-		topic, _, _ := strings.Cut(id, "/")
-		if !slices.Contains(known, topic) {
-			known = append(known, topic)
-		}
-	}
+	known := append(book.IDs(), book.Topics()...)
 	check := func(field string, words []string) {
 		for _, word := range words {
 			if c.ended() {
@@ -169,18 +163,8 @@ func (c *chooser) filter(book *rulebook.Book, o *skidrulev1.CheckOptions) []*rul
 	}
 	check("only", o.GetOnly())
 	check("skip", o.GetSkip())
-	named := func(words []string, id string) bool {
-		topic, _, _ := strings.Cut(id, "/")
-		return slices.Contains(words, id) || slices.Contains(words, topic)
-	}
-	var out []*rulebook.Compiled
-	for _, rule := range book.Rules() {
-		id := rule.Rule.GetId()
-		if (len(o.GetOnly()) == 0 || named(o.GetOnly(), id)) && !named(o.GetSkip(), id) {
-			out = append(out, rule)
-		}
-	}
-	return out
+	asked := rulebook.Selection{Only: o.GetOnly(), Skip: o.GetSkip()}
+	return slices.DeleteFunc(slices.Clone(book.Rules()), func(r *rulebook.Compiled) bool { return !asked.Asks(r.Rule.GetId()) })
 }
 
 // Nearest suggests a known word for a misspelt one; empty where none is near.

@@ -106,7 +106,7 @@ func (e *Engine) ask(ctx context.Context, w *fact.World, o *skidrulev1.CheckOpti
 	if err != nil {
 		return nil, err
 	}
-	return &reporter{until: ctx, world: w, answers: answers, options: o, asked: asked, rules: len(book)}, nil
+	return &reporter{until: ctx, world: w, answers: answers, options: o, asked: asked, rules: book}, nil
 }
 
 // World resolves the design of a request and prepares its facts. It ends soon after the context, which its facts watch as well: who

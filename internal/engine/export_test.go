@@ -30,6 +30,6 @@ func (e *Engine) CheckLots(ctx context.Context, design *skidrulev1.Design, size 
 	if err != nil {
 		return nil, 0, err
 	}
-	report, err := (&reporter{until: ctx, world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: len(book)}).report()
+	report, err := (&reporter{until: ctx, world: w, answers: answers, options: request.GetOptions(), asked: asked, rules: book}).report()
 	return report, lots.Len(), err
 }

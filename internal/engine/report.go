@@ -33,7 +33,7 @@ type reporter struct {
 	outcomes []*rulebook.Outcome
 	options  *skidrulev1.CheckOptions
 	asked    []int32
-	rules    int
+	rules    []*rulebook.Compiled
 }
 
 // ended tells that nobody waits for the report any more.
@@ -273,7 +273,7 @@ func elements(f *skidrulev1.Finding) []string {
 // coverage counts pairs of rule and thing by the worst of their cases.
 func (r *reporter) coverage() *skidrulev1.Coverage {
 	p := r.world.Plant
-	c := &skidrulev1.Coverage{Rules: int32(r.rules), Components: int32(len(p.Components)), Lines: int32(len(p.Lines)), UnsolvedBecause: r.world.Unsolved()}
+	c := &skidrulev1.Coverage{Rules: int32(len(r.rules)), Components: int32(len(p.Components)), Lines: int32(len(p.Lines)), UnsolvedBecause: r.world.Unsolved()}
 	for _, a := range r.answers {
 		c.Met += int32(a.Pairs[skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET])
 		c.Broken += int32(a.Pairs[skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN])

@@ -41,7 +41,7 @@ func WaiverRules() []*skidrulev1.Rule {
 // checkWaivers refuses waivers that nobody could judge, and rules under the topic of the findings about waivers.
 func (c *chooser) checkWaivers(book *rulebook.Book, o *skidrulev1.CheckOptions) {
 	for i, r := range o.GetSiteRules() {
-		if topic, _, _ := strings.Cut(r.GetId(), "/"); topic == waiverTopic {
+		if rulebook.Topic(r.GetId()) == waiverTopic {
 			c.fault(fmt.Sprintf("options.site_rules[%d].id", i), "choose another topic", "the topic %s is that of findings about waivers", waiverTopic)
 		}
 	}
@@ -262,7 +262,7 @@ func (r *reporter) waiverSubject(w *skidrulev1.Waiver) string {
 // decides tells whether this check could say that a waiver covers nothing: its rule was asked in all the cases where the waiver
 // would count, and its thing was decided.
 func (r *reporter) decides(w *skidrulev1.Waiver, open map[[2]string][]*rulebook.Outcome) bool {
-	if !r.ran(w.GetRuleId()) {
+	if !r.asks(w.GetRuleId()) {
 		return false
 	}
 	if chosen := r.options.GetCaseIds(); len(chosen) > 0 && (w.GetCaseId() == "" || !slices.Contains(chosen, w.GetCaseId())) {
@@ -288,20 +288,9 @@ func (r *reporter) openOutcomes() map[[2]string][]*rulebook.Outcome {
 	return out
 }
 
-// ran tells whether the options leave a rule in.
-func (r *reporter) ran(id string) bool {
-	o := r.options
-	for _, change := range o.GetRuleChanges() {
-		if change.GetRuleId() == id && change.GetSeverity() == skidrulev1.Severity_SEVERITY_OFF {
-			return false
-		}
-	}
-	for _, rule := range o.GetSiteRules() {
-		if rule.GetId() == id && rule.GetSeverity() == skidrulev1.Severity_SEVERITY_OFF {
-			return false
-		}
-	}
-	topic, _, _ := strings.Cut(id, "/")
-	named := func(words []string) bool { return slices.Contains(words, id) || slices.Contains(words, topic) }
-	return (len(o.GetOnly()) == 0 || named(o.GetOnly())) && !named(o.GetSkip())
+// asks tells whether the check asks a rule.
+func (r *reporter) asks(id string) bool {
+	return slices.ContainsFunc(r.rules, func(c *rulebook.Compiled) bool {
+		return c.Rule.GetId() == id && c.Severity != skidrulev1.Severity_SEVERITY_OFF
+	})
 }

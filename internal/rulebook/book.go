@@ -46,6 +46,15 @@ func (b *Book) IDs() []string {
 	return out
 }
 
+// Topics lists the topics in the order of the ids.
+func (b *Book) Topics() []string {
+	out := b.IDs()
+	for i, id := range out {
+		out[i] = Topic(id)
+	}
+	return slices.Compact(out)
+}
+
 // CompileFiles compiles rule files into a book. The error is a *designfile.Problems with positions.
 func CompileFiles(files []*RuleFile, site bool) (*Book, error) {
 	results, faults := make([]*Compiled, len(files)), make([][]Fault, len(files))

@@ -50,7 +50,7 @@ func (s *ruleService) ListRules(_ context.Context, r *skidrulev1.ListRulesReques
 	}
 	ids := s.topic(r.GetTopic())
 	if r.GetTopic() != "" && len(ids) == 0 {
-		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "topic", Message: "there is no topic " + r.GetTopic(), Suggestion: engine.Nearest(r.GetTopic(), s.topics())}}}
+		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "topic", Message: "there is no topic " + r.GetTopic(), Suggestion: engine.Nearest(r.GetTopic(), s.engine.Book().Topics())}}}
 	}
 	from := sort.SearchStrings(ids, token.After)
 	if from < len(ids) && ids[from] == token.After {
@@ -94,15 +94,5 @@ func (s *ruleService) topic(topic string) []string {
 		}
 	}
 	sort.Strings(out)
-	return out
-}
-
-func (s *ruleService) topics() []string {
-	var out []string
-	for _, id := range s.engine.Book().IDs() {
-		if t, _, _ := strings.Cut(id, "/"); len(out) == 0 || out[len(out)-1] != t {
-			out = append(out, t)
-		}
-	}
 	return out
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -277,7 +278,7 @@ func (s *state) accepted(m *skidrulev1.Comparison, f *skidrulev1.Finding, c *can
 		if g.GetFinding().GetSeverity() > skidrulev1.Severity_SEVERITY_WARNING {
 			continue
 		}
-		if topic, _, _ := strings.Cut(g.GetFinding().GetRuleId(), "/"); topic != c.leadsTo {
+		if rulebook.Topic(g.GetFinding().GetRuleId()) != c.leadsTo {
 			return false
 		}
 		p.New = append(p.New, g.GetFinding())
