@@ -14,8 +14,7 @@ import (
 
 const mgMin = unitop.MilligramMinutePerLitre
 
-// Tables B-5 and B-6 of US EPA 815-R-20-003 (40 CFR 141.74): only the cells
-// that were verified are held hard.
+// Tables B-5 and B-6 of US EPA 815-R-20-003, by a transcription of the manual.
 func TestRequiredCTTables(t *testing.T) {
 	for _, c := range []struct {
 		o            unitop.Organism
@@ -23,8 +22,9 @@ func TestRequiredCTTables(t *testing.T) {
 		want         float64
 	}{
 		{unitop.Giardia, 0.5, 3, 2.9}, {unitop.Giardia, 1, 3, 2.9}, {unitop.Giardia, 5, 3, 1.9},
-		{unitop.Giardia, 20, 3, 0.72}, {unitop.Giardia, 25, 3, 0.48},
-		{unitop.Virus, 5, 4, 1.2}, {unitop.Virus, 10, 4, 1.0}, {unitop.Virus, 15, 4, 0.6}, {unitop.Virus, 25, 4, 0.3},
+		{unitop.Giardia, 10, 3, 1.43}, {unitop.Giardia, 15, 3, 0.95}, {unitop.Giardia, 20, 3, 0.72}, {unitop.Giardia, 25, 3, 0.48},
+		{unitop.Virus, 1, 4, 1.8}, {unitop.Virus, 5, 4, 1.2}, {unitop.Virus, 10, 4, 1.0}, {unitop.Virus, 15, 4, 0.6}, {unitop.Virus, 20, 4, 0.5},
+		{unitop.Virus, 25, 4, 0.3},
 	} {
 		got, err := unitop.CTForLog(c.o, 273.15+c.celsius, 7, c.log)
 		require.NoError(t, err)
