@@ -11,6 +11,7 @@ import (
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/misspelt"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -91,7 +92,7 @@ func (f *ruleFlags) find(cmd *cobra.Command, id string, s *surroundings) (*skidr
 		}
 	}
 	message := fmt.Sprintf("there is no rule %q", id)
-	if near := engine.Nearest(id, known); near != "" {
+	if near := misspelt.DidYouMean(id, known); near != "" {
 		return nil, nil, errors.New(message + "; " + near)
 	}
 	topic := rulebook.Topic(id)

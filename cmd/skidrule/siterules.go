@@ -11,6 +11,7 @@ import (
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/misspelt"
 	"github.com/skidrule/skidrule/internal/report"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -75,7 +76,7 @@ func (s *siteRules) apply(change *skidrulev1.RuleChange, p *projectFile, wrong *
 		for k, r := range s.list {
 			known[k] = r.GetId()
 		}
-		wrong.List = append(wrong.List, p.problem(at, fmt.Sprintf("there is no rule %q", change.GetRuleId()), engine.Nearest(change.GetRuleId(), known)))
+		wrong.List = append(wrong.List, p.problem(at, fmt.Sprintf("there is no rule %q", change.GetRuleId()), misspelt.DidYouMean(change.GetRuleId(), known)))
 		return
 	}
 	rule := proto.CloneOf(s.list[i])

@@ -11,6 +11,7 @@ import (
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/misspelt"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -130,7 +131,7 @@ func (c *chooser) findSlots() ([]*slot, error) {
 		at, ok := place[tag]
 		switch {
 		case !ok:
-			fault(path, engine.Nearest(tag, tags), "the design has no component %q", tag)
+			fault(path, misspelt.DidYouMean(tag, tags), "the design has no component %q", tag)
 			continue
 		case named[tag]:
 			fault(path, "name it once", "%s is named twice", tag)

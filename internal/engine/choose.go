@@ -80,7 +80,7 @@ func (c *chooser) readChanges(o *skidrulev1.CheckOptions) {
 		was, ok := severity[change.GetRuleId()]
 		switch {
 		case !ok:
-			c.fault(path+".rule_id", Nearest(change.GetRuleId(), known), "there is no rule %q", change.GetRuleId())
+			c.fault(path+".rule_id", misspelt.DidYouMean(change.GetRuleId(), known), "there is no rule %q", change.GetRuleId())
 			continue
 		case c.changes[change.GetRuleId()] != nil:
 			c.fault(path+".rule_id", "keep one", "two changes are about %s", change.GetRuleId())
@@ -157,7 +157,7 @@ func (c *chooser) filter(book *rulebook.Book, o *skidrulev1.CheckOptions) []*rul
 				return
 			}
 			if !slices.Contains(known, word) {
-				c.fault("options."+field, Nearest(word, known), "there is no rule and no topic %q", word)
+				c.fault("options."+field, misspelt.DidYouMean(word, known), "there is no rule and no topic %q", word)
 			}
 		}
 	}
@@ -165,12 +165,4 @@ func (c *chooser) filter(book *rulebook.Book, o *skidrulev1.CheckOptions) []*rul
 	check("skip", o.GetSkip())
 	asked := rulebook.Selection{Only: o.GetOnly(), Skip: o.GetSkip()}
 	return slices.DeleteFunc(slices.Clone(book.Rules()), func(r *rulebook.Compiled) bool { return !asked.Asks(r.Rule.GetId()) })
-}
-
-// Nearest suggests a known word for a misspelt one; empty where none is near.
-func Nearest(word string, known []string) string {
-	if near := misspelt.Nearest(word, known); near != "" {
-		return "did you mean " + near + "?"
-	}
-	return ""
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/skidrule/skidrule/internal/misspelt"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -57,7 +58,7 @@ func (c *chooser) checkWaivers(book *rulebook.Book, o *skidrulev1.CheckOptions) 
 		}
 		path := fmt.Sprintf("options.waivers[%d]", i)
 		if _, ok := book.Find(w.GetRuleId()); !ok {
-			c.fault(path+".rule_id", Nearest(w.GetRuleId(), book.IDs()), "there is no rule %q", w.GetRuleId())
+			c.fault(path+".rule_id", misspelt.DidYouMean(w.GetRuleId(), book.IDs()), "there is no rule %q", w.GetRuleId())
 		}
 		if strings.TrimSpace(w.GetSubject()) == "" {
 			c.fault(path+".subject", "name its tag or element path, or `design`", "the waiver names no thing")

@@ -47,6 +47,14 @@ func Nearest(word string, known []string) string {
 	return cmp.Or(best, whole, around, alike)
 }
 
+// DidYouMean suggests to people the known word nearest to a misspelt one; empty where none is near.
+func DidYouMean(word string, known []string) string {
+	if near := Nearest(word, known); near != "" {
+		return "did you mean " + near + "?"
+	}
+	return ""
+}
+
 // slack is how many letters of a word of n may be wrong: none in words of two, in which every letter tells.
 func slack(n int) int {
 	switch {

@@ -1,7 +1,6 @@
 package plant
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/misspelt"
@@ -57,16 +56,16 @@ func portGuess(word string, info *KindInfo) string {
 		return ""
 	}
 	list := "its ports are " + strings.Join(names, ", ")
-	if near := misspelt.Nearest(word, names); near != "" {
-		return fmt.Sprintf("did you mean %s? %s", near, list)
+	if near := misspelt.DidYouMean(word, names); near != "" {
+		return near + " " + list
 	}
 	return list
 }
 
 // nearest gives a "did you mean" for a misspelt word, or the list where it is short.
 func nearest(word string, known []string) string {
-	if near := misspelt.Nearest(word, known); near != "" {
-		return fmt.Sprintf("did you mean %s?", near)
+	if near := misspelt.DidYouMean(word, known); near != "" {
+		return near
 	}
 	if len(known) > 0 && len(known) <= 12 {
 		return "known are " + strings.Join(known, ", ")

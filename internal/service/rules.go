@@ -10,6 +10,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/misspelt"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -50,7 +51,7 @@ func (s *ruleService) ListRules(_ context.Context, r *skidrulev1.ListRulesReques
 	}
 	ids := s.topic(r.GetTopic())
 	if r.GetTopic() != "" && len(ids) == 0 {
-		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "topic", Message: "there is no topic " + r.GetTopic(), Suggestion: engine.Nearest(r.GetTopic(), s.engine.Book().Topics())}}}
+		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "topic", Message: "there is no topic " + r.GetTopic(), Suggestion: misspelt.DidYouMean(r.GetTopic(), s.engine.Book().Topics())}}}
 	}
 	from := sort.SearchStrings(ids, token.After)
 	if from < len(ids) && ids[from] == token.After {
@@ -80,7 +81,7 @@ func (s *ruleService) GetRule(_ context.Context, r *skidrulev1.GetRuleRequest) (
 	}
 	compiled, ok := s.engine.Book().Find(r.GetId())
 	if !ok {
-		return nil, &NotFoundError{cut(r.GetId(), 200), engine.Nearest(r.GetId(), s.engine.Book().IDs())}
+		return nil, &NotFoundError{cut(r.GetId(), 200), misspelt.DidYouMean(r.GetId(), s.engine.Book().IDs())}
 	}
 	return &skidrulev1.GetRuleResponse{Rule: compiled.Rule}, nil
 }
