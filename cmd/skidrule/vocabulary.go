@@ -190,7 +190,7 @@ func constant(d quantity.Dimension, example string) string {
 
 // statedTerm is a datum that designs state; false for one that expressions cannot read.
 func statedTerm(f protoreflect.FieldDescriptor, prefix string) (vocable, bool) {
-	t := vocable{Name: prefix + plant.FieldKey(f)}
+	t := vocable{Name: prefix + designfile.Key(f)}
 	trait, _ := proto.GetExtension(f.Options(), skidrulev1.E_FieldTrait).(*skidrulev1.FieldTrait)
 	if trait.GetExample() != "" {
 		t.Doc = "stated as " + trait.GetExample()
@@ -201,7 +201,7 @@ func statedTerm(f protoreflect.FieldDescriptor, prefix string) (vocable, bool) {
 	case f.IsList():
 		t.Type, t.Example = "texts", fmt.Sprintf("%q in %s", "word", t.Name)
 	case f.Kind() == protoreflect.DoubleKind:
-		d, ok := plant.FieldDimension(f)
+		d, ok := designfile.FieldDimension(f)
 		if !ok {
 			return t, false
 		}

@@ -10,8 +10,8 @@ import (
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
-	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -61,7 +61,7 @@ func (c *chooser) lacks(path string, assignment []int) bool {
 // states tells whether a message states the datum that keys lead to.
 func states(m protoreflect.Message, keys []string) bool {
 	for i, k := range keys {
-		f := plant.FindField(m.Descriptor(), k)
+		f := designfile.FieldByKey(m.Descriptor(), k)
 		switch {
 		case f == nil:
 			// Not a datum that a part could state.

@@ -8,6 +8,7 @@ import (
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -58,7 +59,7 @@ func unmetDemand(stated, entry *skidrulev1.Component) string {
 			switch f.Kind() {
 			case protoreflect.EnumKind, protoreflect.BoolKind, protoreflect.StringKind:
 				if !a.Get(f).Equal(b.Get(f)) {
-					return fmt.Sprintf("its %s is not the one that the design asks for", plant.FieldKey(f))
+					return fmt.Sprintf("its %s is not the one that the design asks for", designfile.Key(f))
 				}
 			}
 		}
@@ -161,8 +162,8 @@ func cutDot(name string) (table, column string, found bool) {
 }
 
 func sizeIn(f protoreflect.FieldDescriptor, value float64) *skidrulev1.PartSize {
-	out := &skidrulev1.PartSize{Label: words(plant.FieldKey(f)), Value: value, Dimension: "count"}
-	if d, ok := plant.FieldDimension(f); ok {
+	out := &skidrulev1.PartSize{Label: words(designfile.Key(f)), Value: value, Dimension: "count"}
+	if d, ok := designfile.FieldDimension(f); ok {
 		out.Dimension = d.Name()
 	}
 	return out

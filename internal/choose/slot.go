@@ -99,7 +99,7 @@ func without(c *skidrulev1.Component, paths []string) *skidrulev1.Component {
 			continue
 		}
 		for i, word := range words {
-			f := plant.FindField(m.Descriptor(), word)
+			f := designfile.FieldByKey(m.Descriptor(), word)
 			if f == nil || !m.Has(f) {
 				break
 			}

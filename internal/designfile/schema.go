@@ -1,6 +1,7 @@
 package designfile
 
 import (
+	"bytes"
 	"strings"
 	"sync"
 
@@ -58,10 +59,26 @@ var messageSpecs sync.Map // protoreflect.MessageDescriptor to *messageSpec
 // Key returns the key of a field in design files and in paths: its name without
 // the unit suffix of its dimension.
 func Key(fd protoreflect.FieldDescriptor) string {
-	if spec := specOf(fd.ContainingMessage()).byName[fd.Name()]; spec != nil {
-		return spec.key
+	return specOf(fd.ContainingMessage()).byName[fd.Name()].key
+}
+
+// FieldByKey finds a field of a message type by its key; nil where it has none.
+func FieldByKey(m protoreflect.MessageDescriptor, key string) protoreflect.FieldDescriptor {
+	if f := specOf(m).byKey[key]; f != nil {
+		return f.field
 	}
-	return string(fd.Name())
+	return nil
+}
+
+// FieldDimension returns what a field measures; false for counts, texts and messages.
+func FieldDimension(fd protoreflect.FieldDescriptor) (quantity.Dimension, bool) {
+	unit := specOf(fd.ContainingMessage()).byName[fd.Name()].unit
+	return unit, unit != 0
+}
+
+// KeyedBy returns the field by which files name the items of a list; nil where they are counted.
+func KeyedBy(fd protoreflect.FieldDescriptor) protoreflect.FieldDescriptor {
+	return specOf(fd.ContainingMessage()).byName[fd.Name()].keyedBy
 }
 
 // specOf returns the spelling of a message.
@@ -152,6 +169,15 @@ func enumNames(d protoreflect.EnumDescriptor) []string {
 	return names
 }
 
+// EnumWord returns the spelling of an enum value; empty for the unspecified one and for numbers that have none.
+func EnumWord(e protoreflect.Enum) string {
+	v := e.Descriptor().Values().ByNumber(e.Number())
+	if v == nil || v.Number() == 0 {
+		return ""
+	}
+	return EnumName(v)
+}
+
 // EnumName returns the spelling of an enum value: its name in lower case without the enum's prefix.
 func EnumName(v protoreflect.EnumValueDescriptor) string {
 	return strings.ToLower(strings.TrimPrefix(string(v.Name()), enumPrefix(string(v.Parent().Name()))))
@@ -159,12 +185,12 @@ func EnumName(v protoreflect.EnumValueDescriptor) string {
 
 // enumPrefix turns "FailPosition" into "FAIL_POSITION_".
 func enumPrefix(name string) string {
-	var b strings.Builder
-	for i, r := range name {
-		if i > 0 && r >= 'A' && r <= 'Z' {
-			b.WriteByte('_')
+	b := make([]byte, 0, 2*len(name)+1)
+	for i := range len(name) {
+		if i > 0 && name[i] >= 'A' && name[i] <= 'Z' {
+			b = append(b, '_')
 		}
-		b.WriteRune(r)
+		b = append(b, name[i])
 	}
-	return strings.ToUpper(b.String()) + "_"
+	return string(append(bytes.ToUpper(b), '_'))
 }

@@ -9,7 +9,6 @@ import (
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"github.com/skidrule/skidrule/internal/designfile"
-	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/rulebook"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -62,7 +61,7 @@ func (p *plan) questions(book *rulebook.Book, report *skidrulev1.Report, design 
 		}
 		q := &skidrulev1.DraftQuestion{Path: a.Path, Ask: ask(a.Path), Why: "it is only assumed: " + a.Reason}
 		if fd := fieldAt(a.Path); fd != nil && a.Low != nil && a.High != nil {
-			if d, ok := plant.FieldDimension(fd); ok {
+			if d, ok := designfile.FieldDimension(fd); ok {
 				q.Wanted = say(*a.Low, d) + " to " + say(*a.High, d)
 			}
 		}
@@ -125,7 +124,7 @@ func fieldAt(path string) protoreflect.FieldDescriptor {
 	steps := strings.Split(path, ".")
 	m := (&skidrulev1.Design{}).ProtoReflect().Descriptor()
 	for i := 0; i < len(steps); i++ {
-		fd := plant.FindField(m, steps[i])
+		fd := designfile.FieldByKey(m, steps[i])
 		if fd == nil || i == len(steps)-1 {
 			return fd
 		}

@@ -12,7 +12,7 @@ import (
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
-	"github.com/skidrule/skidrule/internal/plant"
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -116,9 +116,9 @@ func (p *plan) spellBasis() []keyed {
 	fields := m.Descriptor().Fields()
 	for i := range fields.Len() {
 		fd := fields.Get(i)
-		d, ok := plant.FieldDimension(fd)
+		d, ok := designfile.FieldDimension(fd)
 		if ok && fd.Kind() == protoreflect.DoubleKind && m.Has(fd) {
-			out = append(out, keyed{plant.FieldKey(fd), spell(m.Get(fd).Float(), d)})
+			out = append(out, keyed{designfile.Key(fd), spell(m.Get(fd).Float(), d)})
 		}
 	}
 	return out

@@ -6,8 +6,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
-	"github.com/skidrule/skidrule/internal/fact"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -28,11 +28,11 @@ func TestBuiltInRulesAreComplete(t *testing.T) {
 		}
 		for _, x := range rule.GetCannotOccur() {
 			assert.NotEmpty(t, x.GetReason(), "%s: an outcome that cannot occur needs a reason", rule.GetId())
-			assert.False(t, shown[x.GetOutcome()], "%s: %s cannot occur and yet has an example", rule.GetId(), fact.EnumWord(x.GetOutcome()))
+			assert.False(t, shown[x.GetOutcome()], "%s: %s cannot occur and yet has an example", rule.GetId(), designfile.EnumWord(x.GetOutcome()))
 			excused[x.GetOutcome()] = true
 		}
 		for _, s := range demanded {
-			assert.True(t, shown[s] || excused[s], "%s: no example is %s, and no reason says why none can be", rule.GetId(), fact.EnumWord(s))
+			assert.True(t, shown[s] || excused[s], "%s: no example is %s, and no reason says why none can be", rule.GetId(), designfile.EnumWord(s))
 		}
 		for _, id := range rule.GetConsequenceOf() {
 			_, ok := e.Book().Find(id)

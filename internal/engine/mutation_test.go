@@ -13,8 +13,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
-	"github.com/skidrule/skidrule/internal/fact"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -138,7 +138,7 @@ func (l *line) noticed(design *skidrulev1.Design) string {
 	tell := func(rule, subject, how string, s skidrulev1.Severity) {
 		grave := slices.Contains(hazards, l.hazard[rule])
 		if !l.known[rule+" "+subject] && (first == "" || grave && !strings.HasPrefix(first, "!")) {
-			first = map[bool]string{true: "! ", false: "  "}[grave] + fact.EnumWord(s) + " " + rule + " " + how + " " + subject
+			first = map[bool]string{true: "! ", false: "  "}[grave] + designfile.EnumWord(s) + " " + rule + " " + how + " " + subject
 		}
 	}
 	for _, f := range r.GetFindings() {

@@ -9,6 +9,7 @@ import (
 	"sort"
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/rulebook"
@@ -156,7 +157,7 @@ func serviceWord(l *plant.Line) string {
 	if l.Data.GetService() == skidrulev1.Service_SERVICE_UNSPECIFIED {
 		return "line"
 	}
-	return fact.EnumWord(l.Data.GetService())
+	return designfile.EnumWord(l.Data.GetService())
 }
 
 // mergeFindings makes one finding of those of one rule and thing that differ only in their cases or assumptions.

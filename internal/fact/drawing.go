@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -69,7 +70,7 @@ func (w *World) explained(port int32) Truth {
 }
 
 func (w *World) lineService(line int32) Text {
-	word := EnumWord(w.Plant.Lines[line].Data.GetService())
+	word := designfile.EnumWord(w.Plant.Lines[line].Data.GetService())
 	if word == "" {
 		return Text{Missing: []Ref{lineRef(line, "service")}}
 	}

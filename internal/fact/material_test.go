@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -38,7 +39,7 @@ func TestOzoneRatings(t *testing.T) {
 	values := skidrulev1.Material_MATERIAL_UNSPECIFIED.Descriptor().Values()
 	trusted := map[string]bool{"stainless_316": true, "stainless_304": true, "ptfe": true, "pvdf": true}
 	for i := 1; i < values.Len(); i++ {
-		word := fact.EnumWord(skidrulev1.Material(values.Get(i).Number()))
+		word := designfile.EnumWord(skidrulev1.Material(values.Get(i).Number()))
 		t.Run(word, func(t *testing.T) {
 			a := drawn(t, replace(ozoneLine, "%M%", word))
 			gas, water := a.truth("body_resists", "CV-1").Value, a.truth("body_resists", "MX-1").Value

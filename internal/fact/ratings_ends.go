@@ -32,7 +32,7 @@ func (e endOfPipe) String() string {
 	if size, err := quantity.ParseNominalSize(text); err == nil {
 		text = size.String()
 	}
-	if word := EnumWord(e.connection); word != "" {
+	if word := designfile.EnumWord(e.connection); word != "" {
 		text += " " + word
 	}
 	return text

@@ -1,10 +1,6 @@
 package fact
 
 import (
-	"strings"
-
-	"google.golang.org/protobuf/reflect/protoreflect"
-
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -55,16 +51,3 @@ func (w *World) data(component int32) *skidrulev1.Component {
 
 // Unstated answers for a number that the design does not state: what is assumed about it, else missing by name.
 func (w *World) Unstated(ref Ref) Number { return w.number(nil, ref) }
-
-// EnumWord spells an enum value as design files do; empty for the unspecified one.
-func EnumWord(e protoreflect.Enum) string {
-	if e.Number() == 0 {
-		return ""
-	}
-	prefix, _ := strings.CutSuffix(string(e.Descriptor().Values().ByNumber(0).Name()), "UNSPECIFIED")
-	value := e.Descriptor().Values().ByNumber(e.Number())
-	if value == nil {
-		return ""
-	}
-	return strings.ToLower(strings.TrimPrefix(string(value.Name()), prefix))
-}

@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -106,7 +107,7 @@ func (w *World) actsTheRightWay(instrument int32) (Truth, string) {
 			t = Open(specRef(instrument, "acts_on"))
 		}
 		if t.Value != True && way == "" {
-			way = EnumWord(wanted)
+			way = designfile.EnumWord(wanted)
 		}
 		all = all.And(t)
 	}
@@ -148,5 +149,5 @@ func (w *World) signalMeaning(instrument int32) Text {
 			return Text{Value: trips[k].words}
 		}
 	}
-	return Text{Value: EnumWord(condition)}
+	return Text{Value: designfile.EnumWord(condition)}
 }

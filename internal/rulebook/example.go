@@ -9,6 +9,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -76,7 +77,7 @@ func (c *Compiled) judge(w *fact.World, e *skidrulev1.RuleExample, outcomes []Ou
 		}
 		return "the rule was asked of nothing in it"
 	}
-	got, want := fact.EnumWord(worst.Status), fact.EnumWord(e.GetExpect())
+	got, want := designfile.EnumWord(worst.Status), designfile.EnumWord(e.GetExpect())
 	switch {
 	case got != want && worst.Status == skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE:
 		return fmt.Sprintf("expected %s, got %s for %s: missing %s", want, got, c.SubjectPath(w, worst.Subject), strings.Join(Paths(worst.Missing, w.Plant), ", "))
@@ -159,7 +160,7 @@ func replace[T any](into, from []*T, key func(*T) string) []*T {
 
 // remove takes an element of a list or one datum out of a message by its path, in parts; false where it is not there.
 func remove(m protoreflect.Message, parts []string) bool {
-	field := plant.FindField(m.Descriptor(), parts[0])
+	field := designfile.FieldByKey(m.Descriptor(), parts[0])
 	switch {
 	case field == nil || !m.Has(field):
 		return false
@@ -176,11 +177,10 @@ func remove(m protoreflect.Message, parts []string) bool {
 
 // removeFromList goes on inside the item whose key is the first part, or takes the item out.
 func removeFromList(m protoreflect.Message, field protoreflect.FieldDescriptor, parts []string) bool {
-	trait, _ := proto.GetExtension(field.Options(), skidrulev1.E_FieldTrait).(*skidrulev1.FieldTrait)
-	if trait.GetKeyedBy() == "" {
+	key := designfile.KeyedBy(field)
+	if key == nil {
 		return false
 	}
-	key := field.Message().Fields().ByName(protoreflect.Name(trait.GetKeyedBy()))
 	list := m.Mutable(field).List()
 	for i := 0; i < list.Len(); i++ {
 		item := list.Get(i).Message()

@@ -93,7 +93,7 @@ func (v *vocabulary) FindStructFieldNames(name string) ([]string, bool) {
 	}
 	if m, _ := v.message(head); m != nil {
 		for i := 0; i < m.Fields().Len(); i++ {
-			names = append(names, plant.FieldKey(m.Fields().Get(i)))
+			names = append(names, designfile.Key(m.Fields().Get(i)))
 		}
 	}
 	if head == "param" {
@@ -130,7 +130,7 @@ func (v *vocabulary) reader(typeName, field string) *reader {
 	if m == nil {
 		return nil
 	}
-	f := plant.FindField(m, field)
+	f := designfile.FieldByKey(m, field)
 	if f == nil {
 		return nil
 	}

@@ -6,8 +6,8 @@ import (
 	"cel.dev/cel-go/common/types"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
-	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 )
 
@@ -56,7 +56,7 @@ func (s *scope) rests(assumed []fact.Ref) {
 // expressions cannot use. Fields are read from the generated structs by their place: reflection of messages would take longer than
 // most conditions.
 func statedReader(f protoreflect.FieldDescriptor, read source) *reader {
-	key, at := plant.FieldKey(f), goField(f)
+	key, at := designfile.Key(f), goField(f)
 	named := func(r fact.Ref) fact.Ref { r.Field = key; return r }
 	switch {
 	case f.IsMap() || at < 0:
@@ -75,7 +75,7 @@ func statedReader(f protoreflect.FieldDescriptor, read source) *reader {
 			return texts
 		}}
 	case f.Kind() == protoreflect.DoubleKind:
-		dimension, ok := plant.FieldDimension(f)
+		dimension, ok := designfile.FieldDimension(f)
 		if !ok {
 			return nil
 		}

@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"github.com/skidrule/skidrule/internal/designfile"
-	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -62,7 +61,7 @@ func (l *lister) instrument(c int32) (instrument, bool) {
 	d := q.Data
 	n := instrument{low: not(), high: not(), set: not(), second: not(), actsOn: not(), location: l.place(c)}
 	acts := func(s skidrulev1.SwitchDirection) {
-		n.actsOn = stated(designfile.Spoken(fact.EnumWord(s)), l.spec(c, "acts_on"))
+		n.actsOn = stated(designfile.Spoken(designfile.EnumWord(s)), l.spec(c, "acts_on"))
 	}
 	ranged := func(dimension string, low, high *float64, lowPath, highPath string) {
 		n.rangeIn = dimension
@@ -168,7 +167,7 @@ func (l *lister) effectsBySource() map[int32]signalled {
 		if owner := l.p.Components[a.Owner].Tag; !slices.Contains(s.owners, owner) {
 			s.owners = append(s.owners, owner)
 		}
-		text := designfile.Spoken(fact.EnumWord(a.Action.GetCondition()))
+		text := designfile.Spoken(designfile.EnumWord(a.Action.GetCondition()))
 		for _, part := range [...]struct {
 			verb string
 			tags []string

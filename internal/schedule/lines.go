@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"github.com/skidrule/skidrule/internal/designfile"
-	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/operate"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -41,9 +40,9 @@ func (l *lister) lines() *skidrulev1.Schedule {
 		pressure, highest, pressureCase := l.linePressure(line)
 		hottest, temperatureCase := l.lineTemperature(line)
 		water, gas := l.lineFlow(line)
-		t.row(say(q.Tag), say(from), say(to), stated(designfile.Spoken(fact.EnumWord(d.GetService())), path("service")), l.linePhase(line),
+		t.row(say(q.Tag), say(from), say(to), stated(designfile.Spoken(designfile.EnumWord(d.GetService())), path("service")), l.linePhase(line),
 			stated(designfile.SizeText(d.GetSize()), path("size")), inner, number(d.WallThicknessM, path("wall_thickness")),
-			material(d.GetMaterial(), path("material")), stated(designfile.Spoken(fact.EnumWord(d.GetConnection())), path("connection")),
+			material(d.GetMaterial(), path("material")), stated(designfile.Spoken(designfile.EnumWord(d.GetConnection())), path("connection")),
 			number(d.LengthM, path("length")), l.designPressure(d.MaxPressurePaGauge, d.GetPressureTable(), path("max_pressure")),
 			number(d.MinPressurePaGauge, path("min_pressure")), number(d.MaxTemperatureK, path("max_temperature")),
 			pressure, highest, pressureCase, hottest, temperatureCase, water, gas,

@@ -41,7 +41,7 @@ func (l *lister) trips() *skidrulev1.Schedule {
 		}
 		owner := l.p.Components[a.Owner].Tag
 		cells := []*skidrulev1.ScheduleCell{cause, title,
-			stated(designfile.Spoken(fact.EnumWord(a.Action.GetCondition())), "components."+owner+" condition of "+a.Action.GetOn()),
+			stated(designfile.Spoken(designfile.EnumWord(a.Action.GetCondition())), "components."+owner+" condition of "+a.Action.GetOn()),
 			n.set, unit(n.setIn), n.actsOn, say(owner), yesNo(a.Action.Alarm, "components."+owner+" alarm of "+a.Action.GetOn())}
 		if !matrix {
 			t.row(append(cells, say(list(a.Action.GetStops())), say(list(a.Action.GetCloses())), say(list(a.Action.GetOpens())))...)

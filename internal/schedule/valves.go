@@ -2,7 +2,6 @@ package schedule
 
 import (
 	"github.com/skidrule/skidrule/internal/designfile"
-	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -50,18 +49,18 @@ func (l *lister) valve(c int32) (valve, bool) {
 	d := q.Data
 	v := valve{kind: say(q.Kind.Info().Title), coefficient: not(), normal: not(), fail: not(), locked: not(), lockable: not(), actuator: not(), commanded: not(), set: not()}
 	position := func() *skidrulev1.ScheduleCell {
-		return stated(designfile.Spoken(fact.EnumWord(d.GetNormalPosition())), l.path(c, "normal_position"))
+		return stated(designfile.Spoken(designfile.EnumWord(d.GetNormalPosition())), l.path(c, "normal_position"))
 	}
 	driven := func(a skidrulev1.ActuatorType) {
 		v.normal = position()
-		v.fail = stated(designfile.Spoken(fact.EnumWord(d.GetFailPosition())), l.path(c, "fail_position"))
-		v.actuator = stated(designfile.Spoken(fact.EnumWord(a)), l.spec(c, "actuator"))
+		v.fail = stated(designfile.Spoken(designfile.EnumWord(d.GetFailPosition())), l.path(c, "fail_position"))
+		v.actuator = stated(designfile.Spoken(designfile.EnumWord(a)), l.spec(c, "actuator"))
 		v.commanded = stated(d.GetCommandedBy(), l.path(c, "commanded_by"))
 	}
 	switch q.Kind {
 	case plant.KindHandValve:
 		h := d.GetHandValve()
-		if word := fact.EnumWord(h.GetType()); word != "" {
+		if word := designfile.EnumWord(h.GetType()); word != "" {
 			v.kind = say("hand valve, " + designfile.Spoken(word))
 		}
 		v.coefficient, v.normal = number(h.FlowCoefficientKvM3PerH, l.spec(c, "flow_coefficient")), position()

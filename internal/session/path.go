@@ -41,12 +41,12 @@ func (d *draft) find(path string, create bool) (place, error) {
 		if err != nil {
 			return place{}, err
 		}
-		f := fieldOf(m.Descriptor(), name)
+		f := designfile.FieldByKey(m.Descriptor(), name)
 		if f == nil {
 			return place{}, nowhere("", "%q has no %q", orDesign(steps[:i]), name)
 		}
 		here := place{m, f, -1}
-		keyed := keyOf(f)
+		keyed := designfile.KeyedBy(f)
 		switch {
 		case index >= 0 && (!f.IsList() || keyed != nil || index >= m.Get(f).List().Len()):
 			return place{}, nowhere("", "%q has no item %d", strings.Join(append(steps[:i:i], name), "."), index)
@@ -208,27 +208,6 @@ func cutIndex(step string) (string, int, error) {
 		return "", 0, nowhere("write it as components.CV-2.max_pressure", "%q is no step of a path", step)
 	}
 	return name, n, nil
-}
-
-func fieldOf(d protoreflect.MessageDescriptor, key string) protoreflect.FieldDescriptor {
-	for i := range d.Fields().Len() {
-		if f := d.Fields().Get(i); designfile.Key(f) == key {
-			return f
-		}
-	}
-	return nil
-}
-
-// keyOf gives the field by which the items of a list are named, nil where they are counted.
-func keyOf(f protoreflect.FieldDescriptor) protoreflect.FieldDescriptor {
-	if !f.IsList() || f.Message() == nil {
-		return nil
-	}
-	trait, _ := proto.GetExtension(f.Options(), skidrulev1.E_FieldTrait).(*skidrulev1.FieldTrait)
-	if trait.GetKeyedBy() == "" {
-		return nil
-	}
-	return f.Message().Fields().ByName(protoreflect.Name(trait.GetKeyedBy()))
 }
 
 // keyOfItems gives the name of the field that names messages of a type within their list; empty for none.

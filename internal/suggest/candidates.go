@@ -134,8 +134,7 @@ func (s *state) locks(v *vicinity) (out []*candidate) {
 			continue
 		}
 		position := c.Data.GetNormalPosition()
-		if position != skidrulev1.ValvePosition_VALVE_POSITION_UNSPECIFIED {
-			word := designfile.EnumName(position.Descriptor().Values().ByNumber(position.Number()))
+		if word := designfile.EnumWord(position); word != "" {
 			out = append(out, &candidate{words: "lock the hand valve " + tag + " " + word, edits: []designfile.TextEdit{lock}, takesOut: true})
 		}
 		if position != skidrulev1.ValvePosition_VALVE_POSITION_CLOSED && s.mayStandShut(tag) {

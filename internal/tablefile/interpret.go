@@ -6,6 +6,7 @@ import (
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -113,7 +114,7 @@ func (t *table) place(spec protoreflect.MessageDescriptor) {
 	t.component = nil
 	component := (&skidrulev1.Component{}).ProtoReflect().Descriptor()
 	for _, d := range all {
-		if f := plant.FindField(component, d.key); f != nil && (f.ContainingOneof() == nil || f.ContainingOneof().IsSynthetic()) && plant.FindField(spec, d.key) == nil {
+		if f := designfile.FieldByKey(component, d.key); f != nil && (f.ContainingOneof() == nil || f.ContainingOneof().IsSynthetic()) && designfile.FieldByKey(spec, d.key) == nil {
 			t.component = append(t.component, d)
 		} else {
 			t.spec = append(t.spec, d)
@@ -135,7 +136,7 @@ func tablesOf(m protoreflect.MessageDescriptor) []protoreflect.FieldDescriptor {
 // measured tells whether a message is a point of a table: nothing but quantities.
 func measured(m protoreflect.MessageDescriptor) bool {
 	for i := range m.Fields().Len() {
-		if _, ok := plant.FieldDimension(m.Fields().Get(i)); !ok {
+		if _, ok := designfile.FieldDimension(m.Fields().Get(i)); !ok {
 			return false
 		}
 	}
@@ -197,8 +198,8 @@ func (t *table) tableField(spec protoreflect.MessageDescriptor, named *cell, key
 	names := make([]string, len(candidates))
 	var fitting []string
 	for i, f := range candidates {
-		names[i] = plant.FieldKey(f)
-		if !slices.ContainsFunc(keys, func(k string) bool { return k != "" && plant.FindField(f.Message(), k) == nil }) {
+		names[i] = designfile.Key(f)
+		if !slices.ContainsFunc(keys, func(k string) bool { return k != "" && designfile.FieldByKey(f.Message(), k) == nil }) {
 			fitting = append(fitting, names[i])
 		}
 	}
@@ -224,9 +225,9 @@ func describeTables(fields []protoreflect.FieldDescriptor) string {
 	for i, f := range fields {
 		var columns []string
 		for j := range f.Message().Fields().Len() {
-			columns = append(columns, plant.FieldKey(f.Message().Fields().Get(j)))
+			columns = append(columns, designfile.Key(f.Message().Fields().Get(j)))
 		}
-		out[i] = plant.FieldKey(f) + " (" + strings.Join(columns, ", ") + ")"
+		out[i] = designfile.Key(f) + " (" + strings.Join(columns, ", ") + ")"
 	}
 	return strings.Join(out, "; ")
 }

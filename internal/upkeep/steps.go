@@ -408,7 +408,7 @@ func (r *removal) undo() {
 
 // joint says how the end at a port is made, and of which line.
 func (r *removal) joint(port int32) (made, line string) {
-	made = fact.EnumWord(r.p.Ports[port].Stated.GetConnection())
+	made = designfile.EnumWord(r.p.Ports[port].Stated.GetConnection())
 	for _, way := range r.p.WaysAt(port) {
 		q := &r.p.Ways[way]
 		if !q.IsPipe() {
@@ -416,7 +416,7 @@ func (r *removal) joint(port int32) (made, line string) {
 		}
 		line = r.p.Lines[q.Line].Tag
 		if made == "" {
-			made = fact.EnumWord(r.p.Lines[q.Line].Data.GetConnection())
+			made = designfile.EnumWord(r.p.Lines[q.Line].Data.GetConnection())
 		}
 		if c := r.p.Ports[q.From+q.To-port].Component; r.p.Components[c].Kind == plant.KindUnion {
 			return "union " + r.p.Components[c].Tag, line
