@@ -70,15 +70,10 @@ func TestDeletedNumbers(t *testing.T) {
 		}
 		all, wrong := operate.Cases(p)
 		require.Empty(t, wrong)
-		var out []*operate.State
-		for i := range all {
-			if slices.Contains(cases, all[i].ID) {
-				st, err := operate.Solve(context.Background(), p, all[i])
-				require.NoError(t, err)
-				out = append(out, st)
-			}
-		}
-		return p, out, true
+		all = slices.DeleteFunc(all, func(c operate.Case) bool { return !slices.Contains(cases, c.ID) })
+		out, err := operate.SolveAll(context.Background(), p, all)
+		require.NoError(t, err)
+		return p, out.States, true
 	}
 	base, was, ok := solve(d)
 	require.True(t, ok)

@@ -36,10 +36,15 @@ func (w *wiring) between(component, from, to int32) link {
 	return l
 }
 
+// valveLaw is the law of a valve by its flow coefficient.
+func (w *wiring) valveLaw(component int32, kv *float64) network.Valve {
+	return network.Valve{Kv: w.number(kv, ref(component, "flow_coefficient")), PressureRatioFactor: valveRatio}
+}
+
 // valve is a link by its flow coefficient.
 func (w *wiring) valve(component, from, to int32, kv *float64) {
 	l := w.between(component, from, to)
-	l.law = network.Valve{Kv: w.number(kv, ref(component, "flow_coefficient")), PressureRatioFactor: valveRatio}
+	l.law = w.valveLaw(component, kv)
 	w.add(l)
 }
 
@@ -308,18 +313,12 @@ func (w *wiring) shutOff(at int32, gas bool) {
 	l := w.between(at, c.FirstPort, c.FirstPort+1)
 	pos, lacks := w.s.position(w.p, at, gas)
 	l.missing = lacks
-	var kv *float64
-	if h := c.Data.GetHandValve(); h != nil {
-		kv = h.FlowCoefficientKvM3PerH
-	} else {
-		kv = c.Data.GetActuatedValve().FlowCoefficientKvM3PerH
-	}
 	if pos == skidrulev1.ValvePosition_VALVE_POSITION_CLOSED {
 		l.blocked, l.law = true, placeholder
 		w.add(l)
 		return
 	}
-	full := w.number(kv, ref(at, "flow_coefficient"))
+	full := w.openCoefficient(at)
 	valve := network.Valve{Kv: full, PressureRatioFactor: valveRatio}
 	l.law = valve
 	if h := c.Data.GetHandValve(); h != nil && (pos == skidrulev1.ValvePosition_VALVE_POSITION_THROTTLED || !gas && h.OpeningRatio != nil && *h.OpeningRatio < 1) {
@@ -392,7 +391,7 @@ func (w *wiring) threeWay(at int32) {
 	v := c.Data.GetThreeWayValve()
 	for i := int32(1); i <= 2; i++ {
 		l := w.between(at, c.FirstPort, c.FirstPort+i)
-		l.law = network.Valve{Kv: w.number(v.FlowCoefficientKvM3PerH, ref(at, "flow_coefficient")), PressureRatioFactor: valveRatio}
+		l.law = w.valveLaw(at, v.FlowCoefficientKvM3PerH)
 		switch v.GetPosition() {
 		case skidrulev1.ThreeWayPosition_THREE_WAY_POSITION_TO_A:
 			l.blocked = i == 2
@@ -410,7 +409,7 @@ func (w *wiring) checkValve(at int32) {
 	c := &w.p.Components[at]
 	v := c.Data.GetCheckValve()
 	l := w.between(at, c.FirstPort, c.FirstPort+1)
-	valve := network.Valve{Kv: w.number(v.FlowCoefficientKvM3PerH, ref(at, "flow_coefficient")), PressureRatioFactor: valveRatio}
+	valve := w.valveLaw(at, v.FlowCoefficientKvM3PerH)
 	l.law = valve
 	if !w.s.isFailed(at) {
 		l.law, l.switches = network.CheckValve{Valve: valve, Opening: math.Max(0, w.number(v.OpeningPressurePa, ref(at, "opening_pressure")))}, true
@@ -423,18 +422,15 @@ func (w *wiring) selfActing(at int32) {
 	c := &w.p.Components[at]
 	l := w.between(at, c.FirstPort, c.FirstPort+1)
 	l.switches = true
-	valve := func(kv *float64) network.Valve {
-		return network.Valve{Kv: w.number(kv, ref(at, "flow_coefficient")), PressureRatioFactor: valveRatio}
-	}
 	switch s := c.Data.GetSpec().(type) {
 	case *skidrulev1.Component_PressureRegulator:
-		v := valve(s.PressureRegulator.FlowCoefficientKvM3PerH)
+		v := w.valveLaw(at, s.PressureRegulator.FlowCoefficientKvM3PerH)
 		l.law = v
 		if !w.s.isFailed(at) {
 			l.law = network.Regulator{Valve: v, Set: w.atmosphere + w.number(s.PressureRegulator.SetPressurePaGauge, ref(at, "set_pressure"))}
 		}
 	case *skidrulev1.Component_BackPressureValve:
-		v := valve(s.BackPressureValve.FlowCoefficientKvM3PerH)
+		v := w.valveLaw(at, s.BackPressureValve.FlowCoefficientKvM3PerH)
 		l.law = v
 		if !w.s.isFailed(at) {
 			l.law = network.BackPressure{Valve: v, Set: w.atmosphere + w.number(s.BackPressureValve.SetPressurePaGauge, ref(at, "set_pressure"))}

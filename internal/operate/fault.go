@@ -137,11 +137,9 @@ func (f *Fault) check() error {
 	switch f.Kind {
 	case Restricted:
 		high, open = math.Inf(1), false
-	case Leaking:
-		high = 1
 	case Shifted:
 		low, high = math.Inf(-1), math.Inf(1)
-	case Opened, Narrowed, Fouled, Worn:
+	case Opened, Narrowed, Leaking, Fouled, Worn:
 	default:
 		return fmt.Errorf("there is no fault of kind %d", f.Kind)
 	}

@@ -191,8 +191,8 @@ func (s *Solver) spreadAlong(st *State) {
 			if a.Known && b.Known && st.Ways[k].Known {
 				d := a.Pressure.Best - b.Pressure.Best
 				if a.Phase == network.Liquid {
-					za, oka := heightOf(p, q.From)
-					zb, okb := heightOf(p, q.To)
+					za, oka := Height(p, q.From)
+					zb, okb := Height(p, q.To)
 					if oka && okb {
 						d += st.Density * network.Gravity * (za - zb)
 					}

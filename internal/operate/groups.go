@@ -136,24 +136,13 @@ func (s *solved) keep(sol *network.Solution, knots []int32, links []int) {
 			s.beyond[i] = limits.String()
 		}
 		if l.suction >= 0 {
-			if j := w.jetOf(l); j != nil {
+			if j := w.jetOf(l.component); j != nil {
 				if out := j.outside(s.pressure[l.from], s.pressure[l.to], s.pressure[l.suction]); out != "" {
 					s.beyond[i] = out
 				}
 			}
 		}
 	}
-}
-
-// jetOf finds the table reader of an injector's link.
-func (w *wiring) jetOf(l *link) *jet {
-	table := w.m.tables[l.component]
-	if table == nil {
-		return nil
-	}
-	j := &jet{table: table, shift: tableAtmosphere - w.atmosphere}
-	j.scale = j.largest(w.p.Components[l.component].Data.GetVenturiInjector())
-	return j
 }
 
 // explain says an error of the solver in terms of the drawing; knots and links are those of the network, in its order.

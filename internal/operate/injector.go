@@ -21,34 +21,21 @@ const tableGasTemperature = 293.15
 func injectorTables(p *plant.Plant) map[int32]*unitop.Injector {
 	out := map[int32]*unitop.Injector{}
 	for i := range p.Components {
-		if spec := p.Components[i].Data.GetVenturiInjector(); spec != nil {
-			if t := injectorTable(spec); t != nil {
-				out[int32(i)] = t
-			}
+		if t := InjectorTable(p.Components[i].Data.GetVenturiInjector()); t != nil {
+			out[int32(i)] = t
 		}
 	}
 	return out
 }
 
 // InjectorTable reads the performance table of an injector, its gauge pressures set upon the normal atmosphere of
-// [fluid.NormalPressure], since only differences count in a table. It is nil where the table lacks anything.
+// [fluid.NormalPressure], since only differences count in a table. It is nil where the table lacks anything. Rows in which the outlet
+// is not below the inlet draw nothing and are left out; so are inlet pressures of one row, which say nothing about a slope.
 func InjectorTable(spec *skidrulev1.VenturiInjector) *unitop.Injector {
-	if spec == nil {
+	if spec == nil || spec.PerformanceSuctionPressurePaGauge == nil || spec.GetPerformanceGas() == skidrulev1.SuctionGas_SUCTION_GAS_UNSPECIFIED {
 		return nil
 	}
-	return injectorTable(spec)
-}
-
-// injectorTable reads one table; nil where it lacks anything. Rows in which the outlet is not below the inlet draw nothing and
-// are left out; so are inlet pressures of one row, which say nothing about a slope.
-func injectorTable(spec *skidrulev1.VenturiInjector) *unitop.Injector {
-	if spec.PerformanceSuctionPressurePaGauge == nil || spec.GetPerformanceGas() == skidrulev1.SuctionGas_SUCTION_GAS_UNSPECIFIED {
-		return nil
-	}
-	t := unitop.InjectorTable{MotiveStated: true, SuctionPressure: *spec.PerformanceSuctionPressurePaGauge + tableAtmosphere, GasMolarMass: fluid.MolarMassAir, GasTemperature: tableGasTemperature}
-	if spec.GetPerformanceGas() == skidrulev1.SuctionGas_SUCTION_GAS_OXYGEN {
-		t.GasMolarMass = fluid.MolarMassO2
-	}
+	t := unitop.InjectorTable{MotiveStated: true, SuctionPressure: *spec.PerformanceSuctionPressurePaGauge + tableAtmosphere, GasMolarMass: tableGas(spec), GasTemperature: tableGasTemperature}
 	rows := map[float64]int{}
 	for _, r := range spec.GetPerformance() {
 		if r.InletPressurePaGauge == nil || r.OutletPressurePaGauge == nil || r.SuctionFlowMolPerS == nil || r.MotiveFlowM3PerS == nil {
@@ -88,8 +75,8 @@ func (w *wiring) injector(at int32) {
 	for _, k := range []int32{l.from, l.to} {
 		w.knots[k].needsZ = true
 	}
-	table := w.m.tables[at]
-	if table == nil {
+	j := w.jetOf(at)
+	if j == nil {
 		switch {
 		case spec.PerformanceSuctionPressurePaGauge == nil:
 			w.lack(ref(at, "performance_suction_pressure"))
@@ -101,20 +88,18 @@ func (w *wiring) injector(at int32) {
 		w.add(l)
 		return
 	}
-	factor := 1.0
+	j.density, j.factor = w.fluids[fluidWater].Density, 1
 	if f := &w.fluids[fluidGas]; f.MolarMass > 0 {
-		table := injectorGas(spec)
-		restrict, volume := math.Sqrt(table*tableGasTemperature/(f.MolarMass*f.Temperature)), tableGasTemperature/f.Temperature
+		restrict, volume := math.Sqrt(tableGas(spec)*tableGasTemperature/(f.MolarMass*f.Temperature)), tableGasTemperature/f.Temperature
 		e := w.m.share[at]
-		factor = w.spread(math.Min(restrict, volume)*(1-e), restrict, math.Max(restrict, volume)*(1+e), Datum{DatumModel, at, "reading of the injector table"})
+		j.factor = w.spread(math.Min(restrict, volume)*(1-e), restrict, math.Max(restrict, volume)*(1+e), Datum{DatumModel, at, "reading of the injector table"})
 	}
-	j := &jet{table: table, shift: tableAtmosphere - w.atmosphere, density: w.fluids[fluidWater].Density, factor: factor}
-	j.scale = j.largest(spec)
 	l.law = network.Injector{SuctionNode: 0, GasFluid: fluidGas, Motive: j.motive, Suction: j.suction, ReverseLeak: !(spec.IntegralCheckValve != nil && *spec.IntegralCheckValve)}
 	w.add(l)
 }
 
-func injectorGas(spec *skidrulev1.VenturiInjector) float64 {
+// tableGas is the molar mass in kg/mol of the gas that a table was measured with.
+func tableGas(spec *skidrulev1.VenturiInjector) float64 {
 	if spec.GetPerformanceGas() == skidrulev1.SuctionGas_SUCTION_GAS_OXYGEN {
 		return fluid.MolarMassO2
 	}
@@ -130,12 +115,17 @@ type jet struct {
 	scale   float64 // largest suction flow of the table
 }
 
-func (j *jet) largest(spec *skidrulev1.VenturiInjector) float64 {
-	most := 1e-6
-	for _, r := range spec.GetPerformance() {
-		most = math.Max(most, r.GetSuctionFlowMolPerS())
+// jetOf reads the table of an injector; nil where it has none.
+func (w *wiring) jetOf(injector int32) *jet {
+	table := w.m.tables[injector]
+	if table == nil {
+		return nil
 	}
-	return most
+	j := &jet{table: table, shift: tableAtmosphere - w.atmosphere, scale: 1e-6}
+	for _, r := range w.p.Components[injector].Data.GetVenturiInjector().GetPerformance() {
+		j.scale = math.Max(j.scale, r.GetSuctionFlowMolPerS())
+	}
+	return j
 }
 
 // hold brings the water pressures to the nearest ones of the table.
@@ -210,6 +200,7 @@ func (j *jet) outside(pIn, pOut, pSuction float64) string {
 	} else if pIn > high+slack {
 		return "inlet pressure above the table"
 	}
+	lowest, highest := j.table.SuctionSpan()
 	low, high, err := j.table.OutletSpan(pIn)
 	switch {
 	case err != nil:
@@ -217,23 +208,18 @@ func (j *jet) outside(pIn, pOut, pSuction float64) string {
 	case pOut < low-slack:
 		return "outlet pressure below the table"
 	case pOut > high+slack:
-		if s, err := j.table.Suction(pIn, high, tableSuction(j.table)); err == nil && s.Flow > 0 {
+		if s, err := j.table.Suction(pIn, high, highest); err == nil && s.Flow > 0 {
 			return "outlet pressure above the table"
 		}
 		return ""
 	}
-	if s, err := j.table.Suction(pIn, pOut, tableSuction(j.table)); err == nil && s.Flow <= 0.02*j.scale {
+	if s, err := j.table.Suction(pIn, pOut, highest); err == nil && s.Flow <= 0.02*j.scale {
 		return ""
 	}
-	if low, high := j.table.SuctionSpan(); pSuction < low-1e3 {
+	if pSuction < lowest-1e3 {
 		return "suction pressure below the table"
-	} else if pSuction > high+slack {
+	} else if pSuction > highest+slack {
 		return "suction pressure above the table"
 	}
 	return ""
-}
-
-func tableSuction(t *unitop.Injector) float64 {
-	_, high := t.SuctionSpan()
-	return high
 }

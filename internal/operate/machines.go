@@ -133,9 +133,9 @@ func (w *wiring) concentrator(at int32, s *skidrulev1.OxygenConcentrator, runs b
 func (w *wiring) vessel(at int32) {
 	c := &w.p.Components[at]
 	bottom := func() float64 { return w.number(c.Data.ElevationM, Datum{DatumComponent, at, "elevation"}) }
-	liquid, gas := w.portsOf(at, "outlet"), w.portsOf(at, "vent", "relief")
+	liquid, gas := portsOf(w.p, at, "outlet"), portsOf(w.p, at, "vent", "relief")
 	if c.Kind == plant.KindReactionVessel {
-		in := w.portsOf(at, "inlet")
+		in := portsOf(w.p, at, "inlet")
 		w.fitting(at, in[0], liquid[0], c.Data.GetReactionVessel().LossCoefficientRatio)
 	}
 	joined := c.Kind == plant.KindOpenTank

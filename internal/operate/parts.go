@@ -32,7 +32,8 @@ type solved struct {
 // plan is how a scenario falls into parts. It is the same whatever end an uncertain datum stands at.
 type plan struct {
 	part    []int32
-	lacks   [][]Datum
+	lacks   [][]Datum // of each part, with those of the parts that it depends on
+	depends [][]int32 // on which parts each depends
 	groups  [][]int32
 	members []members
 	place   []int32 // knot → its place in its group
@@ -104,9 +105,8 @@ func (w *wiring) solve(ctx context.Context, base *solved) (*solved, error) {
 func (w *wiring) divide() *plan {
 	p := &plan{dead: w.prune()}
 	p.part = w.parts()
-	var depends [][]int32
-	p.lacks, depends = w.lacking(p.part)
-	p.groups = group(depends, p.lacks)
+	p.lacks, p.depends = w.lacking(p.part)
+	p.groups = group(p.depends, p.lacks)
 	in := make([]int32, len(w.knots)) // part → group, -1 for what lacks data
 	for i := range in {
 		in[i] = -1
@@ -228,10 +228,8 @@ func (w *wiring) prune() []bool {
 			if dead[i] || l.switches {
 				continue
 			}
-			if _, pump := l.law.(network.Pump); pump {
-				continue
-			}
-			if _, blower := l.law.(network.Blower); blower {
+			switch l.law.(type) {
+			case network.Pump, network.Blower:
 				continue
 			}
 			dead[i] = true
@@ -267,7 +265,7 @@ func (w *wiring) parts() []int32 {
 // isVent tells whether a link is a float vent on a gas space whose water sets the pressure.
 func isVent(l *link) bool {
 	_, ok := l.law.(network.FloatVent)
-	return ok && !l.blocked
+	return ok
 }
 
 // lacking gives what each part lacks, with what the parts lack that it depends on, and the parts on which each depends.

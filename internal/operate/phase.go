@@ -54,9 +54,7 @@ func phases(p *plant.Plant) []network.Phase {
 func carries(p *plant.Plant, w *plant.Way) bool {
 	switch p.Components[w.Component].Kind {
 	case plant.KindContactVessel, plant.KindDegassingVessel, plant.KindReactionVessel, plant.KindOpenTank, plant.KindFloatVentValve, plant.KindVenturiInjector,
-		plant.KindOzoneGenerator, plant.KindHeatExchanger:
-		return p.Components[w.Component].Kind == plant.KindHeatExchanger
-	case plant.KindOther, plant.KindNone:
+		plant.KindOzoneGenerator, plant.KindOther, plant.KindNone:
 		return false
 	}
 	return true

@@ -1,7 +1,6 @@
 package operate
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -26,17 +25,6 @@ const wideOpen = 1000
 type armed struct {
 	component int32
 	back      bool
-}
-
-func (a armed) compare(b armed) int {
-	return cmp.Or(cmp.Compare(a.component, b.component), cmp.Compare(btoi(a.back), btoi(b.back)))
-}
-
-func btoi(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // isArmed tells whether an element in reserve may open in a scenario.
@@ -191,10 +179,8 @@ func (s *solved) portPressure(port int32) float64 {
 		return math.NaN()
 	}
 	if n.phase == network.Liquid {
-		if q := w.p.Ports[port].Stated; q != nil && q.ElevationM != nil {
-			p += w.fluids[fluidWater].Density * network.Gravity * (n.z - *q.ElevationM)
-		} else if e := w.p.Components[w.p.Ports[port].Component].Data.ElevationM; e != nil {
-			p += w.fluids[fluidWater].Density * network.Gravity * (n.z - *e)
+		if z, ok := Height(w.p, port); ok {
+			p += w.fluids[fluidWater].Density * network.Gravity * (n.z - z)
 		}
 	}
 	return p
@@ -203,18 +189,20 @@ func (s *solved) portPressure(port int32) float64 {
 // arm adds to the armed elements of a scenario those that a solution of it reaches; false where there are no new ones. What an end
 // says of an element that opens by no law holds for the case.
 func (s *scenario) arm(h *hydraulics) bool {
-	list := append(slices.Clone(s.armed), h.best.reserved()...)
+	reached := h.best.reserved()
 	for _, v := range h.ends {
-		list = append(list, v.reserved()...)
+		reached = append(reached, v.reserved()...)
 		for i := range v.w.links {
 			if l := &v.w.links[i]; l.blocked && h.best.beyond[i] == "" {
 				h.best.beyond[i] = v.beyond[i]
 			}
 		}
 	}
-	slices.SortFunc(list, armed.compare)
-	list = slices.Compact(list)
-	more := len(list) > len(s.armed)
-	s.armed = list
-	return more
+	before := len(s.armed)
+	for _, a := range reached {
+		if !s.isArmed(a.component, a.back) {
+			s.armed = append(s.armed, a)
+		}
+	}
+	return len(s.armed) > before
 }

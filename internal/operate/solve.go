@@ -76,7 +76,7 @@ func (s *Solver) prepare(ctx context.Context) error {
 		if l.suction < 0 || math.IsNaN(first.gas[i]) {
 			continue
 		}
-		j := first.w.jetOf(l)
+		j := first.w.jetOf(l.component)
 		if j == nil {
 			continue
 		}
@@ -126,7 +126,8 @@ func gasCoefficient(f *network.Fluid, p1, p2, flow float64) float64 {
 	return 3600 * flow * f.MolarMass / (y * math.Sqrt(999.1e-5*f.GasDensity(p1)*x*p1))
 }
 
-// SolveAll solves every case that can occur.
+// SolveAll solves every case that can occur. Errors: no cases, and those of the context. A plant that cannot be solved is no error: what
+// is not known is named in the states.
 func SolveAll(ctx context.Context, p *plant.Plant, cases []Case) (*States, error) {
 	s, err := NewSolver(p, cases)
 	if err != nil {
@@ -142,16 +143,6 @@ func SolveAll(ctx context.Context, p *plant.Plant, cases []Case) (*States, error
 		}
 	}
 	return out, nil
-}
-
-// Solve solves one case of a plant by itself. Errors: those of the context. A plant that cannot be solved is no error: what is not
-// known is named in the state.
-func Solve(ctx context.Context, p *plant.Plant, c Case) (*State, error) {
-	s, err := NewSolver(p, []Case{c})
-	if err != nil {
-		return nil, err
-	}
-	return s.Case(ctx, 0)
 }
 
 // Case solves one case: at the best values, and with each uncertain datum at both of its ends in turn. The deviations that these

@@ -210,7 +210,7 @@ func (s *States) Standing() []Standing {
 			if st == nil || !st.Ports[outlet].Known || st.Density == 0 {
 				continue
 			}
-			z, ok := heightOf(s.Plant, outlet)
+			z, ok := Height(s.Plant, outlet)
 			if !ok {
 				continue
 			}
@@ -226,7 +226,8 @@ func (s *States) Standing() []Standing {
 	return out
 }
 
-func heightOf(p *plant.Plant, port int32) (float64, bool) {
+// Height is the elevation of a port in m: its own, else that of its component; false where neither is stated.
+func Height(p *plant.Plant, port int32) (float64, bool) {
 	q := &p.Ports[port]
 	if q.Stated != nil && q.Stated.ElevationM != nil {
 		return *q.Stated.ElevationM, true
@@ -236,6 +237,3 @@ func heightOf(p *plant.Plant, port int32) (float64, bool) {
 	}
 	return 0, false
 }
-
-// Height is the elevation of a port in m: its own, else that of its component; false where neither is stated.
-func Height(p *plant.Plant, port int32) (float64, bool) { return heightOf(p, port) }

@@ -40,8 +40,7 @@ func (s *solved) beyondParts() [][]Datum {
 		}
 		own[at] = joinData(own[at], []Datum{ref(l.component, field)})
 	}
-	_, depends := w.lacking(part)
-	spread(own, depends)
+	spread(own, s.plan.depends)
 	out := make([][]Datum, len(w.knots))
 	for k := range out {
 		out[k] = own[part[k]]
@@ -60,11 +59,8 @@ func (s *solved) compositions() map[int32]fluid.Gas {
 			continue
 		}
 		g := fluid.DryAir()
-		if n.own >= 0 {
-			switch w.p.Components[n.own].Kind {
-			case plant.KindGasSupply:
-				g = w.gas
-			}
+		if n.own >= 0 && w.p.Components[n.own].Kind == plant.KindGasSupply {
+			g = w.gas
 		}
 		out[int32(k)] = g
 	}

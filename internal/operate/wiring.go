@@ -2,6 +2,7 @@ package operate
 
 import (
 	"math"
+	"slices"
 	"sync"
 
 	"github.com/skidrule/skidrule/internal/fluid"
@@ -60,8 +61,8 @@ type wiring struct {
 	fluids       [numFluids]network.Fluid
 	fluidLacks   [numFluids][]Datum
 	fluidUsed    [numFluids][]Datum
-	airUsed      []Datum // the atmosphere
-	airLacks     []Datum // missing of it
+	airLacks     []Datum // of the atmosphere
+	airUsed      []Datum
 	water        float64 // water temperature, K
 	gasT         float64
 	gas          fluid.Gas // feed gas
@@ -135,8 +136,7 @@ func (w *wiring) site() {
 	} else {
 		w.atmosphere = w.number(b.AtmosphericPressurePaAbs, Datum{DatumBasis, 0, "atmospheric_pressure"})
 	}
-	air := w.take()
-	w.airLacks, w.airUsed = air, w.takeUsed()
+	w.airLacks, w.airUsed = w.take(), w.takeUsed()
 	switch t := w.s.c.Design; {
 	case t != nil && t.WaterTemperatureK != nil:
 		w.water = *t.WaterTemperatureK
@@ -146,7 +146,7 @@ func (w *wiring) site() {
 	default:
 		w.water = w.number(b.WaterTemperatureK, Datum{DatumBasis, 0, "water_temperature"})
 	}
-	w.fluidLacks[fluidWater] = joinData(air, w.take())
+	w.fluidLacks[fluidWater] = joinData(w.airLacks, w.take())
 	w.fluidUsed[fluidWater] = joinData(w.airUsed, w.takeUsed())
 	if f, ok := waterFluid(w.water); ok {
 		w.fluids[fluidWater] = f
@@ -155,7 +155,7 @@ func (w *wiring) site() {
 	}
 	low, high := w.number(b.MinAmbientTemperatureK, Datum{DatumBasis, 0, "min_ambient_temperature"}), w.number(b.MaxAmbientTemperatureK, Datum{DatumBasis, 0, "max_ambient_temperature"})
 	w.gasT = w.spread(low, (low+high)/2, high, Datum{DatumModel, 0, "gas temperature between the ambient ends"})
-	lacks := joinData(air, w.take())
+	lacks := joinData(w.airLacks, w.take())
 	w.gas = w.feedGas()
 	w.fluidLacks[fluidGas], w.fluidLacks[fluidAir] = joinData(lacks, w.take()), lacks
 	w.fluidUsed[fluidGas] = joinData(w.airUsed, w.takeUsed())
@@ -220,10 +220,6 @@ func (w *wiring) feedGas() fluid.Gas {
 }
 
 // portsOf lists the ports of a component that its kind calls by one of the names, the repeated ones too.
-func (w *wiring) portsOf(component int32, names ...string) []int32 {
-	return portsOf(w.p, component, names...)
-}
-
 func portsOf(p *plant.Plant, component int32, names ...string) []int32 {
 	c := &p.Components[component]
 	var out []int32
@@ -232,10 +228,8 @@ func portsOf(p *plant.Plant, component int32, names ...string) []int32 {
 		if t < 0 {
 			continue
 		}
-		for _, n := range names {
-			if c.Kind.Info().Ports[t].Name == n {
-				out = append(out, k)
-			}
+		if slices.Contains(names, c.Kind.Info().Ports[t].Name) {
+			out = append(out, k)
 		}
 	}
 	return out
@@ -286,7 +280,7 @@ func (w *wiring) extra(phase network.Phase, component int32) int32 {
 }
 
 // add adds a link with what was missing since the last take.
-func (w *wiring) add(l link) *link {
+func (w *wiring) add(l link) {
 	l.missing = joinData(l.missing, w.take())
 	l.used = joinData(l.used, w.takeUsed())
 	if l.suction >= 0 {
@@ -295,11 +289,9 @@ func (w *wiring) add(l link) *link {
 	if l.fluid == 0 && w.knots[l.from].phase == network.Gas {
 		l.fluid = fluidGas
 	}
-	if l.from == l.to {
-		return nil
+	if l.from != l.to {
+		w.links = append(w.links, l)
 	}
-	w.links = append(w.links, l)
-	return &w.links[len(w.links)-1]
 }
 
 // line lays the pipes of a line. What is stated of it, length and losses, is taken as spread evenly over its pipes.
