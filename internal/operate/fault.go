@@ -93,44 +93,6 @@ func (s *Solver) Faulted(ctx context.Context, at int, f Fault, sizes []float64) 
 	return out, nil
 }
 
-// single is the one scenario of a case.
-func (s *Solver) single(at int) (scenario, error) {
-	if at < 0 || at >= len(s.cases) {
-		return scenario{}, fmt.Errorf("there is no case %d", at)
-	}
-	s.read()
-	list := scenarios(s.m.p, &s.cases[at], s.m.phase)
-	if len(list) != 1 {
-		return scenario{}, fmt.Errorf("the case %s stands for %d scenarios, of which each has a state of its own", s.cases[at].ID, len(list))
-	}
-	return list[0], nil
-}
-
-// End is a case solved with one uncertain datum at its two ends, all else at the best value.
-type End struct {
-	Datum     Datum
-	Low, High *State
-}
-
-// Ends gives a case at its best values and at both ends of each uncertain datum. Errors as [Solver.Faulted].
-func (s *Solver) Ends(ctx context.Context, at int) (best *State, ends []End, err error) {
-	sc, err := s.single(at)
-	if err != nil {
-		return nil, nil, err
-	}
-	if err := s.prepare(ctx); err != nil {
-		return nil, nil, err
-	}
-	h, err := s.hydraulics(ctx, &sc)
-	if err != nil {
-		return nil, nil, err
-	}
-	for i := 0; i+1 < len(h.ends); i += 2 {
-		ends = append(ends, End{h.best.w.uncertain[i/2], s.gather(&sc, &hydraulics{best: h.ends[i]}), s.gather(&sc, &hydraulics{best: h.ends[i+1]})})
-	}
-	return s.gather(&sc, &hydraulics{best: h.best}), ends, nil
-}
-
 // check refuses a size outside the range of a kind.
 func (f *Fault) check() error {
 	low, high, open := 0.0, 1.0, true

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"github.com/skidrule/skidrule/internal/network"
+	"github.com/skidrule/skidrule/internal/plant"
 )
 
 // gather turns solved networks into the state of a case.
@@ -66,6 +67,46 @@ func (s *Solver) gatherPorts(st *State, best *solved, ends []*solved) {
 			q.Pressure.Low = math.Max(0, q.Pressure.Low)
 		}
 	}
+}
+
+// beyondParts names for each knot the curves and tables that end before the solved state, wherever it depends on them.
+func (s *solved) beyondParts() [][]Datum {
+	w := s.w
+	part := s.plan.part
+	own := make([][]Datum, len(w.knots))
+	for i := range w.links {
+		l := &w.links[i]
+		if s.beyond[i] == "" || l.component < 0 {
+			continue
+		}
+		field := "curve"
+		switch w.p.Components[l.component].Kind {
+		case plant.KindVenturiInjector:
+			field = "performance"
+		case plant.KindOxygenConcentrator:
+			field = "product"
+		case plant.KindWaterSeal:
+			field = "depth"
+		case plant.KindRuptureDisc:
+			field = "burst_pressure"
+		case plant.KindVacuumBreaker:
+			field = "opening_pressure"
+		case plant.KindPump, plant.KindBlower, plant.KindCompressor:
+		default:
+			continue
+		}
+		at := part[l.from]
+		if field == "opening_pressure" { // what it draws on is the atmosphere
+			at = part[l.to]
+		}
+		own[at] = joinData(own[at], []Datum{ref(l.component, field)})
+	}
+	spread(own, s.plan.depends)
+	out := make([][]Datum, len(w.knots))
+	for k := range out {
+		out[k] = own[part[k]]
+	}
+	return out
 }
 
 // gatherWays puts together what flows along each way that a link stands for, between the ends of the uncertain data.

@@ -11,88 +11,20 @@ import (
 
 // group solves the parts of one group together.
 func (s *solved) group(ctx context.Context, at int, start *network.Solution) error {
-	w, part, g, m := s.w, s.plan.part, s.plan.groups[at], &s.plan.members[at]
-	place := s.plan.place
+	knots := s.plan.members[at].knots
 	room := problems.Get().(*problem)
 	defer room.free()
-	p := room.of(w, m)
-	for i := range p.Fluids {
-		if len(w.fluidLacks[i]) > 0 || p.Fluids[i].Viscosity == 0 {
-			// No part that holds it is solved; the solver wants something to stand in its place.
-			p.Fluids[i] = network.Fluid{Phase: network.Gas, Viscosity: 1, MolarMass: 1, Temperature: 1, Compressibility: 1}
-		}
-	}
-	knots, held := m.knots, false
-	fixed, coupled := room.fixed, room.coupled // parts with a pressure, and parts that others hang on
-	for _, k := range knots {
-		n := &w.knots[k]
-		node := network.Node{Phase: n.phase, Inflow: n.inflow}
-		if n.phase == 0 {
-			return nil // a place that nothing names
-		}
-		if n.phase == network.Liquid {
-			node.Elevation = n.z
-		}
-		if n.fixed {
-			node.Pressure, node.Inflow = room.hold(n.pressure), 0
-			fixed[part[k]], held = true, true
-		}
-		p.Nodes = append(p.Nodes, node)
-	}
-	links := room.links[:0]
-	for _, i := range m.links {
-		l := &w.links[i]
-		e := network.Element{From: int(place[l.from]), To: int(place[l.to]), Fluid: l.fluid, Law: l.law}
-		if l.suction >= 0 {
-			if s.plan.in[l.suction] != int32(at) {
-				continue
-			}
-			law := l.law.(network.Injector)
-			law.SuctionNode = int(place[l.suction])
-			e.Law = law
-			coupled[part[l.suction]] = true
-		}
-		if l.vessel {
-			e.Fluid = fluidWater
-			coupled[part[l.from]], coupled[part[l.to]] = true, true
-		}
-		links = append(links, i)
-		p.Elements = append(p.Elements, e)
-	}
-	room.links = links
-	if len(p.Elements) == 0 {
-		for _, k := range knots {
-			if w.knots[k].fixed {
-				s.pressure[k] = w.knots[k].pressure
-			} else {
-				s.why[k] = whyShutIn
-			}
-		}
+	p := room.of(s.w, len(knots))
+	held, named := s.layKnots(room, knots)
+	if !named {
 		return nil
 	}
-	if !held {
-		why := whyAlone
-		if m.closed {
-			why = whyShutIn
-		}
-		for _, k := range knots {
-			s.why[k], s.shutIn[k] = why, true
-		}
-		for _, i := range links {
-			if why == whyShutIn {
-				s.flow[i] = 0
-			}
-		}
+	s.layLinks(room, at)
+	if !held || len(p.Elements) == 0 {
+		s.settle(room, at)
 		return nil
 	}
-	// A part that hangs on an injector alone needs a closed way to some pressure to be well posed.
-	for _, q := range g {
-		if fixed[q] || !coupled[q] || w.knots[q].phase != network.Gas {
-			continue
-		}
-		p.Nodes = append(p.Nodes, network.Node{Phase: network.Gas, Pressure: room.hold(w.atmosphere)})
-		p.Elements = append(p.Elements, network.Element{From: int(place[q]), To: len(p.Nodes) - 1, Fluid: fluidGas, Law: placeholder, Blocked: true})
-	}
+	s.anchor(room, at)
 	if start != nil && (len(start.Nodes) != len(p.Nodes) || len(start.Elements) != len(p.Elements)) {
 		start = nil
 	}
@@ -101,7 +33,7 @@ func (s *solved) group(ctx context.Context, at int, start *network.Solution) err
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		why := s.explain(err, knots, links)
+		why := s.explain(err, knots, room.links)
 		for _, k := range knots {
 			s.why[k] = why
 		}
@@ -110,8 +42,89 @@ func (s *solved) group(ctx context.Context, at int, start *network.Solution) err
 	s.found[at] = sol
 	s.iterations += sol.Iterations
 	s.imbalance, s.residual = math.Max(s.imbalance, sol.MaxImbalance), math.Max(s.residual, sol.MaxResidual)
-	s.keep(sol, knots, links)
+	s.keep(sol, knots, room.links)
 	return nil
+}
+
+// layKnots puts the knots of a group into its network: held where one has a pressure of its own, named where each has a phase.
+func (s *solved) layKnots(room *problem, knots []int32) (held, named bool) {
+	for _, k := range knots {
+		n := &s.w.knots[k]
+		node := network.Node{Phase: n.phase, Inflow: n.inflow}
+		if n.phase == 0 {
+			return false, false
+		}
+		if n.phase == network.Liquid {
+			node.Elevation = n.z
+		}
+		if n.fixed {
+			node.Pressure, node.Inflow = room.hold(n.pressure), 0
+			room.fixed[s.plan.part[k]], held = true, true
+		}
+		room.p.Nodes = append(room.p.Nodes, node)
+	}
+	return held, true
+}
+
+// layLinks puts the links of a group into its network.
+func (s *solved) layLinks(room *problem, at int) {
+	part, place := s.plan.part, s.plan.place
+	for _, i := range s.plan.members[at].links {
+		l := &s.w.links[i]
+		e := network.Element{From: int(place[l.from]), To: int(place[l.to]), Fluid: l.fluid, Law: l.law}
+		if l.suction >= 0 {
+			if s.plan.in[l.suction] != int32(at) {
+				continue
+			}
+			law := l.law.(network.Injector)
+			law.SuctionNode = int(place[l.suction])
+			e.Law = law
+			room.coupled[part[l.suction]] = true
+		}
+		if l.vessel {
+			e.Fluid = fluidWater
+			room.coupled[part[l.from]], room.coupled[part[l.to]] = true, true
+		}
+		room.links = append(room.links, i)
+		room.p.Elements = append(room.p.Elements, e)
+	}
+}
+
+// settle says of a group in which nothing flows what is known of it.
+func (s *solved) settle(room *problem, at int) {
+	m := &s.plan.members[at]
+	if len(room.links) == 0 {
+		for _, k := range m.knots {
+			if n := &s.w.knots[k]; n.fixed {
+				s.pressure[k] = n.pressure
+			} else {
+				s.why[k] = whyShutIn
+			}
+		}
+		return
+	}
+	why := whyAlone
+	if m.closed {
+		why = whyShutIn
+		for _, i := range room.links {
+			s.flow[i] = 0
+		}
+	}
+	for _, k := range m.knots {
+		s.why[k], s.shutIn[k] = why, true
+	}
+}
+
+// anchor gives each part that hangs on an injector or a vessel alone a closed way to some pressure: it would not be well posed without.
+func (s *solved) anchor(room *problem, at int) {
+	for _, q := range s.plan.groups[at] {
+		if room.fixed[q] || !room.coupled[q] || s.w.knots[q].phase != network.Gas {
+			continue
+		}
+		p := &room.p
+		p.Nodes = append(p.Nodes, network.Node{Phase: network.Gas, Pressure: room.hold(s.w.atmosphere)})
+		p.Elements = append(p.Elements, network.Element{From: int(s.plan.place[q]), To: len(p.Nodes) - 1, Fluid: fluidGas, Law: placeholder, Blocked: true})
+	}
 }
 
 // keep takes over what was solved at the knots and links of a group, in the order in which they were put to the solver.

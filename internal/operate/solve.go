@@ -5,14 +5,10 @@ import (
 	"fmt"
 	"math"
 
-	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/plant"
 )
-
-// maxUncertain bounds the uncertain data of a plant: both ends of each are solved in every case.
-const maxUncertain = 64
 
 // Solver solves the cases of one plant. It is for one goroutine.
 type Solver struct {
@@ -261,19 +257,17 @@ func (s *Solver) hydraulics(ctx context.Context, sc *scenario) (*hydraulics, err
 	return h, nil
 }
 
-// ends solves a scenario at both ends of each uncertain datum in turn, on all cores: each end is a network of its own that starts
-// from the best values, so that their order does not matter.
-func (s *Solver) ends(ctx context.Context, sc *scenario, best *solved) ([]*solved, error) {
-	data := best.w.uncertain
-	out := make([]*solved, 2*len(data))
-	err := crew.Each(len(out), func(i int) (err error) {
-		out[i], err = wire(&s.m, sc, variant{data[i/2], int8(2*(i%2) - 1)}).solve(ctx, best)
-		return err
-	})
-	if err != nil {
-		return nil, err
+// single is the one scenario of a case.
+func (s *Solver) single(at int) (scenario, error) {
+	if at < 0 || at >= len(s.cases) {
+		return scenario{}, fmt.Errorf("there is no case %d", at)
 	}
-	return out, nil
+	s.read()
+	list := scenarios(s.m.p, &s.cases[at], s.m.phase)
+	if len(list) != 1 {
+		return scenario{}, fmt.Errorf("the case %s stands for %d scenarios, of which each has a state of its own", s.cases[at].ID, len(list))
+	}
+	return list[0], nil
 }
 
 // forget makes a state unknown.

@@ -8,46 +8,6 @@ import (
 	"github.com/skidrule/skidrule/internal/plant"
 )
 
-// beyondParts names for each knot the curves and tables that end before the solved state, wherever it depends on them.
-func (s *solved) beyondParts() [][]Datum {
-	w := s.w
-	part := s.plan.part
-	own := make([][]Datum, len(w.knots))
-	for i := range w.links {
-		l := &w.links[i]
-		if s.beyond[i] == "" || l.component < 0 {
-			continue
-		}
-		field := "curve"
-		switch w.p.Components[l.component].Kind {
-		case plant.KindVenturiInjector:
-			field = "performance"
-		case plant.KindOxygenConcentrator:
-			field = "product"
-		case plant.KindWaterSeal:
-			field = "depth"
-		case plant.KindRuptureDisc:
-			field = "burst_pressure"
-		case plant.KindVacuumBreaker:
-			field = "opening_pressure"
-		case plant.KindPump, plant.KindBlower, plant.KindCompressor:
-		default:
-			continue
-		}
-		at := part[l.from]
-		if field == "opening_pressure" { // what it draws on is the atmosphere
-			at = part[l.to]
-		}
-		own[at] = joinData(own[at], []Datum{ref(l.component, field)})
-	}
-	spread(own, s.plan.depends)
-	out := make([][]Datum, len(w.knots))
-	for k := range out {
-		out[k] = own[part[k]]
-	}
-	return out
-}
-
 // compositions gives the gas at each gas knot that anything flows to, as if no ozone dissolved: gas that comes out of water is
 // saturated with it, a running generator turns oxygen into ozone as at its rated output, a destruct turns it back.
 func (s *solved) compositions() map[int32]fluid.Gas {
