@@ -145,14 +145,14 @@ func (l Pipe) check() error {
 	return inRange("roughness", l.Roughness, 0, maxRelativeRoughness*l.Diameter, "0 to 0.05 of the diameter, m")
 }
 
-func (l Valve) check(phase Phase, f *Fluid) error {
+func (l Valve) check(f *Fluid) error {
 	err := firstError(
 		positive("flow coefficient Kv", l.Kv, "above 0 m³/h at 1 bar"),
 		inRange("port diameter", l.Diameter, 0, 100, "0 (not known) to 100 m"))
 	if err != nil {
 		return err
 	}
-	if phase == Gas {
+	if f.Phase == Gas {
 		return firstError(
 			inRange("pressure ratio factor xT", l.PressureRatioFactor, 0.01, 1, "0.01 to 1 for a gas valve"),
 			f.checkHeatRatio())
@@ -170,11 +170,11 @@ func (f *Fluid) checkHeatRatio() error {
 	return inRange("heat ratio of the fluid", f.HeatRatio, 1.01, 2, "1.01 to 2")
 }
 
-func (l Orifice) check(phase Phase, f *Fluid) error {
+func (l Orifice) check(f *Fluid) error {
 	err := firstError(
 		positive("bore", l.Diameter, "above 0 m"),
 		inRange("discharge coefficient", l.Coefficient, 0.01, 1, "0.01 to 1"))
-	if err == nil && phase == Gas {
+	if err == nil && f.Phase == Gas {
 		err = f.checkHeatRatio()
 	}
 	return err

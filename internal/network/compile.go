@@ -163,23 +163,36 @@ func (s *solver) compileElement(i int) error {
 	}
 	e := edge{elem: int32(i), a: int32(el.From), b: int32(el.To), gas: a.Phase == Gas, blocked: el.Blocked,
 		vessel: -1, in: -1, out: -1, motive: -1}
+	rise := b.Elevation - a.Elevation
 	if !e.gas {
-		e.static = Gravity * (b.Elevation - a.Elevation)
+		e.static = Gravity * rise
 		e.density = f.Density
 	}
-	dz := b.Elevation - a.Elevation
-	switch l := el.Law.(type) {
+	if l, ok := el.Law.(Injector); ok {
+		return s.compileInjector(el, l, f, e)
+	}
+	if err := s.setLaw(&e, el.Law, f, rise); err != nil {
+		return err
+	}
+	e.stillFlow()
+	s.edges = append(s.edges, e)
+	return nil
+}
+
+// setLaw gives an edge the law of its element, and checks that. The edge rises by so many metres.
+func (s *solver) setLaw(e *edge, law Law, f *Fluid, rise float64) (err error) {
+	switch l := law.(type) {
 	case Pipe:
 		err = l.check()
-		e.pipe(l, f, dz)
+		e.pipe(l, f, rise)
 	case Fitting:
 		err = firstError(positive("diameter", l.Diameter, "above 0 m"), positive("loss coefficient K", l.K, "above 0"))
-		e.pipe(Pipe{Diameter: l.Diameter, K: l.K}, f, dz)
+		e.pipe(Pipe{Diameter: l.Diameter, K: l.K}, f, rise)
 	case Valve:
-		err = l.check(a.Phase, f)
+		err = l.check(f)
 		e.valve(l, f)
 	case CheckValve:
-		err = firstError(l.Valve.check(a.Phase, f), inRange("opening pressure", l.Opening, 0, 1e8, "0 to 1e8 Pa"),
+		err = firstError(l.Valve.check(f), inRange("opening pressure", l.Opening, 0, 1e8, "0 to 1e8 Pa"),
 			inRange("leak coefficient", l.LeakKv, 0, 0.5*l.Kv, "0 (tight) to half of Kv"))
 		e.valve(l.Valve, f)
 		e.control, e.set = controlCheck, l.Opening
@@ -187,32 +200,32 @@ func (s *solver) compileElement(i int) error {
 			e.r2, e.q2 = e.r*sq(l.Kv/l.LeakKv), e.q1*l.LeakKv/l.Kv
 		}
 	case Orifice:
-		err = l.check(a.Phase, f)
+		err = l.check(f)
 		e.orifice(l, f)
 	case PowerLaw:
-		err = firstError(e.mustBe(Liquid, el.Law), positive("resistance", l.Resistance, "above 0"),
+		err = firstError(e.mustBe(Liquid, law), positive("resistance", l.Resistance, "above 0"),
 			inRange("exponent", l.Exponent, 1, 3, "1 to 3"))
 		e.form, e.k1, e.k2 = formPower, f.Density*Gravity*l.Resistance/math.Pow(f.Density, l.Exponent), l.Exponent
 		e.q1 = math.Pow(1/e.k1, 1/l.Exponent)
 	case Pump:
-		err = firstError(e.mustBe(Liquid, el.Law), l.Curve.check(true), inRange("speed ratio", l.Speed, 0, 2, "0 to 2"))
+		err = firstError(e.mustBe(Liquid, law), l.Curve.check(true), inRange("speed ratio", l.Speed, 0, 2, "0 to 2"))
 		if err == nil && !l.NPSHRequired.empty() {
 			err = l.NPSHRequired.check(false)
 		}
-		s.machine(&e, formPump, l.Speed, l.Curve, f.Density)
+		s.machine(e, formPump, l.Speed, l.Curve, f.Density)
 	case Blower:
-		err = firstError(e.mustBe(Gas, el.Law), l.Curve.check(true), inRange("speed ratio", l.Speed, 0, 2, "0 to 2"))
-		s.machine(&e, formBlower, l.Speed, l.Curve, f.molarEnergy())
+		err = firstError(e.mustBe(Gas, law), l.Curve.check(true), inRange("speed ratio", l.Speed, 0, 2, "0 to 2"))
+		s.machine(e, formBlower, l.Speed, l.Curve, f.molarEnergy())
 	case Regulator:
-		err = firstError(l.Valve.check(a.Phase, f), positive("set pressure", l.Set, "above 0 Pa absolute"))
+		err = firstError(l.Valve.check(f), positive("set pressure", l.Set, "above 0 Pa absolute"))
 		e.valve(l.Valve, f)
 		e.control, e.set = controlReduce, l.Set
 	case BackPressure:
-		err = firstError(l.Valve.check(a.Phase, f), positive("set pressure", l.Set, "above 0 Pa absolute"))
+		err = firstError(l.Valve.check(f), positive("set pressure", l.Set, "above 0 Pa absolute"))
 		e.valve(l.Valve, f)
 		e.control, e.set = controlBack, l.Set
 	case FlowControl:
-		err = firstError(l.Valve.check(a.Phase, f), positive("set flow", l.Set, "above 0 kg/s or mol/s"))
+		err = firstError(l.Valve.check(f), positive("set flow", l.Set, "above 0 kg/s or mol/s"))
 		e.valve(l.Valve, f)
 		e.control, e.set = controlLimit, l.Set
 	case FixedFlow:
@@ -221,24 +234,17 @@ func (s *solver) compileElement(i int) error {
 		}
 		e.form, e.set = formFixed, l.Flow
 	case FloatVent:
-		err = firstError(e.mustBe(Gas, el.Law), l.Orifice.check(a.Phase, f), inRange("highest difference", l.MaxDifference, 0, 1e9, "0 (no limit) or a pressure difference in Pa"))
+		err = firstError(e.mustBe(Gas, law), l.Orifice.check(f), inRange("highest difference", l.MaxDifference, 0, 1e9, "0 (no limit) or a pressure difference in Pa"))
 		e.orifice(l.Orifice, f)
 		e.control, e.set = controlVent, l.MaxDifference
 	case FloatDrain:
-		err = firstError(e.mustBe(Liquid, el.Law), l.Orifice.check(a.Phase, f), inRange("highest difference", l.MaxDifference, 0, 1e9, "0 (no limit) or a pressure difference in Pa"))
+		err = firstError(e.mustBe(Liquid, law), l.Orifice.check(f), inRange("highest difference", l.MaxDifference, 0, 1e9, "0 (no limit) or a pressure difference in Pa"))
 		e.orifice(l.Orifice, f)
 		e.control, e.set = controlDrain, l.MaxDifference
-	case Injector:
-		return s.compileInjector(el, l, f, e)
 	default:
-		err = &BadInputError{What: "law", Value: float64(el.Law.kind()), Want: "one of the laws of this package, by value"}
+		err = &BadInputError{What: "law", Value: float64(law.kind()), Want: "one of the laws of this package, by value"}
 	}
-	if err != nil {
-		return err
-	}
-	e.stillFlow()
-	s.edges = append(s.edges, e)
-	return nil
+	return err
 }
 
 // stillFlow sets the flow below which a liquid edge does not carry gas one way.
