@@ -94,27 +94,24 @@ func newChooser(ctx context.Context, e *engine.Engine, r *skidrulev1.ChooseParts
 	if c.measure == skidrulev1.ChoiceMeasure_CHOICE_MEASURE_UNSPECIFIED {
 		c.measure = skidrulev1.ChoiceMeasure_CHOICE_MEASURE_POWER
 	}
-	wrong := &engine.RequestError{}
-	fault := func(path, suggestion, format string, args ...any) {
-		wrong.Violations = append(wrong.Violations, engine.Violation{Path: path, Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
-	}
+	var wrong engine.RequestError
 	if c.design == nil {
-		fault("design", "", "the request has no design")
+		wrong.Add("design", "", "the request has no design")
 	}
 	if skidrulev1.ChoiceMeasure_name[int32(c.measure)] == "" {
-		fault("measure", "", "there is no measure %d", int32(c.measure))
+		wrong.Add("measure", "", "there is no measure %d", int32(c.measure))
 	}
 	if c.results < 0 || c.results > maxResults {
-		fault("results", "", "%d given, 0 to %d allowed", c.results, maxResults)
+		wrong.Add("results", "", "%d given, 0 to %d allowed", c.results, maxResults)
 	}
 	if c.checks < 0 || c.checks > maxChecks {
-		fault("max_checks", "", "%d given, 0 to %d allowed", c.checks, maxChecks)
+		wrong.Add("max_checks", "", "%d given, 0 to %d allowed", c.checks, maxChecks)
 	}
 	if len(r.GetSlots()) > maxSlots {
-		fault("slots", "choose for fewer components at once", "%d slots given, %d allowed", len(r.GetSlots()), maxSlots)
+		wrong.Add("slots", "choose for fewer components at once", "%d slots given, %d allowed", len(r.GetSlots()), maxSlots)
 	}
-	if len(wrong.Violations) > 0 {
-		return nil, wrong
+	if err := wrong.Err(); err != nil {
+		return nil, err
 	}
 	if c.results == 0 {
 		c.results = defaultResults

@@ -115,10 +115,7 @@ func without(c *skidrulev1.Component, paths []string) *skidrulev1.Component {
 
 // findSlots gives the slots that a request means.
 func (c *chooser) findSlots() ([]*slot, error) {
-	wrong := &engine.RequestError{}
-	fault := func(path, suggestion, format string, args ...any) {
-		wrong.Violations = append(wrong.Violations, engine.Violation{Path: path, Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
-	}
+	var wrong engine.RequestError
 	named := map[string]bool{}
 	var tags []string
 	place := map[string]int{}
@@ -131,15 +128,15 @@ func (c *chooser) findSlots() ([]*slot, error) {
 		at, ok := place[tag]
 		switch {
 		case !ok:
-			fault(path, misspelt.DidYouMean(tag, tags), "the design has no component %q", tag)
+			wrong.Add(path, misspelt.DidYouMean(tag, tags), "the design has no component %q", tag)
 			continue
 		case named[tag]:
-			fault(path, "name it once", "%s is named twice", tag)
+			wrong.Add(path, "name it once", "%s is named twice", tag)
 			continue
 		}
 		named[tag] = true
 		if kind := c.kindOf(c.design.GetComponents()[at]); len(c.ofKind[kind]) == 0 {
-			fault(path, "bring a catalogue that has one", "%s: no catalogue has a part of the kind %s", tag, kind)
+			wrong.Add(path, "bring a catalogue that has one", "%s: no catalogue has a part of the kind %s", tag, kind)
 		}
 	}
 	var out []*slot
@@ -156,14 +153,11 @@ func (c *chooser) findSlots() ([]*slot, error) {
 	switch {
 	case len(wrong.Violations) > 0:
 	case len(out) > maxSlots:
-		fault("slots", "choose for fewer components at once", "%d slots given, %d allowed", len(out), maxSlots)
+		wrong.Add("slots", "choose for fewer components at once", "%d slots given, %d allowed", len(out), maxSlots)
 	case len(out) == 0:
-		fault("slots", "name the components whose parts are to be chosen", "every component of a kind that the catalogues have names its part or states its data")
+		wrong.Add("slots", "name the components whose parts are to be chosen", "every component of a kind that the catalogues have names its part or states its data")
 	}
-	if len(wrong.Violations) > 0 {
-		return nil, wrong
-	}
-	return out, nil
+	return out, wrong.Err()
 }
 
 // describes tells whether a component describes itself as a part of its kind would: it states a table that parts of its

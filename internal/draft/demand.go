@@ -37,17 +37,10 @@ type target struct {
 }
 
 // refusals gathers everything that is wrong with a demand.
-type refusals struct{ list []engine.Violation }
+type refusals struct{ engine.RequestError }
 
 func (r *refusals) add(path, message, suggestion string) {
-	r.list = append(r.list, engine.Violation{Path: "demand." + path, Message: message, Suggestion: suggestion})
-}
-
-func (r *refusals) err() error {
-	if len(r.list) == 0 {
-		return nil
-	}
-	return &engine.RequestError{Violations: r.list}
+	r.Add("demand."+path, suggestion, "%s", message)
 }
 
 // say spells a value for people.
@@ -71,8 +64,7 @@ func (r *refusals) ordered(low *float64, lowPath string, high *float64, highPath
 func readDemand(m *skidrulev1.DraftDemand) (*demand, error) {
 	var r refusals
 	if m == nil {
-		r.list = append(r.list, engine.Violation{Path: "demand", Message: "the request has no demand", Suggestion: "state the flow, the temperature, a dose or a target, both pressures and the altitude"})
-		return nil, r.err()
+		return nil, engine.Refuse("demand", "state the flow, the temperature, a dose or a target, both pressures and the altitude", "the request has no demand")
 	}
 	b := m.GetBasis()
 	if b == nil {
@@ -83,7 +75,7 @@ func readDemand(m *skidrulev1.DraftDemand) (*demand, error) {
 	r.orders(m, b)
 	d := &demand{DraftDemand: m, basis: b, dose: b.TransferredDoseKgPerM3}
 	d.aim(&r)
-	if err := r.err(); err != nil {
+	if err := r.Err(); err != nil {
 		return nil, err
 	}
 	if err := d.derive(); err != nil {

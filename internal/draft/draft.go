@@ -62,11 +62,11 @@ func stockOf(request *skidrulev1.DraftDesignRequest) ([]*skidrulev1.CatalogueEnt
 	own := request.GetCatalogue()
 	if own != nil {
 		if _, problems := plant.Index(own); len(problems) > 0 {
-			err := &engine.RequestError{}
+			var wrong engine.RequestError
 			for _, q := range problems {
-				err.Violations = append(err.Violations, engine.Violation{Path: "catalogue." + q.Path, Message: q.Message, Suggestion: q.Suggestion})
+				wrong.Add("catalogue."+q.Path, q.Suggestion, "%s", q.Message)
 			}
-			return nil, err
+			return nil, wrong.Err()
 		}
 	}
 	switch request.GetParts() {
@@ -74,13 +74,13 @@ func stockOf(request *skidrulev1.DraftDesignRequest) ([]*skidrulev1.CatalogueEnt
 		return nil, nil
 	case skidrulev1.DraftParts_DRAFT_PARTS_OWN:
 		if own == nil {
-			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "catalogue", Message: "parts are to be picked from the caller's own catalogue, and there is none", Suggestion: "send one, or pick from the demo catalogue"}}}
+			return nil, engine.Refuse("catalogue", "send one, or pick from the demo catalogue", "parts are to be picked from the caller's own catalogue, and there is none")
 		}
 		return own.GetEntries(), nil
 	case skidrulev1.DraftParts_DRAFT_PARTS_DEMO:
 		return append(append([]*skidrulev1.CatalogueEntry{}, own.GetEntries()...), catalogue.Demo().GetEntries()...), nil
 	}
-	return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "parts", Message: fmt.Sprintf("there is no source of parts %d", request.GetParts()), Suggestion: "leave it out, or name own or demo"}}}
+	return nil, engine.Refuse("parts", "leave it out, or name own or demo", "there is no source of parts %d", request.GetParts())
 }
 
 // drawn is a design that was drawn, with the comments of its elements.

@@ -229,7 +229,7 @@ func (p *plan) pickParts(m *drawn, stock []*skidrulev1.CatalogueEntry) (*drawn, 
 		}
 	}
 	l.vesselHeight, l.vesselLevel, l.vesselVolume, l.vesselDiameter = p.layout().vesselHeight, p.layout().vesselLevel, p.volume, p.diameter
-	if err := p.refusals.err(); err != nil {
+	if err := p.refusals.Err(); err != nil {
 		return nil, nil, err
 	}
 	m, err := p.draw(nil, l)

@@ -111,7 +111,7 @@ func scheme(d *demand) (*plan, error) {
 		if err := step(); err != nil {
 			return nil, err
 		}
-		if err := p.refusals.err(); err != nil {
+		if err := p.refusals.Err(); err != nil {
 			return nil, err
 		}
 	}

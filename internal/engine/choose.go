@@ -26,7 +26,7 @@ func (e *Engine) choose(ctx context.Context, o *skidrulev1.CheckOptions) ([]*rul
 	}
 	book, err := rulebook.NewBook(rules)
 	if err != nil {
-		c.fault("options.site_rules", "", "%v", err)
+		c.wrong.Add("options.site_rules", "", "%v", err)
 	}
 	if book != nil {
 		c.checkWaivers(book, o)
@@ -35,10 +35,7 @@ func (e *Engine) choose(ctx context.Context, o *skidrulev1.CheckOptions) ([]*rul
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if len(c.wrong) > 0 {
-		return nil, &RequestError{c.wrong}
-	}
-	return rules, nil
+	return rules, c.wrong.Err()
 }
 
 // asItIs tells whether a request asks the built-in rules and nothing else of rules.
@@ -51,11 +48,7 @@ type chooser struct {
 	until   context.Context
 	engine  *Engine
 	changes map[string]*skidrulev1.RuleChange
-	wrong   []Violation
-}
-
-func (c *chooser) fault(path, suggestion, format string, args ...any) {
-	c.wrong = append(c.wrong, Violation{Path: path, Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
+	wrong   RequestError
 }
 
 // ended tells that nobody waits for the answer any more; what is found then is of no use.
@@ -80,13 +73,13 @@ func (c *chooser) readChanges(o *skidrulev1.CheckOptions) {
 		was, ok := severity[change.GetRuleId()]
 		switch {
 		case !ok:
-			c.fault(path+".rule_id", misspelt.DidYouMean(change.GetRuleId(), known), "there is no rule %q", change.GetRuleId())
+			c.wrong.Add(path+".rule_id", misspelt.DidYouMean(change.GetRuleId(), known), "there is no rule %q", change.GetRuleId())
 			continue
 		case c.changes[change.GetRuleId()] != nil:
-			c.fault(path+".rule_id", "keep one", "two changes are about %s", change.GetRuleId())
+			c.wrong.Add(path+".rule_id", "keep one", "two changes are about %s", change.GetRuleId())
 			continue
 		case change.GetSeverity() > was && strings.TrimSpace(change.GetReason()) == "":
-			c.fault(path+".reason", "say why", "the severity of %s is lowered without a reason", change.GetRuleId())
+			c.wrong.Add(path+".reason", "say why", "the severity of %s is lowered without a reason", change.GetRuleId())
 		}
 		c.changes[change.GetRuleId()] = change
 	}
@@ -125,7 +118,7 @@ func (c *chooser) site(o *skidrulev1.CheckOptions) []*rulebook.Compiled {
 			return nil
 		}
 		if _, taken := c.engine.book.Find(rule.GetId()); taken {
-			c.fault(fmt.Sprintf("options.site_rules[%d].id", i), "give it an id of its own", "a built-in rule has the id %s", rule.GetId())
+			c.wrong.Add(fmt.Sprintf("options.site_rules[%d].id", i), "give it an id of its own", "a built-in rule has the id %s", rule.GetId())
 			continue
 		}
 		out = append(out, c.compile(rule, c.changes[rule.GetId()], fmt.Sprintf("options.site_rules[%d]", i), true)...)
@@ -140,7 +133,7 @@ func (c *chooser) compile(rule *skidrulev1.Rule, change *skidrulev1.RuleChange, 
 		if f.Line > 0 {
 			where = fmt.Sprintf(" (line %d, column %d of it)", f.Line, f.Column)
 		}
-		c.fault(path+"."+f.Field, "", "%s: %s%s", rule.GetId(), f.Message, where)
+		c.wrong.Add(path+"."+f.Field, "", "%s: %s%s", rule.GetId(), f.Message, where)
 	}
 	if compiled == nil {
 		return nil
@@ -157,7 +150,7 @@ func (c *chooser) filter(book *rulebook.Book, o *skidrulev1.CheckOptions) []*rul
 				return
 			}
 			if !slices.Contains(known, word) {
-				c.fault("options."+field, misspelt.DidYouMean(word, known), "there is no rule and no topic %q", word)
+				c.wrong.Add("options."+field, misspelt.DidYouMean(word, known), "there is no rule and no topic %q", word)
 			}
 		}
 	}

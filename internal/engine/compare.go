@@ -42,12 +42,12 @@ func Compare(ctx context.Context, request *skidrulev1.CompareDesignsRequest, che
 
 func checkRevision(ctx context.Context, field string, d *skidrulev1.Design, o *skidrulev1.CheckOptions, check Checker) (*skidrulev1.Report, error) {
 	if d == nil {
-		return nil, &RequestError{[]Violation{{Path: field, Message: "the request has no such design"}}}
+		return nil, Refuse(field, "", "the request has no such design")
 	}
 	report, err := check(ctx, &skidrulev1.CheckDesignRequest{Design: d, Options: o})
 	var wrong *RequestError
 	if errors.As(err, &wrong) {
-		placed := &RequestError{}
+		placed := &RequestError{More: wrong.More}
 		for _, v := range wrong.Violations {
 			if v.InDesign {
 				v.Path, v.InDesign = field+"."+v.Path, false

@@ -2,11 +2,8 @@ package engine
 
 import (
 	"context"
-	"fmt"
 	"io/fs"
 	"runtime/debug"
-	"slices"
-	"strings"
 
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/fact"
@@ -43,35 +40,9 @@ func NewWith(files fs.FS) (*Engine, error) {
 // Book is the built-in rules.
 func (e *Engine) Book() *rulebook.Book { return e.book }
 
-// Violation is one thing wrong with a request. Path is the field of the request, or, for the design, the element path.
-type Violation struct {
-	Path       string
-	Message    string
-	Suggestion string
-	// InDesign tells that Path is an element path of the design.
-	InDesign bool
-}
-
-// RequestError is everything wrong with a request.
-type RequestError struct{ Violations []Violation }
-
-// Error joins the violations, one a line.
-func (e *RequestError) Error() string {
-	lines := make([]string, len(e.Violations))
-	for i, v := range e.Violations {
-		lines[i] = v.Path + ": " + v.Message
-		if v.Suggestion != "" {
-			lines[i] += "; " + v.Suggestion
-		}
-	}
-	return strings.Join(lines, "\n")
-}
-
 // Check answers a request. The error is a *RequestError for a request that cannot be answered, or the context's.
 func (e *Engine) Check(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
-	_, span := Stage(ctx, "resolve")
 	w, err := e.World(ctx, request)
-	span.End()
 	if err != nil {
 		return nil, err
 	}
@@ -96,10 +67,11 @@ func (e *Engine) ask(ctx context.Context, w *fact.World, o *skidrulev1.CheckOpti
 	if err != nil {
 		return nil, err
 	}
-	asked, err := chooseCases(w, o.GetCaseIds())
+	named, err := NamedCases(w, "options.case_ids", o.GetCaseIds()...)
 	if err != nil {
 		return nil, err
 	}
+	asked := possible(w.Cases, named)
 	inner, span = Stage(ctx, "ask rules")
 	answers, err := askAll(inner, w, book, asked, all)
 	span.End()
@@ -112,14 +84,16 @@ func (e *Engine) ask(ctx context.Context, w *fact.World, o *skidrulev1.CheckOpti
 // World resolves the design of a request and prepares its facts. It ends soon after the context, which its facts watch as well: who
 // asks them outside of rules defers [fact.Contain].
 func (e *Engine) World(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*fact.World, error) {
+	_, span := Stage(ctx, "resolve")
+	defer span.End()
 	if request.GetDesign() == nil {
-		return nil, &RequestError{[]Violation{{Path: "design", Message: "the request has no design"}}}
+		return nil, Refuse("design", "", "the request has no design")
 	}
 	catalogues := plant.Catalogues{}
 	if given := request.GetOptions().GetCatalogue(); given != nil {
 		own, problems := plant.Index(given)
 		if len(problems) > 0 {
-			return nil, violations(problems, "options.catalogue.", false)
+			return nil, refuse("options.catalogue.", problems)
 		}
 		catalogues = append(catalogues, own)
 	}
@@ -132,15 +106,11 @@ func (e *Engine) World(ctx context.Context, request *skidrulev1.CheckDesignReque
 		return nil, err
 	}
 	if len(problems) > 0 {
-		return nil, violations(problems, "", true)
+		return nil, refuse("", problems)
 	}
-	cases, wrong := operate.Cases(p)
-	if len(wrong) > 0 {
-		err := &RequestError{}
-		for _, q := range wrong {
-			err.Violations = append(err.Violations, Violation{Path: q.Path, Message: q.Message, InDesign: true})
-		}
-		return nil, err
+	cases, problems := operate.Cases(p)
+	if len(problems) > 0 {
+		return nil, refuse("", problems)
 	}
 	w := fact.NewWorld(p, cases)
 	w.Until(ctx)
@@ -149,34 +119,6 @@ func (e *Engine) World(ctx context.Context, request *skidrulev1.CheckDesignReque
 		w.Keep(k)
 	}
 	return w, nil
-}
-
-func violations(problems plant.Problems, prefix string, inDesign bool) *RequestError {
-	err := &RequestError{}
-	for _, p := range problems {
-		err.Violations = append(err.Violations, Violation{Path: prefix + p.Path, Message: p.Message, Suggestion: p.Suggestion, InDesign: inDesign})
-	}
-	return err
-}
-
-// chooseCases gives the indexes of the cases that are asked about.
-func chooseCases(w *fact.World, ids []string) ([]int32, error) {
-	var out []int32
-	for _, id := range ids {
-		if !slices.ContainsFunc(w.Cases, func(c operate.Case) bool { return c.ID == id }) {
-			known := make([]string, len(w.Cases))
-			for i := range w.Cases {
-				known[i] = w.Cases[i].ID
-			}
-			return nil, &RequestError{[]Violation{{Path: "options.case_ids", Message: fmt.Sprintf("the design has no case %q", id), Suggestion: "known are " + strings.Join(known, ", ")}}}
-		}
-	}
-	for i := range w.Cases {
-		if w.Cases[i].Excluded == "" && (len(ids) == 0 || slices.Contains(ids, w.Cases[i].ID)) {
-			out = append(out, int32(i))
-		}
-	}
-	return out, nil
 }
 
 // Version is the version of the program that answers, from the build information.

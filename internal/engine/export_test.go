@@ -16,10 +16,11 @@ func (e *Engine) CheckLots(ctx context.Context, design *skidrulev1.Design, size 
 		return nil, 0, err
 	}
 	book := e.book.Rules()
-	asked, err := chooseCases(w, nil)
+	named, err := NamedCases(w, "")
 	if err != nil {
 		return nil, 0, err
 	}
+	asked := possible(w.Cases, named)
 	q, lots := &question{ctx, asked, true}, w.Plant.Lots(size)
 	var answers []*rulebook.Answer
 	if size > 0 {

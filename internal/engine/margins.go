@@ -11,10 +11,12 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// Margins tells how far the outcomes of all built-in rules are from turning in the cases, the nearest first, and last what is not
-// verifiable. Errors are those of the context.
-func (e *Engine) Margins(ctx context.Context, w *fact.World, cases []int32) ([]*skidrulev1.OutcomeMargin, error) {
-	answers, err := askAll(ctx, w, e.book.Rules(), cases, true)
+// Margins tells how far the outcomes of all built-in rules are from turning in those of the cases that can occur, the nearest first,
+// and last what is not verifiable. Errors are those of the context.
+func (e *Engine) Margins(ctx context.Context, w *fact.World, cases []int) ([]*skidrulev1.OutcomeMargin, error) {
+	ctx, span := Stage(ctx, "margins")
+	defer span.End()
+	answers, err := askAll(ctx, w, e.book.Rules(), possible(w.Cases, cases), true)
 	if err != nil {
 		return nil, err
 	}

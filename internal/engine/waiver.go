@@ -43,12 +43,12 @@ func WaiverRules() []*skidrulev1.Rule {
 func (c *chooser) checkWaivers(book *rulebook.Book, o *skidrulev1.CheckOptions) {
 	for i, r := range o.GetSiteRules() {
 		if rulebook.Topic(r.GetId()) == waiverTopic {
-			c.fault(fmt.Sprintf("options.site_rules[%d].id", i), "choose another topic", "the topic %s is that of findings about waivers", waiverTopic)
+			c.wrong.Add(fmt.Sprintf("options.site_rules[%d].id", i), "choose another topic", "the topic %s is that of findings about waivers", waiverTopic)
 		}
 	}
 	if o.GetToday() != "" {
 		if _, err := time.Parse(time.DateOnly, o.GetToday()); err != nil {
-			c.fault("options.today", "write it as 2026-01-31", "%q is no day", o.GetToday())
+			c.wrong.Add("options.today", "write it as 2026-01-31", "%q is no day", o.GetToday())
 		}
 	}
 	seen := map[waiverKey]int{}
@@ -58,17 +58,17 @@ func (c *chooser) checkWaivers(book *rulebook.Book, o *skidrulev1.CheckOptions) 
 		}
 		path := fmt.Sprintf("options.waivers[%d]", i)
 		if _, ok := book.Find(w.GetRuleId()); !ok {
-			c.fault(path+".rule_id", misspelt.DidYouMean(w.GetRuleId(), book.IDs()), "there is no rule %q", w.GetRuleId())
+			c.wrong.Add(path+".rule_id", misspelt.DidYouMean(w.GetRuleId(), book.IDs()), "there is no rule %q", w.GetRuleId())
 		}
 		if strings.TrimSpace(w.GetSubject()) == "" {
-			c.fault(path+".subject", "name its tag or element path, or `design`", "the waiver names no thing")
+			c.wrong.Add(path+".subject", "name its tag or element path, or `design`", "the waiver names no thing")
 		}
 		if strings.TrimSpace(w.GetReason()) == "" {
-			c.fault(path+".reason", "say why it is accepted", "the waiver has no reason")
+			c.wrong.Add(path+".reason", "say why it is accepted", "the waiver has no reason")
 		}
 		key := keyOf(w)
 		if first, twice := seen[key]; twice {
-			c.fault(path, "keep one", "the waiver is about the same rule, thing and case as number %d", first+1)
+			c.wrong.Add(path, "keep one", "the waiver is about the same rule, thing and case as number %d", first+1)
 		} else {
 			seen[key] = i
 		}

@@ -87,29 +87,20 @@ func standardByID(id string) (Standard, bool) {
 	return 0, false
 }
 
-// Problem is something wrong with the cases of a design or of a request.
-type Problem struct {
-	Path    string
-	Message string
-}
-
-// Error is the problem with its path.
-func (p *Problem) Error() string { return p.Path + ": " + p.Message }
-
 // Cases lists the standard cases, as the design changes them, and then the design's own in its order.
-func Cases(p *plant.Plant) ([]Case, []Problem) {
+func Cases(p *plant.Plant) ([]Case, plant.Problems) {
 	cases := make([]Case, numStandard, int(numStandard)+len(p.Design.GetCases()))
 	for i := range cases {
 		cases[i] = Case{ID: standardCases[i].id, Title: standardCases[i].title, Standard: Standard(i)}
 	}
-	var problems []Problem
+	var problems plant.Problems
 	for _, d := range p.Design.GetCases() {
 		path := "cases." + d.GetId()
 		c := &Case{}
 		if s, ok := standardByID(d.GetId()); ok {
 			c = &cases[s]
 			if d.GetBasedOn() != "" {
-				problems = append(problems, Problem{path + ".based_on", "a standard case is based on no other"})
+				problems = append(problems, plant.Problem{Path: path + ".based_on", Message: "a standard case is based on no other"})
 			}
 		} else {
 			base := d.GetBasedOn()
@@ -118,7 +109,7 @@ func Cases(p *plant.Plant) ([]Case, []Problem) {
 			}
 			s, ok := standardByID(base)
 			if !ok {
-				problems = append(problems, Problem{path + ".based_on", fmt.Sprintf("%q is no standard case; they are %s", base, strings.Join(standardIDs(), ", "))})
+				problems = append(problems, plant.Problem{Path: path + ".based_on", Message: fmt.Sprintf("%q is no standard case; they are %s", base, strings.Join(standardIDs(), ", "))})
 			}
 			cases = append(cases, Case{ID: d.GetId(), Title: d.GetTitle(), Standard: s})
 			c = &cases[len(cases)-1]
@@ -130,7 +121,7 @@ func Cases(p *plant.Plant) ([]Case, []Problem) {
 		if d.GetExcluded() {
 			c.Excluded = d.GetReason()
 			if c.Excluded == "" {
-				problems = append(problems, Problem{path + ".reason", "a case that is left out needs a reason"})
+				problems = append(problems, plant.Problem{Path: path + ".reason", Message: "a case that is left out needs a reason"})
 			}
 		}
 		for _, s := range d.GetStates() {

@@ -43,7 +43,7 @@ func (c *Compiled) testExample(ctx context.Context, e *skidrulev1.RuleExample, c
 	}
 	cases, wrong := operate.Cases(p)
 	if len(wrong) > 0 {
-		return wrong[0].Error()
+		return wrong[0].String()
 	}
 	w := fact.NewWorld(p, cases)
 	var asked []int32

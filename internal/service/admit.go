@@ -3,18 +3,37 @@ package service
 import (
 	"context"
 
+	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// admit refuses a request that is larger than allowed or not sound.
-func (l Limits) admit(ctx context.Context, check *skidrulev1.CheckDesignRequest) error {
+// core is what services about one design have in common.
+type core struct {
+	engine *engine.Engine
+	limits Limits
+}
+
+// admit refuses a request that is larger than allowed or of which what is looked at is not sound.
+func (l Limits) admit(ctx context.Context, check, look *skidrulev1.CheckDesignRequest) error {
 	if err := l.request(check); err != nil {
 		return err
 	}
-	return stage(ctx, "look at the form", func(ctx context.Context) error { return sound(ctx, check) })
+	return stage(ctx, "look at the form", func(ctx context.Context) error { return sound(ctx, look) })
+}
+
+// admitted answers a request if the check of the same design would be admitted.
+func admitted[Q, A any](ctx context.Context, c core, check *skidrulev1.CheckDesignRequest, r Q, answer func(context.Context, *engine.Engine, Q) (A, error)) (A, error) {
+	if err := c.limits.admit(ctx, check, check); err != nil {
+		var none A
+		return none, err
+	}
+	return answer(ctx, c.engine, r)
 }
 
 // checkOf is the check that goes with a request about a design and parts beside it.
-func checkOf(design *skidrulev1.Design, parts *skidrulev1.Catalogue) *skidrulev1.CheckDesignRequest {
-	return &skidrulev1.CheckDesignRequest{Design: design, Options: &skidrulev1.CheckOptions{Catalogue: parts}}
+func checkOf(r interface {
+	GetDesign() *skidrulev1.Design
+	GetCatalogue() *skidrulev1.Catalogue
+}) *skidrulev1.CheckDesignRequest {
+	return &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue()}}
 }

@@ -3,7 +3,6 @@ package service
 import (
 	"context"
 	"errors"
-	"fmt"
 	"maps"
 	"slices"
 
@@ -38,7 +37,7 @@ func (calcService) Calculate(ctx context.Context, r *skidrulev1.CalculateRequest
 	case errors.As(err, new(*engine.RequestError)):
 		return nil, err
 	}
-	return nil, &engine.RequestError{Violations: []engine.Violation{{Path: blamed(r, err), Message: err.Error()}}}
+	return nil, engine.Refuse(blamed(r, err), "", "%s", err)
 }
 
 // calculationWord is what the error of an unknown calculation calls it.
@@ -103,7 +102,7 @@ func Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1
 	}
 	for _, key := range slices.Sorted(maps.Keys(r.GetNumbers())) {
 		if _, twice := r.GetInputs()[key]; twice {
-			return nil, refused("numbers."+key, "the input stands among the texts as well", "give it once")
+			return nil, engine.Refuse("numbers."+key, "give it once", "numbers.%s: the input stands among the texts as well", key)
 		}
 		inputs.Numbers[key] = r.GetNumbers()[key]
 	}
@@ -136,14 +135,14 @@ func Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1
 // sweep runs a calculation along one input.
 func sweep(ctx context.Context, c *calc.Calculation, inputs calc.Inputs, r *skidrulev1.CalculationSweep) (*calc.Sweep, error) {
 	if r.GetKey() == "" {
-		return nil, refused("sweep.key", "the sweep names no input", "name one of the numbers of "+c.Name)
+		return nil, engine.Refuse("sweep.key", "name one of the numbers of "+c.Name, "sweep.key: the sweep names no input")
 	}
 	from, to := r.GetFrom(), r.GetTo()
 	switch ends := r.From != nil || r.To != nil; {
 	case ends && r.GetSpan() != "":
-		return nil, refused("sweep.span", "the ends are stated twice", "state span, or from and to")
+		return nil, engine.Refuse("sweep.span", "state span, or from and to", "sweep.span: the ends are stated twice")
 	case ends && (r.From == nil || r.To == nil):
-		return nil, refused("sweep", "one end is missing", "state from and to")
+		return nil, engine.Refuse("sweep", "state from and to", "sweep: one end is missing")
 	case !ends:
 		var err error
 		if from, to, err = c.ReadSpan(r.GetKey(), r.GetSpan()); err != nil {
@@ -155,8 +154,4 @@ func sweep(ctx context.Context, c *calc.Calculation, inputs calc.Inputs, r *skid
 		points = defaultSweepPoints
 	}
 	return calc.SweepUntil(ctx, c.Name, inputs, r.GetKey(), from, to, points)
-}
-
-func refused(path, message, suggestion string) error {
-	return &engine.RequestError{Violations: []engine.Violation{{Path: path, Message: fmt.Sprintf("%s: %s", path, message), Suggestion: suggestion}}}
 }

@@ -41,17 +41,11 @@ func (s *checkService) CheckDesign(ctx context.Context, r *skidrulev1.CheckDesig
 // check answers one request within the limits. Of a design whose form was looked at before, touched is the part that has
 // changed since then.
 func (s *checkService) check(ctx context.Context, r *skidrulev1.CheckDesignRequest, touched *skidrulev1.Design) (*skidrulev1.Report, error) {
-	if err := s.limits.request(r); err != nil {
-		return nil, err
-	}
 	look := r
 	if touched != nil {
 		look = &skidrulev1.CheckDesignRequest{Design: touched}
 	}
-	if err := stage(ctx, "look at the form", func(ctx context.Context) error { return sound(ctx, look) }); err != nil {
-		return nil, err
-	}
-	if err := ctx.Err(); err != nil {
+	if err := s.limits.admit(ctx, r, look); err != nil {
 		return nil, err
 	}
 	report, err := s.ask(ctx, r)

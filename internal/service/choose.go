@@ -11,16 +11,12 @@ import (
 // chooseService chooses parts.
 type chooseService struct {
 	skidrulev1.UnimplementedChooseServiceServer
-	engine *engine.Engine
-	limits Limits
+	core
 }
 
 // ChooseParts chooses the parts of one design.
 func (s *chooseService) ChooseParts(ctx context.Context, r *skidrulev1.ChoosePartsRequest) (*skidrulev1.ChoosePartsResponse, error) {
-	if err := s.limits.admit(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}); err != nil {
-		return nil, err
-	}
-	return ChooseParts(ctx, s.engine, r)
+	return admitted(ctx, s.core, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}, r, ChooseParts)
 }
 
 // ChooseParts answers as the service does, in this process and without its limits.

@@ -14,34 +14,27 @@ import (
 // commissionService says what instruments should show, and what their readings tell.
 type commissionService struct {
 	skidrulev1.UnimplementedCommissionServiceServer
-	engine *engine.Engine
-	limits Limits
+	core
 }
 
 // MakeCard makes the card of one design.
 func (s *commissionService) MakeCard(ctx context.Context, r *skidrulev1.MakeCardRequest) (*skidrulev1.MakeCardResponse, error) {
-	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
-		return nil, err
-	}
-	return MakeCard(ctx, s.engine, r)
+	return admitted(ctx, s.core, checkOf(r), r, MakeCard)
 }
 
 // Diagnose diagnoses readings of one design.
 func (s *commissionService) Diagnose(ctx context.Context, r *skidrulev1.DiagnoseRequest) (*skidrulev1.DiagnoseResponse, error) {
-	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
-		return nil, err
-	}
-	return Diagnose(ctx, s.engine, r)
+	return admitted(ctx, s.core, checkOf(r), r, Diagnose)
 }
 
 // MakeCard answers as the service does, in this process and without its limits.
 func MakeCard(ctx context.Context, e *engine.Engine, r *skidrulev1.MakeCardRequest) (_ *skidrulev1.MakeCardResponse, err error) {
 	defer fact.Contain(&err)
-	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
+	w, err := e.World(ctx, checkOf(r))
 	if err != nil {
 		return nil, err
 	}
-	asked, err := casesOf(w.Cases, "case_ids", r.GetCaseIds()...)
+	asked, err := engine.NamedCases(w, "case_ids", r.GetCaseIds()...)
 	if err != nil {
 		return nil, err
 	}
@@ -60,7 +53,7 @@ func MakeCard(ctx context.Context, e *engine.Engine, r *skidrulev1.MakeCardReque
 // Diagnose answers as the service does, in this process and without its limits.
 func Diagnose(ctx context.Context, e *engine.Engine, r *skidrulev1.DiagnoseRequest) (_ *skidrulev1.DiagnoseResponse, err error) {
 	defer fact.Contain(&err)
-	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
+	w, err := e.World(ctx, checkOf(r))
 	if err != nil {
 		return nil, err
 	}
@@ -77,15 +70,15 @@ func Diagnose(ctx context.Context, e *engine.Engine, r *skidrulev1.DiagnoseReque
 		return nil, err
 	}
 	if len(problems) > 0 {
-		bad := &engine.RequestError{}
+		var bad engine.RequestError
 		for _, p := range problems {
 			path := "readings"
 			if p.Index >= 0 {
 				path = fmt.Sprintf("readings[%d]", p.Index)
 			}
-			bad.Violations = append(bad.Violations, engine.Violation{Path: path, Message: p.Message})
+			bad.Add(path, "", "%s", p.Message)
 		}
-		return nil, bad
+		return nil, bad.Err()
 	}
 	diagnosis.Cautions = engine.Cautions()
 	return &skidrulev1.DiagnoseResponse{Diagnosis: diagnosis}, ctx.Err()
@@ -96,18 +89,15 @@ func diagnosedCase(w *fact.World, id string) (int, error) {
 	if id == "" {
 		id = operate.Normal.ID()
 	}
-	asked, err := casesOf(w.Cases, "case_id", id)
+	asked, err := engine.NamedCases(w, "case_id", id)
 	if err != nil {
 		return 0, err
 	}
-	refuse := func(message, suggestion string) error {
-		return &engine.RequestError{Violations: []engine.Violation{{Path: "case_id", Message: message, Suggestion: suggestion}}}
-	}
 	switch c := &w.Cases[asked[0]]; {
 	case c.Excluded != "":
-		return 0, refuse("the case "+id+" cannot occur: "+c.Excluded, "name the case that the skid stood in")
+		return 0, engine.Refuse("case_id", "name the case that the skid stood in", "the case %s cannot occur: %s", id, c.Excluded)
 	case c.Standard == operate.BarrierFailed:
-		return 0, refuse("the case "+id+" takes each barrier as failed in turn and has no state of its own", "readings are taken in one state, such as normal or pump_stopped")
+		return 0, engine.Refuse("case_id", "readings are taken in one state, such as normal or pump_stopped", "the case %s takes each barrier as failed in turn and has no state of its own", id)
 	}
 	return asked[0], nil
 }

@@ -17,16 +17,12 @@ const defaultDPI = 150
 // drawingService draws designs.
 type drawingService struct {
 	skidrulev1.UnimplementedDrawingServiceServer
-	engine *engine.Engine
-	limits Limits
+	core
 }
 
 // DrawDesign draws one design.
 func (s *drawingService) DrawDesign(ctx context.Context, r *skidrulev1.DrawDesignRequest) (*skidrulev1.DrawDesignResponse, error) {
-	if err := s.limits.admit(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}); err != nil {
-		return nil, err
-	}
-	return DrawDesign(ctx, s.engine, r)
+	return admitted(ctx, s.core, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}, r, DrawDesign)
 }
 
 // DrawDesign answers as the service does, in this process and without its limits.
@@ -37,7 +33,7 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 		return nil, err
 	}
 	if n := style.GetSheetCapacity(); n < 0 || n > 200 {
-		return nil, invalidStyle("sheet_capacity", "the capacity of a sheet is not from 0 to 200", "leave it out for 64")
+		return nil, engine.Refuse("style.sheet_capacity", "leave it out for 64", "the capacity of a sheet is not from 0 to 200")
 	}
 	w, err := e.World(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()})
 	if err != nil {
@@ -51,7 +47,7 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 			return nil, err
 		}
 		if o.Overlay, err = drawing.FindingsOverlay(report, r.GetFingerprint()); err != nil {
-			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "fingerprint", Message: err.Error(), Suggestion: "name the fingerprint or the rule of a finding that the check has"}}}
+			return nil, engine.Refuse("fingerprint", "name the fingerprint or the rule of a finding that the check has", "%s", err)
 		}
 	}
 	if r.GetCaseId() != "" {
@@ -73,7 +69,7 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 
 // solvedValues solves a case and puts its pressures and flows on the drawing.
 func solvedValues(ctx context.Context, w *fact.World, r *skidrulev1.DrawDesignRequest, o *drawing.Options) error {
-	asked, err := casesOf(w.Cases, "case_id", r.GetCaseId())
+	asked, err := engine.NamedCases(w, "case_id", r.GetCaseId())
 	if err != nil {
 		return err
 	}
@@ -91,7 +87,7 @@ func solvedValues(ctx context.Context, w *fact.World, r *skidrulev1.DrawDesignRe
 	}
 	c := solution.GetCases()[0]
 	if c.GetExcludedBecause() != "" {
-		return &engine.RequestError{Violations: []engine.Violation{{Path: "case_id", Message: "the case " + c.GetId() + " cannot occur: " + c.GetExcludedBecause(), Suggestion: "name another case"}}}
+		return engine.Refuse("case_id", "name another case", "the case %s cannot occur: %s", c.GetId(), c.GetExcludedBecause())
 	}
 	o.Overlay.Case, o.Overlay.Values = c.GetId(), drawing.CaseValues(c, kinds, units)
 	return nil
@@ -104,13 +100,9 @@ func dpiOf(style *skidrulev1.DrawingStyle) (int, error) {
 	case dpi == 0:
 		return defaultDPI, nil
 	case dpi < 20 || dpi > 600:
-		return 0, invalidStyle("dots_per_inch", "the resolution is not from 20 to 600 dots per inch", "leave it out for 150")
+		return 0, engine.Refuse("style.dots_per_inch", "leave it out for 150", "the resolution is not from 20 to 600 dots per inch")
 	}
 	return dpi, nil
-}
-
-func invalidStyle(field, message, suggestion string) error {
-	return &engine.RequestError{Violations: []engine.Violation{{Path: "style." + field, Message: message, Suggestion: suggestion}}}
 }
 
 func themeOf(t skidrulev1.DrawingTheme) drawing.Theme {

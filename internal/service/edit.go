@@ -72,7 +72,7 @@ func (e *editing) answer(ctx context.Context, r *skidrulev1.EditDesignRequest) (
 	switch a := r.GetAction().(type) {
 	case *skidrulev1.EditDesignRequest_Start:
 		if e.session != nil {
-			return out, wrong("start", "the session has a design already", "send edits, or open a session of its own for another design")
+			return out, engine.Refuse("start", "send edits, or open a session of its own for another design", "the session has a design already")
 		}
 		started, report, err := session.Start(ctx, e.service.checkOne, a.Start.GetDesign(), a.Start.GetOptions())
 		if err != nil {
@@ -84,16 +84,16 @@ func (e *editing) answer(ctx context.Context, r *skidrulev1.EditDesignRequest) (
 		edits := a.Edits.GetEdits()
 		switch {
 		case e.session == nil:
-			return out, wrong("edits", "the session has no design yet", "send the design first, as start")
+			return out, engine.Refuse("edits", "send the design first, as start", "the session has no design yet")
 		case len(edits) == 0:
-			return out, wrong("edits", "there are no edits", "send at least one")
+			return out, engine.Refuse("edits", "send at least one", "there are no edits")
 		case len(edits) > l.Edits:
 			return out, &LimitError{"edits", len(edits), l.Edits}
 		}
 		change, err := e.session.Apply(ctx, edits)
 		var bad *session.EditError
 		if errors.As(err, &bad) {
-			return out, wrong("edits", bad.Error(), "")
+			return out, engine.Refuse("edits", "", "%s", bad)
 		}
 		if err != nil {
 			return out, err
@@ -101,9 +101,5 @@ func (e *editing) answer(ctx context.Context, r *skidrulev1.EditDesignRequest) (
 		out.Result = &skidrulev1.EditDesignResponse_Change{Change: change}
 		return out, nil
 	}
-	return out, wrong("action", "the request asks nothing", "state start or edits")
-}
-
-func wrong(path, message, suggestion string) error {
-	return &engine.RequestError{Violations: []engine.Violation{{Path: path, Message: message, Suggestion: suggestion}}}
+	return out, engine.Refuse("action", "state start or edits", "the request asks nothing")
 }

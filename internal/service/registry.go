@@ -29,59 +29,45 @@ func OpenAPI() ([]byte, error) {
 	return openapi.Document(names, engine.Version())
 }
 
-// doors lists every service. A new one is one line here: limits, tokens, panics, errors, logs, telemetry, health and the
+// doorOf is the door of a service by what was generated for it, with what answers at each of the ways in.
+func doorOf[G, W any](name string, register func(grpc.ServiceRegistrar, G), handle func(W, ...connect.HandlerOption) (string, http.Handler), g G, w W) door {
+	return door{name, func(r grpc.ServiceRegistrar) { register(r, g) }, func(o ...connect.HandlerOption) (string, http.Handler) { return handle(w, o...) }}
+}
+
+// doors lists every service. A new one is one entry here: limits, tokens, panics, errors, logs, telemetry, health and the
 // description of the HTTP door come by themselves.
 func (s *Server) doors() []door {
+	var (
+		rules      = &ruleService{engine: s.core.engine}
+		calc       = &calcService{}
+		drawing    = &drawingService{core: s.core}
+		solve      = &solveService{core: s.core}
+		commission = &commissionService{core: s.core}
+		draft      = &draftService{core: s.core}
+		choose     = &chooseService{core: s.core}
+		upkeep     = &upkeepService{core: s.core}
+		schedule   = &scheduleService{core: s.core}
+	)
 	return []door{
-		{skidrulev1.CheckService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterCheckServiceServer(r, s.check) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewCheckServiceHandler(webService{s.check}, o...)
-			}},
-		{skidrulev1.RuleService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterRuleServiceServer(r, s.rules) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewRuleServiceHandler(s.rules, o...)
-			}},
-		{skidrulev1.CalcService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterCalcServiceServer(r, s.calc) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewCalcServiceHandler(s.calc, o...)
-			}},
-		{skidrulev1.DrawingService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterDrawingServiceServer(r, s.drawing) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewDrawingServiceHandler(s.drawing, o...)
-			}},
-		{skidrulev1.SolveService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterSolveServiceServer(r, s.solve) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewSolveServiceHandler(s.solve, o...)
-			}},
-		{skidrulev1.CommissionService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterCommissionServiceServer(r, s.commission) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewCommissionServiceHandler(s.commission, o...)
-			}},
-		{skidrulev1.DraftService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterDraftServiceServer(r, s.draft) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewDraftServiceHandler(s.draft, o...)
-			}},
-		{skidrulev1.ChooseService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterChooseServiceServer(r, s.choose) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewChooseServiceHandler(s.choose, o...)
-			}},
-		{skidrulev1.UpkeepService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterUpkeepServiceServer(r, s.upkeep) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewUpkeepServiceHandler(s.upkeep, o...)
-			}},
-		{skidrulev1.ScheduleService_ServiceDesc.ServiceName,
-			func(r grpc.ServiceRegistrar) { skidrulev1.RegisterScheduleServiceServer(r, s.schedule) },
-			func(o ...connect.HandlerOption) (string, http.Handler) {
-				return skidrulev1connect.NewScheduleServiceHandler(s.schedule, o...)
-			}},
+		doorOf[skidrulev1.CheckServiceServer, skidrulev1connect.CheckServiceHandler](skidrulev1connect.CheckServiceName,
+			skidrulev1.RegisterCheckServiceServer, skidrulev1connect.NewCheckServiceHandler, s.check, webService{s.check}),
+		doorOf[skidrulev1.RuleServiceServer, skidrulev1connect.RuleServiceHandler](skidrulev1connect.RuleServiceName,
+			skidrulev1.RegisterRuleServiceServer, skidrulev1connect.NewRuleServiceHandler, rules, rules),
+		doorOf[skidrulev1.CalcServiceServer, skidrulev1connect.CalcServiceHandler](skidrulev1connect.CalcServiceName,
+			skidrulev1.RegisterCalcServiceServer, skidrulev1connect.NewCalcServiceHandler, calc, calc),
+		doorOf[skidrulev1.DrawingServiceServer, skidrulev1connect.DrawingServiceHandler](skidrulev1connect.DrawingServiceName,
+			skidrulev1.RegisterDrawingServiceServer, skidrulev1connect.NewDrawingServiceHandler, drawing, drawing),
+		doorOf[skidrulev1.SolveServiceServer, skidrulev1connect.SolveServiceHandler](skidrulev1connect.SolveServiceName,
+			skidrulev1.RegisterSolveServiceServer, skidrulev1connect.NewSolveServiceHandler, solve, solve),
+		doorOf[skidrulev1.CommissionServiceServer, skidrulev1connect.CommissionServiceHandler](skidrulev1connect.CommissionServiceName,
+			skidrulev1.RegisterCommissionServiceServer, skidrulev1connect.NewCommissionServiceHandler, commission, commission),
+		doorOf[skidrulev1.DraftServiceServer, skidrulev1connect.DraftServiceHandler](skidrulev1connect.DraftServiceName,
+			skidrulev1.RegisterDraftServiceServer, skidrulev1connect.NewDraftServiceHandler, draft, draft),
+		doorOf[skidrulev1.ChooseServiceServer, skidrulev1connect.ChooseServiceHandler](skidrulev1connect.ChooseServiceName,
+			skidrulev1.RegisterChooseServiceServer, skidrulev1connect.NewChooseServiceHandler, choose, choose),
+		doorOf[skidrulev1.UpkeepServiceServer, skidrulev1connect.UpkeepServiceHandler](skidrulev1connect.UpkeepServiceName,
+			skidrulev1.RegisterUpkeepServiceServer, skidrulev1connect.NewUpkeepServiceHandler, upkeep, upkeep),
+		doorOf[skidrulev1.ScheduleServiceServer, skidrulev1connect.ScheduleServiceHandler](skidrulev1connect.ScheduleServiceName,
+			skidrulev1.RegisterScheduleServiceServer, skidrulev1connect.NewScheduleServiceHandler, schedule, schedule),
 	}
 }

@@ -37,7 +37,7 @@ func (s *ruleService) ListRules(_ context.Context, r *skidrulev1.ListRulesReques
 	size := int(r.GetPageSize())
 	switch {
 	case size < 0:
-		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "page_size", Message: "the page size is negative", Suggestion: "leave it out for 100"}}}
+		return nil, engine.Refuse("page_size", "leave it out for 100", "the page size is negative")
 	case size == 0:
 		size = defaultPage
 	}
@@ -46,12 +46,12 @@ func (s *ruleService) ListRules(_ context.Context, r *skidrulev1.ListRulesReques
 	if r.GetPageToken() != "" {
 		raw, err := base64.RawURLEncoding.DecodeString(r.GetPageToken())
 		if err != nil || json.Unmarshal(raw, &token) != nil || token.Topic != r.GetTopic() {
-			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "page_token", Message: "the token is not from an answer to the same request", Suggestion: "begin again without a token"}}}
+			return nil, engine.Refuse("page_token", "begin again without a token", "the token is not from an answer to the same request")
 		}
 	}
 	ids := s.topic(r.GetTopic())
 	if r.GetTopic() != "" && len(ids) == 0 {
-		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "topic", Message: "there is no topic " + r.GetTopic(), Suggestion: misspelt.DidYouMean(r.GetTopic(), s.engine.Book().Topics())}}}
+		return nil, engine.Refuse("topic", misspelt.DidYouMean(r.GetTopic(), s.engine.Book().Topics()), "there is no topic %s", r.GetTopic())
 	}
 	from := sort.SearchStrings(ids, token.After)
 	if from < len(ids) && ids[from] == token.After {
@@ -77,7 +77,7 @@ func (s *ruleService) ListRules(_ context.Context, r *skidrulev1.ListRulesReques
 // GetRule gives one rule whole.
 func (s *ruleService) GetRule(_ context.Context, r *skidrulev1.GetRuleRequest) (*skidrulev1.GetRuleResponse, error) {
 	if r.GetId() == "" {
-		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: "id", Message: "the request names no rule", Suggestion: "ids are topic/slug; ListRules lists them"}}}
+		return nil, engine.Refuse("id", "ids are topic/slug; ListRules lists them", "the request names no rule")
 	}
 	compiled, ok := s.engine.Book().Find(r.GetId())
 	if !ok {

@@ -15,28 +15,24 @@ import (
 // scheduleService lists designs.
 type scheduleService struct {
 	skidrulev1.UnimplementedScheduleServiceServer
-	engine *engine.Engine
-	limits Limits
+	core
 }
 
 // ListDesign lists one design.
 func (s *scheduleService) ListDesign(ctx context.Context, r *skidrulev1.ListDesignRequest) (*skidrulev1.ListDesignResponse, error) {
-	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
-		return nil, err
-	}
-	return ListDesign(ctx, s.engine, r)
+	return admitted(ctx, s.core, checkOf(r), r, ListDesign)
 }
 
 // ListDesign answers as the service does, in this process and without its limits.
 func ListDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.ListDesignRequest) (_ *skidrulev1.ListDesignResponse, err error) {
 	defer fact.Contain(&err)
-	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
+	w, err := e.World(ctx, checkOf(r))
 	if err != nil {
 		return nil, err
 	}
 	var states *operate.States
 	if !r.GetSkipSolving() && solvesFor(r.GetLists()) {
-		all, err := casesOf(w.Cases, "")
+		all, err := engine.NamedCases(w, "")
 		if err != nil {
 			return nil, err
 		}
@@ -47,7 +43,7 @@ func ListDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.ListDesignR
 	book, err := schedule.Book(ctx, w, states, r.GetLists())
 	var wrong *schedule.NameError
 	if errors.As(err, &wrong) {
-		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: fmt.Sprintf("lists[%d]", wrong.Index), Message: wrong.Error()}}}
+		return nil, engine.Refuse(fmt.Sprintf("lists[%d]", wrong.Index), "", "%s", wrong)
 	}
 	if err != nil {
 		return nil, err

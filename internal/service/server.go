@@ -51,17 +51,8 @@ type Server struct {
 	tls    *tls.Config
 	// handler answers over HTTP.
 	handler http.Handler
+	core    core
 	check   *checkService
-	rules   *ruleService
-	calc    *calcService
-	drawing *drawingService
-	solve   *solveService
-	// commission makes cards and diagnoses readings.
-	commission *commissionService
-	draft      *draftService
-	choose     *chooseService
-	upkeep     *upkeepService
-	schedule   *scheduleService
 	// stopping is closed when the server begins to stop.
 	stopping chan struct{}
 	once     sync.Once
@@ -75,11 +66,7 @@ func New(e *engine.Engine, o Options) *Server {
 	}
 	// Serving over HTTP writes into its configuration; the caller's may serve another door at the same time.
 	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, tls: o.TLS.Clone(), stopping: make(chan struct{})}
-	s.check, s.rules, s.calc = newCheckService(e, o, log, s.stopping), &ruleService{engine: e}, &calcService{}
-	s.drawing, s.solve = &drawingService{engine: e, limits: o.Limits}, &solveService{engine: e, limits: o.Limits}
-	s.commission = &commissionService{engine: e, limits: o.Limits}
-	s.draft, s.choose = &draftService{engine: e, limits: o.Limits}, &chooseService{engine: e, limits: o.Limits}
-	s.upkeep, s.schedule = &upkeepService{engine: e, limits: o.Limits}, &scheduleService{engine: e, limits: o.Limits}
+	s.core, s.check = core{e, o.Limits}, newCheckService(e, o, log, s.stopping)
 	s.handler = s.web(o)
 	secure := o.Telemetry.server()
 	if s.tls != nil {

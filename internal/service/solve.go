@@ -2,9 +2,6 @@ package service
 
 import (
 	"context"
-	"fmt"
-	"slices"
-	"strings"
 
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/fact"
@@ -17,23 +14,17 @@ import (
 // solveService computes pressures and flows.
 type solveService struct {
 	skidrulev1.UnimplementedSolveServiceServer
-	engine *engine.Engine
-	limits Limits
+	core
 }
 
 // SolveDesign solves the cases of one design.
 func (s *solveService) SolveDesign(ctx context.Context, r *skidrulev1.SolveDesignRequest) (*skidrulev1.SolveDesignResponse, error) {
-	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
-		return nil, err
-	}
-	return SolveDesign(ctx, s.engine, r)
+	return admitted(ctx, s.core, checkOf(r), r, SolveDesign)
 }
 
 // SolveDesign answers as the service does, in this process and without its limits.
 func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesignRequest) (*skidrulev1.SolveDesignResponse, error) {
-	_, span := engine.Stage(ctx, "resolve")
-	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
-	span.End()
+	w, err := e.World(ctx, checkOf(r))
 	if err != nil {
 		return nil, err
 	}
@@ -47,13 +38,13 @@ func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesig
 // SolveWorld answers about a design whose world was prepared by [engine.Engine.World] with the catalogue of the request, so that who
 // asks for more than a solution resolves the design and solves its cases once.
 func SolveWorld(ctx context.Context, e *engine.Engine, w *fact.World, r *skidrulev1.SolveDesignRequest) (*skidrulev1.Solution, error) {
-	asked, err := casesOf(w.Cases, "case_ids", r.GetCaseIds()...)
+	asked, err := engine.NamedCases(w, "case_ids", r.GetCaseIds()...)
 	if err != nil {
 		return nil, err
 	}
 	out, err := solveAsked(ctx, w, asked)
 	if err == nil && !r.GetSkipMargins() {
-		out.Margins, err = marginsOf(ctx, e, w, asked)
+		out.Margins, err = e.Margins(ctx, w, asked)
 	}
 	return out, err
 }
@@ -72,39 +63,6 @@ func solveAsked(ctx context.Context, w *fact.World, asked []int) (*skidrulev1.So
 	}
 	out := solutionOf(states, asked)
 	return out, dutyCurves(ctx, solver, states, asked, out)
-}
-
-// casesOf gives the places of the cases that a field of the request names; of all where it names none.
-func casesOf(cases []operate.Case, field string, ids ...string) ([]int, error) {
-	known := make([]string, len(cases))
-	for i := range cases {
-		known[i] = cases[i].ID
-	}
-	for _, id := range ids {
-		if !slices.Contains(known, id) {
-			return nil, &engine.RequestError{Violations: []engine.Violation{{Path: field, Message: fmt.Sprintf("the design has no case %q", id), Suggestion: "known are " + strings.Join(known, ", ")}}}
-		}
-	}
-	var out []int
-	for i := range cases {
-		if len(ids) == 0 || slices.Contains(ids, cases[i].ID) {
-			out = append(out, i)
-		}
-	}
-	return out, nil
-}
-
-// marginsOf tells how far outcomes are from turning in the cases that are asked about and can occur.
-func marginsOf(ctx context.Context, e *engine.Engine, w *fact.World, asked []int) ([]*skidrulev1.OutcomeMargin, error) {
-	ctx, span := engine.Stage(ctx, "margins")
-	defer span.End()
-	var cases []int32
-	for _, i := range asked {
-		if w.Cases[i].Excluded == "" {
-			cases = append(cases, int32(i))
-		}
-	}
-	return e.Margins(ctx, w, cases)
 }
 
 // solutionOf turns solved states into an answer.

@@ -2,6 +2,9 @@ package service
 
 import (
 	"context"
+	"errors"
+
+	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
@@ -10,31 +13,28 @@ import (
 
 // sound refuses what no design file could state either, such as numbers that are not finite. It ends soon after the context.
 func sound(ctx context.Context, r *skidrulev1.CheckDesignRequest) error {
-	until := designfile.Options{Stop: func() bool { return ctx.Err() != nil }}
-	if r.GetDesign() != nil {
-		err := designfile.Check(r.GetDesign(), nil, until)
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		if err != nil {
-			return err
-		}
+	if err := soundPart(ctx, "", r.GetDesign()); err != nil {
+		return err
 	}
-	given := r.GetOptions().GetCatalogue()
-	if given == nil {
+	return soundPart(ctx, "options.catalogue.", r.GetOptions().GetCatalogue())
+}
+
+// soundPart looks at one message of a request; field is where it stands, with a point, and empty for the design. It may be nil.
+func soundPart(ctx context.Context, field string, m proto.Message) error {
+	if !m.ProtoReflect().IsValid() {
 		return nil
 	}
-	err := designfile.Check(given, nil, until)
+	err := designfile.Check(m, nil, designfile.Options{Stop: func() bool { return ctx.Err() != nil }})
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
-	if problems, ok := err.(*designfile.Problems); ok {
-		request := &engine.RequestError{Violations: fromProblems(problems)}
-		for i := range request.Violations {
-			v := &request.Violations[i]
-			v.InDesign, v.Path = false, "options.catalogue."+v.Path
-		}
-		return request
+	var problems *designfile.Problems
+	if !errors.As(err, &problems) {
+		return err
 	}
-	return err
+	wrong := &engine.RequestError{More: problems.More}
+	for _, p := range problems.List {
+		wrong.Violations = append(wrong.Violations, engine.Violation{Path: field + p.Path, Message: p.Message, Suggestion: p.Suggestion, InDesign: field == ""})
+	}
+	return wrong
 }

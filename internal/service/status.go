@@ -12,7 +12,6 @@ import (
 	"google.golang.org/protobuf/protoadapt"
 
 	"github.com/skidrule/skidrule/internal/calc"
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 )
 
@@ -55,17 +54,14 @@ func (e *NotFoundError) Error() string {
 // INTERNAL without its text.
 func Status(err error) *status.Status {
 	var (
-		request  *engine.RequestError
-		problems *designfile.Problems
-		limit    *LimitError
-		missing  *NotFoundError
-		name     *calc.UnknownNameError
+		request *engine.RequestError
+		limit   *LimitError
+		missing *NotFoundError
+		name    *calc.UnknownNameError
 	)
 	switch {
 	case errors.As(err, &request):
-		return invalid(request.Violations, 0)
-	case errors.As(err, &problems):
-		return invalid(fromProblems(problems), problems.More)
+		return invalid(request)
 	case errors.As(err, &limit):
 		return withInfo(codes.ResourceExhausted, limit.Error(), ReasonLimitExceeded, map[string]string{
 			"limit": limit.What, "given": strconv.Itoa(limit.Given), "allowed": strconv.Itoa(limit.Allowed),
@@ -86,26 +82,18 @@ func Status(err error) *status.Status {
 	return withInfo(codes.Internal, "the server went wrong; its log says more", ReasonInternal, nil)
 }
 
-func fromProblems(ps *designfile.Problems) []engine.Violation {
-	out := make([]engine.Violation, len(ps.List))
-	for i, p := range ps.List {
-		out[i] = engine.Violation{Path: p.Path, Message: p.Message, Suggestion: p.Suggestion, InDesign: true}
-	}
-	return out
-}
-
 // invalid lists what is wrong with a request as far as the trailers of a call can hold it, and counts the rest.
-func invalid(violations []engine.Violation, more int) *status.Status {
-	reason := ReasonInvalidRequest
+func invalid(request *engine.RequestError) *status.Status {
+	reason, more := ReasonInvalidRequest, request.More
 	detail := &errdetails.BadRequest{}
 	size := 0
-	for i, v := range violations {
+	for i, v := range request.Violations {
 		if v.InDesign {
 			reason = ReasonInvalidDesign
 		}
 		item := fieldViolation(v)
 		if size += proto.Size(item); size > maxDetailBytes && i > 0 {
-			more += len(violations) - i
+			more += len(request.Violations) - i
 			break
 		}
 		detail.FieldViolations = append(detail.FieldViolations, item)

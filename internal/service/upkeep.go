@@ -14,22 +14,18 @@ import (
 // upkeepService plans the upkeep of designs.
 type upkeepService struct {
 	skidrulev1.UnimplementedUpkeepServiceServer
-	engine *engine.Engine
-	limits Limits
+	core
 }
 
 // PlanUpkeep plans the upkeep of one design.
 func (s *upkeepService) PlanUpkeep(ctx context.Context, r *skidrulev1.PlanUpkeepRequest) (*skidrulev1.PlanUpkeepResponse, error) {
-	if err := s.limits.admit(ctx, checkOf(r.GetDesign(), r.GetCatalogue())); err != nil {
-		return nil, err
-	}
-	return PlanUpkeep(ctx, s.engine, r)
+	return admitted(ctx, s.core, checkOf(r), r, PlanUpkeep)
 }
 
 // PlanUpkeep answers as the service does, in this process and without its limits.
 func PlanUpkeep(ctx context.Context, e *engine.Engine, r *skidrulev1.PlanUpkeepRequest) (_ *skidrulev1.PlanUpkeepResponse, err error) {
 	defer fact.Contain(&err)
-	w, err := e.World(ctx, checkOf(r.GetDesign(), r.GetCatalogue()))
+	w, err := e.World(ctx, checkOf(r))
 	if err != nil {
 		return nil, err
 	}
@@ -40,7 +36,7 @@ func PlanUpkeep(ctx context.Context, e *engine.Engine, r *skidrulev1.PlanUpkeepR
 		if wrong.Index >= 0 {
 			path = fmt.Sprintf("module_tags[%d]", wrong.Index)
 		}
-		return nil, &engine.RequestError{Violations: []engine.Violation{{Path: path, Message: wrong.Message, Suggestion: wrong.Suggestion}}}
+		return nil, engine.Refuse(path, wrong.Suggestion, "%s", wrong.Message)
 	}
 	if err != nil {
 		return nil, err
