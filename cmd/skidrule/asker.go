@@ -72,6 +72,7 @@ func violationsOf(err error) (list []violation, more int, ok bool) {
 			}
 			list = append(list, violation{v.Path, v.InDesign, message})
 		}
+		more = local.More
 	case errors.As(err, &remote):
 		for _, v := range remote.Violations {
 			list = append(list, violation{v.Path, v.InDesign, v.Message})
