@@ -109,7 +109,7 @@ func (c *checking) refused(name string, file *designfile.File, err error, place 
 		p := designfile.Problem{File: name, Path: v.path, Message: v.message}
 		if v.inDesign {
 			if at, ok := file.Positions.Find(v.path); ok {
-				p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+				p.PlaceAt(at)
 			}
 		} else {
 			if at := place(v.path); at != "" {

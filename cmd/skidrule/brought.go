@@ -157,7 +157,7 @@ func (b *brought) merge(c *skidrulev1.Catalogue, from places, all *designfile.Pr
 		if other, twice := b.parts[e.GetId()]; twice {
 			p := designfile.Problem{File: from.File(), Path: "entries." + e.GetId(), Message: "the part " + e.GetId() + " stands in " + where(other, "entries."+e.GetId()) + " too", Suggestion: "keep one, or give one another id"}
 			if at, ok := from.Find(p.Path); ok {
-				p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+				p.PlaceAt(at)
 			}
 			all.List = append(all.List, p)
 			continue

@@ -120,7 +120,7 @@ func (f *checkFlags) refusedComparison(err error, inputs []input, files []*desig
 		}
 		p := designfile.Problem{File: inputs[i].name, Path: path, Message: v.message}
 		if at, ok := files[i].Positions.Find(path); ok && inDesign {
-			p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+			p.PlaceAt(at)
 		} else {
 			p.Message = path + ": " + p.Message
 			if at := inputs[1].site.place(v.path); at != "" {

@@ -84,7 +84,7 @@ func readProject(name string) (*projectFile, error) {
 func (p *projectFile) problem(at, message, suggestion string) designfile.Problem {
 	one := designfile.Problem{File: p.name, Path: at, Message: message, Suggestion: suggestion}
 	if pos, ok := p.positions.Find(at); ok {
-		one.Line, one.Column, one.EndLine, one.EndColumn = pos.Line, pos.Column, pos.EndLine, pos.EndColumn
+		one.PlaceAt(pos)
 	}
 	return one
 }

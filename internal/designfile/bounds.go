@@ -68,13 +68,6 @@ var sheet = map[protoreflect.FullName]bound{
 	"skidrule.v1.SheetPosition.y": {-1e6, 1e6},
 }
 
-// Bounds returns the lowest and highest value that a field may state, in its
-// wire unit.
-func Bounds(fd protoreflect.FieldDescriptor) (low, high float64) {
-	b := boundOf(newFieldSpec(fd))
-	return b.low, b.high
-}
-
 func boundOf(f *fieldSpec) bound {
 	b, ok := bounds[f.dimension]
 	if !ok {

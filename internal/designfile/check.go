@@ -3,7 +3,6 @@ package designfile
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -63,7 +62,7 @@ func (c *checker) problem(t trail, message, suggestion string) {
 	}
 	p := Problem{File: c.positions.File(), Path: t.path(), Message: message, Suggestion: suggestion}
 	if at, ok := c.positions.Find(p.Path); ok {
-		p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+		p.PlaceAt(at)
 	}
 	c.problems.add(p)
 }
@@ -190,7 +189,7 @@ func (c *checker) assumption(a *skidrulev1.Assumption, t trail) {
 		c.problem(t, "an assumption without a path", "write path: and the datum that is assumed, such as components.CV-2.max_pressure")
 		return
 	}
-	f, err := datumAt(designDescriptor, a.GetPath())
+	f, err := datumAt(a.GetPath())
 	if err != nil {
 		message, suggestion, _ := strings.Cut(err.Error(), "; ")
 		c.problem(at, message, suggestion)
@@ -249,7 +248,7 @@ func kindPorts(design *skidrulev1.Design) map[string][]string {
 			for _, port := range trait.GetPorts() {
 				names = append(names, port.GetName())
 				if port.GetRepeatable() {
-					names = append(names, port.GetName()+"_"+strconv.Itoa(2))
+					names = append(names, port.GetName()+"_2")
 				}
 			}
 			all[component.GetTag()] = names

@@ -109,8 +109,9 @@ func (e *Editor) Set(path, key, value string) (TextEdit, bool) {
 		return one, true
 	}
 	at, ok := e.positions.entries[path]
+	_, has := e.positions.entries[Child(path, key)]
 	switch {
-	case !ok || at.scalar || e.positions.Has(Child(path, key)):
+	case !ok || at.scalar || has:
 		return TextEdit{}, false
 	case e.flow(at) && e.text[at.value.from] == '{':
 		rest := bytes.TrimLeft(e.text[at.value.from+1:at.value.to], " \t\r\n")
@@ -129,12 +130,12 @@ func (e *Editor) Set(path, key, value string) (TextEdit, bool) {
 // InsertItem puts an item before another one of a list.
 func (e *Editor) InsertItem(before, text string) (TextEdit, bool) {
 	at, ok := e.positions.entries[before]
-	if !ok {
+	list := strings.LastIndexByte(before, '[')
+	if !ok || list < 0 {
 		return TextEdit{}, false
 	}
-	list, _, found := cutLast(before, "[")
-	around, known := e.positions.entries[list]
-	if !found || !known || at.value.from == at.value.to {
+	around, known := e.positions.entries[before[:list]]
+	if !known || at.value.from == at.value.to {
 		return TextEdit{}, false
 	}
 	if e.flow(around) {
@@ -200,12 +201,4 @@ func (e *Editor) RemoveEntry(path string) (TextEdit, bool) {
 		return e.edit(from, to, ""), true
 	}
 	return TextEdit{}, false
-}
-
-// cutLast cuts a text at the last separator.
-func cutLast(s, separator string) (before, after string, found bool) {
-	if i := strings.LastIndex(s, separator); i >= 0 {
-		return s[:i], s[i+len(separator):], true
-	}
-	return s, "", false
 }

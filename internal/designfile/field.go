@@ -10,30 +10,20 @@ import (
 
 // Field is a datum of a design that a path names.
 type Field struct {
-	// Path is the path that was asked for.
-	Path string
-	// Key is the field's key in a design file, such as "max_pressure".
-	Key string
 	// Descriptor is the field in its message.
 	Descriptor protoreflect.FieldDescriptor
-	// Dimension is what the field measures; unspecified for a text, a choice or
-	// a count.
-	Dimension skidrulev1.Dimension
-	// Parent is the message of the design that holds the field. It is nil when
-	// the design does not contain that element.
-	Parent protoreflect.Message
+	// parent is the message of the design that holds the field; nil where the
+	// design does not contain that element.
+	parent protoreflect.Message
 }
-
-// Stated reports whether the design states the datum.
-func (f Field) Stated() bool { return f.Parent != nil && f.Parent.Has(f.Descriptor) }
 
 // Number returns the value of a numeric field in its wire unit. It returns
 // false when the field is not stated or is no number.
 func (f Field) Number() (float64, bool) {
-	if !f.Stated() || f.Descriptor.IsList() || f.Descriptor.IsMap() {
+	if f.parent == nil || !f.parent.Has(f.Descriptor) || f.Descriptor.IsList() || f.Descriptor.IsMap() {
 		return 0, false
 	}
-	v := f.Parent.Get(f.Descriptor)
+	v := f.parent.Get(f.Descriptor)
 	switch f.Descriptor.Kind() {
 	case protoreflect.DoubleKind:
 		return v.Float(), true
@@ -53,12 +43,14 @@ func FieldAt(design *skidrulev1.Design, path string) (Field, error) {
 	if err != nil {
 		return Field{}, err
 	}
-	return Field{Path: path, Key: f.key, Descriptor: f.field, Dimension: f.dimension, Parent: parent}, nil
+	return Field{f.field, parent}, nil
 }
 
-// datumAt finds the numeric field that a path names.
-func datumAt(d protoreflect.MessageDescriptor, path string) (*fieldSpec, error) {
-	f, _, err := follow(d, nil, path)
+var designDescriptor = (*skidrulev1.Design)(nil).ProtoReflect().Descriptor()
+
+// datumAt finds the numeric field of a design that a path names.
+func datumAt(path string) (*fieldSpec, error) {
+	f, _, err := follow(designDescriptor, nil, path)
 	if err != nil {
 		return nil, err
 	}
@@ -83,7 +75,7 @@ func follow(d protoreflect.MessageDescriptor, m protoreflect.Message, path strin
 		spec := specOf(d)
 		f, ok := spec.byKey[all[i].name]
 		if !ok || all[i].index >= 0 {
-			return nil, nil, fmt.Errorf("the path has no %s in %s; %s", quote(all[i].text()), spec.title(), didYouMean(all[i].name, spec.keys()))
+			return nil, nil, fmt.Errorf("the path has no %s in %s; %s", quote(all[i].text()), spec.aTitle(), didYouMean(all[i].name, spec.keys()))
 		}
 		end := i == len(all)-1
 		if f.field.Message() == nil || f.field.IsMap() {

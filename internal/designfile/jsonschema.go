@@ -58,12 +58,8 @@ func (g *schemaWriter) object(d protoreflect.MessageDescriptor) map[string]any {
 			oneofs[f.choice.FullName()] = append(oneofs[f.choice.FullName()], f.key)
 		}
 	}
-	o := map[string]any{"type": []string{"object", "null"}, "properties": properties, "additionalProperties": false}
-	o["title"] = spaced(string(d.Name()))
-	if kind, _ := proto.GetExtension(d.Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait); kind.GetTitle() != "" {
-		o["title"] = kind.GetTitle()
-	}
-	if c := comments()[string(d.FullName())]; c != "" {
+	o := map[string]any{"type": []string{"object", "null"}, "properties": properties, "additionalProperties": false, "title": s.title()}
+	if c := Comment(d.FullName()); c != "" {
 		o["description"] = c
 	}
 	var choices []any
@@ -107,7 +103,7 @@ func (g *schemaWriter) field(f *fieldSpec) map[string]any {
 		o = g.one(f)
 	}
 	o["title"] = Spoken(f.key)
-	if c := comments()[string(fd.FullName())]; c != "" {
+	if c := Comment(fd.FullName()); c != "" {
 		o["description"] = c
 	}
 	if f.example != "" {
@@ -165,13 +161,13 @@ func (g *schemaWriter) words(e protoreflect.EnumDescriptor) map[string]any {
 				continue
 			}
 			word := map[string]any{"const": EnumName(v)}
-			if c := comments()[string(e.FullName())+"."+string(v.Name())]; c != "" {
+			if c := Comment(e.FullName().Append(v.Name())); c != "" {
 				word["description"] = c
 			}
 			list = append(list, word)
 		}
 		o := map[string]any{"title": spaced(name), "oneOf": list}
-		if c := comments()[string(e.FullName())]; c != "" {
+		if c := Comment(e.FullName()); c != "" {
 			o["description"] = c
 		}
 		g.defs[name] = o

@@ -3,10 +3,10 @@ package designfile
 // Default limits; see [Options].
 const (
 	DefaultMaxBytes    = 16 << 20
-	DefaultMaxElements = 500_000
-	DefaultMaxScalar   = 64 << 10
-	DefaultMaxDepth    = 64
-	DefaultMaxProblems = 100
+	defaultMaxElements = 500_000
+	defaultMaxScalar   = 64 << 10
+	defaultMaxDepth    = 64
+	defaultMaxProblems = 100
 )
 
 // Options bound what a file may demand and say how it begins. The zero value
@@ -43,9 +43,9 @@ func (o Options) withDefaults() Options {
 	}
 	set(&o.MaxBytes, DefaultMaxBytes)
 	o.MaxBytes = min(o.MaxBytes, 1<<30)
-	set(&o.MaxElements, DefaultMaxElements)
-	set(&o.MaxScalar, DefaultMaxScalar)
-	set(&o.MaxDepth, DefaultMaxDepth)
-	set(&o.MaxProblems, DefaultMaxProblems)
+	set(&o.MaxElements, defaultMaxElements)
+	set(&o.MaxScalar, defaultMaxScalar)
+	set(&o.MaxDepth, defaultMaxDepth)
+	set(&o.MaxProblems, defaultMaxProblems)
 	return o
 }

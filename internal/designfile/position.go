@@ -63,20 +63,6 @@ func (p *Positions) Find(path string) (Position, bool) {
 	})
 }
 
-// Extent is Find for the whole element: from its key to the end of its value.
-func (p *Positions) Extent(path string) (Position, bool) {
-	return p.find(path, func(e entry) span { return span{min(e.key.from, e.value.from), max(e.key.to, e.value.to)} })
-}
-
-// Has reports whether the file contains the element itself.
-func (p *Positions) Has(path string) bool {
-	if p == nil {
-		return false
-	}
-	_, ok := p.entries[path]
-	return ok
-}
-
 // Paths returns the paths of all elements, in the order of the file.
 func (p *Positions) Paths() []string {
 	if p == nil {

@@ -48,6 +48,11 @@ func (p Problem) Error() string {
 	return b.String()
 }
 
+// PlaceAt says where the problem begins and ends.
+func (p *Problem) PlaceAt(at Position) {
+	p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+}
+
 // Problems is everything that is wrong with one file, in the order of the file.
 type Problems struct {
 	// List holds the problems, sorted by position.

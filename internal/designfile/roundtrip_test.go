@@ -70,7 +70,9 @@ func TestConvertBetweenAllForms(t *testing.T) {
 	for _, from := range forms {
 		source, err := designfile.Convert("hatchery.yaml", hatchery(t), from)
 		require.NoError(t, err)
-		assert.Equal(t, from, designfile.Detect("-", source), "the form shows without a name")
+		unnamed, err := designfile.Read("-", source)
+		require.NoError(t, err)
+		assert.Equal(t, from, unnamed.Form, "the form shows without a name")
 		for _, to := range forms {
 			data, err := designfile.Convert("-", source, to)
 			require.NoError(t, err)

@@ -196,13 +196,6 @@ func (w *walker) enumHint(f *fieldSpec, word string) string {
 	return "known are " + list(names, 60)
 }
 
-func nodeNoun(n *yaml.Node) string {
-	if n.Kind == yaml.SequenceNode {
-		return "list"
-	}
-	return "mapping"
-}
-
 // valueAtPath reads a number in the dimension of the datum that the message's
 // field "path" names.
 func (w *walker) valueAtPath(f *fieldSpec, n *yaml.Node, m protoreflect.Message, path string) {
@@ -211,7 +204,7 @@ func (w *walker) valueAtPath(f *fieldSpec, n *yaml.Node, m protoreflect.Message,
 		w.problem(n, path, "no path says what is measured here", "")
 		return
 	}
-	datum, err := datumAt(designDescriptor, m.Get(target).String())
+	datum, err := datumAt(m.Get(target).String())
 	if err != nil {
 		if !m.Has(target) {
 			w.problem(n, path, f.key+" without a path", "write path: and the datum that is assumed, such as components.CV-2.max_pressure")

@@ -156,7 +156,6 @@ func TestFieldAt(t *testing.T) {
 	} {
 		field, err := designfile.FieldAt(f.Design, path)
 		require.NoError(t, err, path)
-		assert.True(t, field.Stated(), path)
 		got, ok := field.Number()
 		assert.True(t, ok, path)
 		assert.InEpsilon(t, want, got, 1e-12, path)
@@ -164,7 +163,8 @@ func TestFieldAt(t *testing.T) {
 	for _, path := range []string{"components.CV-1.max_temperature", "components.CV-99.max_pressure", "components.CV-1.pump.power", "basis.room_volume"} {
 		field, err := designfile.FieldAt(&skidrulev1.Design{}, path)
 		require.NoError(t, err, path)
-		assert.False(t, field.Stated(), path)
+		_, stated := field.Number()
+		assert.False(t, stated, path)
 	}
 	for path, want := range map[string]string{
 		"":                                   "is no path",
@@ -185,5 +185,6 @@ func TestFieldAt(t *testing.T) {
 	}
 	field, err := designfile.FieldAt(nil, "components.X.max_pressure")
 	require.NoError(t, err)
-	assert.Equal(t, skidrulev1.Dimension_DIMENSION_PRESSURE_GAUGE, field.Dimension)
+	measures, _ := designfile.FieldDimension(field.Descriptor)
+	assert.Equal(t, quantity.PressureGauge, measures)
 }

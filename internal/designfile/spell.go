@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 
-	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -148,7 +147,7 @@ func (w speller) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Messag
 	case protoreflect.DoubleKind, protoreflect.FloatKind:
 		unit := f.unit
 		if f.form == skidrulev1.TextForm_TEXT_FORM_VALUE_AT_PATH {
-			datum, err := datumAt(designDescriptor, m.Get(m.Descriptor().Fields().ByName("path")).String())
+			datum, err := datumAt(m.Get(m.Descriptor().Fields().ByName("path")).String())
 			if err != nil {
 				return nil, err
 			}
@@ -177,17 +176,4 @@ func (w speller) number(v float64, unit quantity.Dimension, t trail) string {
 		}
 	}
 	return quantity.Exact(v, unit)
-}
-
-var designDescriptor = (*skidrulev1.Design)(nil).ProtoReflect().Descriptor()
-
-// headerOf returns the first key of the files that hold a message.
-func headerOf(msg proto.Message) string {
-	switch msg.(type) {
-	case *skidrulev1.Design:
-		return DesignHeader
-	case *skidrulev1.Catalogue:
-		return CatalogueHeader
-	}
-	return ""
 }

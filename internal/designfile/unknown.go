@@ -51,10 +51,15 @@ func (s *messageSpec) has(key string) bool {
 
 // title names a message for people: the title of a kind, or the message's name.
 func (s *messageSpec) title() string {
-	name := Spoken(strings.ToLower(strings.Trim(enumPrefix(string(s.descriptor.Name())), "_")))
 	if trait, _ := proto.GetExtension(s.descriptor.Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait); trait.GetTitle() != "" {
-		name = trait.GetTitle()
+		return trait.GetTitle()
 	}
+	return spaced(string(s.descriptor.Name()))
+}
+
+// aTitle is the title with its article.
+func (s *messageSpec) aTitle() string {
+	name := s.title()
 	if strings.ContainsRune("aeiou", rune(name[0])) {
 		return "an " + name
 	}
@@ -69,7 +74,7 @@ func (w *walker) unknownKey(key, value *yaml.Node, by protoreflect.FieldDescript
 		return
 	}
 	spec := w.above[len(w.above)-1].spec
-	message := "unknown key " + quote(key.Value) + " in " + spec.title()
+	message := "unknown key " + quote(key.Value) + " in " + spec.aTitle()
 	w.problem(key, Child(path, key.Value), message, w.keyHint(key.Value, value, by))
 }
 

@@ -38,12 +38,15 @@ func readWire(form Form, name string, data []byte, msg proto.Message, o Options)
 	return s.wirePlaces(msg.ProtoReflect().Descriptor(), o), nil
 }
 
+// wordsOf is the text of an error of the protobuf library, which varies its white space from build to build.
+func wordsOf(err error) string { return strings.ReplaceAll(err.Error(), "\u00a0", " ") }
+
 var wirePlace = regexp.MustCompile(`\(line (\d+):(\d+)\):\s*`)
 
 // wireProblem turns an error of the protobuf library into a problem, with the
 // place that it states.
 func (s *source) wireProblem(form string, err error) error {
-	text := strings.TrimSpace(strings.TrimPrefix(strings.ReplaceAll(err.Error(), "\u00a0", " "), "proto:"))
+	text := strings.TrimSpace(strings.TrimPrefix(wordsOf(err), "proto:"))
 	at, placed := 0, false
 	if m := wirePlace.FindStringSubmatch(text); m != nil {
 		line, _ := strconv.Atoi(m[1])
@@ -73,8 +76,7 @@ func readBinary(name string, data []byte, msg proto.Message, o Options) error {
 		return fail("not readable as binary protobuf: " + err.Error())
 	}
 	if err := (proto.UnmarshalOptions{RecursionLimit: o.MaxDepth}).Unmarshal(data, msg); err != nil {
-		text := strings.ReplaceAll(err.Error(), "\u00a0", " ")
-		return fail("not readable as binary protobuf: " + strings.TrimPrefix(text, "proto: "))
+		return fail("not readable as binary protobuf: " + strings.TrimPrefix(wordsOf(err), "proto: "))
 	}
 	return nil
 }

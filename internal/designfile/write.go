@@ -70,34 +70,12 @@ func Convert(name string, data []byte, to Form) ([]byte, error) {
 	return WriteHeaded(f.Design, to, DesignHeader, Version, f.Positions)
 }
 
-// FirstKey returns the first key of a file in YAML or JSON syntax, by which its
-// reader is chosen. It is empty for a file that has none, and is found without
-// reading the file.
-func FirstKey(data []byte) string {
-	rest := bytes.TrimPrefix(data, []byte("\ufeff"))
-	for {
-		rest = bytes.TrimLeft(rest, " \t\r\n")
-		if !bytes.HasPrefix(rest, []byte("#")) && !bytes.HasPrefix(rest, []byte("---")) {
-			break
-		}
-		_, rest, _ = bytes.Cut(rest, []byte("\n"))
-	}
-	rest = bytes.TrimLeft(rest, "{ \t\r\n\"'")
-	end := bytes.IndexFunc(rest, func(r rune) bool {
-		return r != '_' && r != '-' && (r < 'a' || r > 'z') && (r < 'A' || r > 'Z') && (r < '0' || r > '9')
-	})
-	if end < 0 || !bytes.HasPrefix(bytes.TrimLeft(rest[end:], "\"' \t"), []byte(":")) {
-		return ""
-	}
-	return string(rest[:end])
-}
-
 // writeWireJSON indents anew, since the library varies its white space from
 // build to build.
 func writeWireJSON(msg proto.Message) ([]byte, error) {
 	data, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(msg)
 	if err != nil {
-		return nil, errors.New(strings.ReplaceAll(err.Error(), "\u00a0", " "))
+		return nil, errors.New(wordsOf(err))
 	}
 	var out bytes.Buffer
 	if err := json.Indent(&out, data, "", "  "); err != nil {
@@ -112,7 +90,7 @@ func writeWireJSON(msg proto.Message) ([]byte, error) {
 func writeText(msg proto.Message) ([]byte, error) {
 	data, err := prototext.MarshalOptions{Multiline: true, Indent: "  "}.Marshal(msg)
 	if err != nil {
-		return nil, errors.New(strings.ReplaceAll(err.Error(), "\u00a0", " "))
+		return nil, errors.New(wordsOf(err))
 	}
 	d := msg.ProtoReflect().Descriptor()
 	var out strings.Builder

@@ -86,12 +86,12 @@ func (f *RuleFile) Problem(field string, line, column int, message string) desig
 	p := designfile.Problem{File: f.Name, Path: field, Message: message}
 	if line > 0 {
 		if at, ok := f.positions.Within(field, offsetOf(f.text(field), line, column)); ok {
-			p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+			p.PlaceAt(at)
 			return p
 		}
 	}
 	if at, ok := f.positions.Find(field); ok {
-		p.Line, p.Column, p.EndLine, p.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+		p.PlaceAt(at)
 	}
 	return p
 }

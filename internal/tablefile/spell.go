@@ -38,7 +38,7 @@ func (p *Places) moved(ps *designfile.Problems) *designfile.Problems {
 	out := &designfile.Problems{More: ps.More}
 	for _, q := range ps.List {
 		at, _ := p.Find(q.Path)
-		q.Line, q.Column, q.EndLine, q.EndColumn = at.Line, at.Column, at.EndLine, at.EndColumn
+		q.PlaceAt(at)
 		out.List = append(out.List, q)
 	}
 	return out
