@@ -3,7 +3,6 @@ package service
 import (
 	"context"
 	"log/slog"
-	"runtime/debug"
 
 	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -61,11 +60,4 @@ func (s *checkService) checkOne(ctx context.Context, r *skidrulev1.CheckDesignRe
 	ctx, cancel := s.limits.timed(ctx)
 	defer cancel()
 	return s.check(ctx, r, touched)
-}
-
-// contain turns a panic into an error.
-func contain(err *error) {
-	if r := recover(); r != nil {
-		*err = &panicError{r, debug.Stack()}
-	}
 }

@@ -12,8 +12,6 @@ import (
 
 	"connectrpc.com/connect"
 	"github.com/rs/cors"
-	"google.golang.org/grpc/status"
-	"google.golang.org/protobuf/proto"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -51,7 +49,7 @@ var description = sync.OnceValues(OpenAPI)
 // web is the handler of the HTTP port: JSON, gRPC-Web and gRPC by the media type of the request.
 func (s *Server) web(o Options) http.Handler {
 	mux := http.NewServeMux()
-	calls, err := o.Telemetry.web()
+	traced, err := o.Telemetry.web()
 	if err != nil {
 		// Instruments have fixed names, of which none is wrong.
 		panic(err)
@@ -59,7 +57,7 @@ func (s *Server) web(o Options) http.Handler {
 	options := []connect.HandlerOption{
 		// The transport lets somewhat longer messages in, so that the answer can say what was given and what is allowed.
 		connect.WithReadMaxBytes(2 * o.Limits.MessageBytes),
-		connect.WithInterceptors(append(calls, &webCalls{limits: o.Limits, log: s.log, tokens: o.Tokens, telemetry: o.Telemetry})...),
+		connect.WithInterceptors(append(traced, &calls{o.Limits, s.log, o.Tokens, o.Telemetry})...),
 	}
 	for _, d := range s.doors() {
 		mux.Handle(d.web(options...))
@@ -133,83 +131,4 @@ func (s *Server) ServeWeb(ctx context.Context, listener net.Listener) error {
 		return nil
 	}
 	return err
-}
-
-// webCalls does for calls over HTTP what the interceptors do for gRPC: tokens, limits, panics, the one map of errors, and a
-// line in the log.
-type webCalls struct {
-	limits    Limits
-	log       *slog.Logger
-	tokens    *Tokens
-	telemetry *Telemetry // may be nil
-}
-
-// WrapUnary wraps single calls.
-func (c *webCalls) WrapUnary(next connect.UnaryFunc) connect.UnaryFunc {
-	return func(ctx context.Context, r connect.AnyRequest) (answer connect.AnyResponse, err error) {
-		begin := time.Now()
-		func() {
-			defer contain(&err)
-			if err = c.tokens.allow(r.Header().Get("Authorization")); err != nil {
-				return
-			}
-			if m, ok := r.Any().(proto.Message); ok {
-				if err = c.limits.size(m); err != nil {
-					return
-				}
-			}
-			ctx, cancel := c.limits.timed(ctx)
-			defer cancel()
-			answer, err = next(ctx, r)
-		}()
-		logCall(ctx, c.log, "call", r.Spec().Procedure, begin, err)
-		c.telemetry.called(ctx, r.Spec().Procedure, begin, err)
-		if err != nil {
-			return nil, webError(err)
-		}
-		return answer, nil
-	}
-}
-
-// WrapStreamingClient is for clients, of which there are none here.
-func (c *webCalls) WrapStreamingClient(next connect.StreamingClientFunc) connect.StreamingClientFunc {
-	return next
-}
-
-// WrapStreamingHandler lets known callers of streams in, counts their calls, and turns a panic into an error.
-func (c *webCalls) WrapStreamingHandler(next connect.StreamingHandlerFunc) connect.StreamingHandlerFunc {
-	return func(ctx context.Context, conn connect.StreamingHandlerConn) (err error) {
-		begin := time.Now()
-		func() {
-			defer contain(&err)
-			if err = c.tokens.allow(conn.RequestHeader().Get("Authorization")); err != nil {
-				return
-			}
-			err = next(ctx, conn)
-		}()
-		logCall(ctx, c.log, "stream", conn.Spec().Procedure, begin, err)
-		c.telemetry.called(ctx, conn.Spec().Procedure, begin, err)
-		if err != nil {
-			return webError(err)
-		}
-		return nil
-	}
-}
-
-// webError gives an error for a caller over HTTP, with the code and details that gRPC gives.
-func webError(err error) error {
-	var known *connect.Error
-	if errors.As(err, &known) {
-		return known
-	}
-	s := status.Convert(statusError(err))
-	out := connect.NewError(connect.Code(s.Code()), errors.New(s.Message()))
-	for _, d := range s.Details() {
-		if m, ok := d.(proto.Message); ok {
-			if detail, err := connect.NewErrorDetail(m); err == nil {
-				out.AddDetail(detail)
-			}
-		}
-	}
-	return out
 }

@@ -44,8 +44,7 @@ func (s *checkService) editDesign(ctx context.Context, stream twoWay[skidrulev1.
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
-			s.logRefusal(ctx, "EditDesign", err)
-			out.Result = &skidrulev1.EditDesignResponse_Refusal{Refusal: refusal(err)}
+			out.Result = &skidrulev1.EditDesignResponse_Refusal{Refusal: s.refused(ctx, "EditDesign", err)}
 		}
 		if err := stream.Send(out); err != nil {
 			return err

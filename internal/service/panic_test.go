@@ -21,12 +21,8 @@ func TestInternalTextStaysInside(t *testing.T) {
 	} {
 		var log bytes.Buffer
 		info := &grpc.UnaryServerInfo{FullMethod: "/skidrule.v1.CheckService/CheckDesign"}
-		inner := func(ctx context.Context, r any) (any, error) {
-			return logged(slog.New(slog.NewTextHandler(&log, nil)))(ctx, r, info, func(ctx context.Context, r any) (any, error) {
-				return recovered(ctx, r, info, handler)
-			})
-		}
-		_, err := mapped(context.Background(), nil, info, inner)
+		c := &calls{log: slog.New(slog.NewTextHandler(&log, nil)), limits: DefaultLimits()}
+		_, err := c.unary(context.Background(), nil, info, handler)
 		assert.Equal(t, codes.Internal, status.Code(err), name)
 		assert.NotContains(t, err.Error(), "secret", name)
 		assert.Contains(t, log.String(), "secret", name)
@@ -34,9 +30,10 @@ func TestInternalTextStaysInside(t *testing.T) {
 	}
 }
 
-// A panic of an interceptor is caught as well.
+// A panic before the handler is caught as well: here of tokens without the log that they want when their file is gone.
 func TestOutermostRecovery(t *testing.T) {
-	_, err := mapped(context.Background(), nil, &grpc.UnaryServerInfo{}, func(context.Context, any) (any, error) { panic("x") })
+	c := &calls{log: slog.New(slog.DiscardHandler), tokens: &Tokens{file: watched{paths: []string{""}, stamps: []stamp{{size: 1}}}}}
+	_, err := c.unary(context.Background(), nil, &grpc.UnaryServerInfo{}, func(context.Context, any) (any, error) { return nil, nil })
 	assert.Equal(t, codes.Internal, status.Code(err))
 }
 

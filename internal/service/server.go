@@ -68,6 +68,7 @@ func New(e *engine.Engine, o Options) *Server {
 	s := &Server{health: health.NewServer(), stop: o.StopTime, log: log, tls: o.TLS.Clone(), stopping: make(chan struct{})}
 	s.core, s.check = core{e, o.Limits}, newCheckService(e, o, log, s.stopping)
 	s.handler = s.web(o)
+	called := &calls{o.Limits, log, o.Tokens, nil}
 	secure := o.Telemetry.server()
 	if s.tls != nil {
 		secure = append(secure, grpc.Creds(credentials.NewTLS(s.tls)))
@@ -77,8 +78,8 @@ func New(e *engine.Engine, o Options) *Server {
 		grpc.MaxRecvMsgSize(2*o.Limits.MessageBytes),
 		grpc.MaxConcurrentStreams(maxStreams),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 30 * time.Second, PermitWithoutStream: true}),
-		grpc.ChainUnaryInterceptor(mapped, logged(log), recovered, o.Tokens.unary, o.Limits.bounded),
-		grpc.ChainStreamInterceptor(mappedStream, loggedStream(log), recoveredStream, o.Tokens.stream),
+		grpc.UnaryInterceptor(called.unary),
+		grpc.StreamInterceptor(called.stream),
 	)...)
 	for _, d := range s.doors() {
 		d.grpc(s.grpc)

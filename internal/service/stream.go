@@ -86,8 +86,7 @@ func (s *checkService) oneOfBatch(ctx context.Context, r *skidrulev1.CheckDesign
 		report, err = s.checkOne(ctx, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}, nil)
 	}
 	if err != nil {
-		s.logRefusal(ctx, "CheckDesigns", err)
-		out.Result = &skidrulev1.CheckDesignsResponse_Refusal{Refusal: refusal(err)}
+		out.Result = &skidrulev1.CheckDesignsResponse_Refusal{Refusal: s.refused(ctx, "CheckDesigns", err)}
 		return out
 	}
 	out.Result = &skidrulev1.CheckDesignsResponse_Report{Report: report}

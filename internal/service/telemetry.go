@@ -12,7 +12,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 	"go.opentelemetry.io/contrib/instrumentation/google.golang.org/grpc/otelgrpc"
 	"go.opentelemetry.io/otel/attribute"
-	"go.opentelemetry.io/otel/codes"
+	otelcodes "go.opentelemetry.io/otel/codes"
 	"go.opentelemetry.io/otel/exporters/otlp/otlptrace/otlptracegrpc"
 	otelprometheus "go.opentelemetry.io/otel/exporters/prometheus"
 	"go.opentelemetry.io/otel/metric"
@@ -21,6 +21,7 @@ import (
 	"go.opentelemetry.io/otel/sdk/resource"
 	sdktrace "go.opentelemetry.io/otel/sdk/trace"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/stats"
 
 	"github.com/skidrule/skidrule/internal/engine"
@@ -121,14 +122,14 @@ func (t *Telemetry) web() ([]connect.Interceptor, error) {
 }
 
 // called measures one call over HTTP.
-func (t *Telemetry) called(ctx context.Context, procedure string, begin time.Time, err error) {
+func (t *Telemetry) called(ctx context.Context, procedure string, begin time.Time, code codes.Code) {
 	if t == nil || !watchedMethod(procedure) {
 		return
 	}
 	list := []attribute.KeyValue{attribute.String("rpc.system.name", "connectrpc"), attribute.String("rpc.method", strings.TrimPrefix(procedure, "/"))}
-	if err != nil {
-		code := connect.CodeOf(webError(err)).String()
-		list = append(list, attribute.String("rpc.response.status_code", code), attribute.String("error.type", code))
+	if code != codes.OK {
+		word := connect.Code(code).String()
+		list = append(list, attribute.String("rpc.response.status_code", word), attribute.String("error.type", word))
 	}
 	t.calls.Record(context.WithoutCancel(ctx), time.Since(begin).Seconds(), metric.WithAttributes(list...))
 }
@@ -160,7 +161,7 @@ func stage(ctx context.Context, name string, work func(context.Context) error) e
 	defer span.End()
 	err := work(ctx)
 	if err != nil {
-		span.SetStatus(codes.Error, Status(err).Code().String())
+		span.SetStatus(otelcodes.Error, codeOf(err).String())
 	}
 	return err
 }
