@@ -8,8 +8,8 @@
 // [Parse] therefore wants to know which dimension the text stands for, and
 // refuses a text that states something else. It never guesses and never
 // converts what the text does not determine: gauge to absolute needs the
-// site's atmospheric pressure (see [GaugeToAbsolute]), an actual gas volume
-// needs its temperature and pressure.
+// site's atmospheric pressure, an actual gas volume its temperature and
+// pressure.
 //
 // Arithmetic is exact: the decimal number and the definition of the unit are
 // rational numbers, and the product is rounded once, to the nearest float64.

@@ -25,11 +25,14 @@ type unit struct {
 	gas       bool    // a gas volume at a reference condition takes part
 }
 
-// gaugeMarks and absoluteMarks may follow a pressure unit in parentheses.
-var (
-	gaugeMarks    = []string{"(g)", "(gauge)"}
-	absoluteMarks = []string{"(a)", "(abs)", "(absolute)"}
-)
+// marks may follow a pressure unit.
+var marks = []struct {
+	text string
+	says reference
+}{
+	{"(g)", referenceGauge}, {"(gauge)", referenceGauge},
+	{"(a)", referenceAbsolute}, {"(abs)", referenceAbsolute}, {"(absolute)", referenceAbsolute},
+}
 
 // attached lists the pressure units that take a bare g or a: barg, psia.
 var attached = []string{"bar", "mbar", "psi", "Pa", "hPa", "kPa", "MPa"}
@@ -55,7 +58,7 @@ func (c *catalogue) parse(f *folded, from, to int) (unit, *Error) {
 		return u, err
 	}
 	if p.pos < p.end {
-		return u, f.fault(p.pos, "unexpected "+quote(f.text[p.pos:p.pos+1])+" in the unit", "write a unit such as kg/h, m2 or J/(mol K)")
+		return u, p.unexpected(p.pos)
 	}
 	if u.reference != referenceNone && p.factors > 1 {
 		return u, f.fault(from, "a gauge or absolute pressure inside a compound unit", "write the plain pressure unit: differences of pressure are neither")
@@ -76,19 +79,21 @@ type expression struct {
 	factors int
 }
 
-func (p *expression) skipSpace() {
-	for p.pos < p.end && p.f.text[p.pos] == ' ' {
-		p.pos++
-	}
-}
-
 // peek returns the next character that is not a space, or 0 at the end.
 func (p *expression) peek() byte {
-	p.skipSpace()
+	p.pos = skipSpaces(p.f.text[:p.end], p.pos)
 	if p.pos < p.end {
 		return p.f.text[p.pos]
 	}
 	return 0
+}
+
+func (p *expression) unexpected(at int) *Error {
+	return p.f.fault(at, "unexpected "+quote(p.f.text[at:at+1])+" in the unit", "write a unit such as kg/h, m2 or J/(mol K)")
+}
+
+func (p *expression) tooHigh(at int) *Error {
+	return p.f.fault(at, "an exponent out of range", "write exponents between -9 and 9")
 }
 
 // product reads factors with at most one division, which must come last.
@@ -111,7 +116,7 @@ func (p *expression) product() (unit, *Error) {
 			}
 		case letter(c) || c == '(' || c == '1':
 		default:
-			return u, p.f.fault(at, "unexpected "+quote(string(c))+" in the unit", "write a unit such as kg/h, m2 or J/(mol K)")
+			return u, p.unexpected(at)
 		}
 		if c != '/' && divided >= 0 {
 			return u, p.f.fault(at, "a product after / in a unit, which is ambiguous", "write the divisor in parentheses: J/(mol K)")
@@ -126,7 +131,7 @@ func (p *expression) product() (unit, *Error) {
 		}
 		joined, ok := u.times(g)
 		if !ok {
-			return u, p.f.fault(at, "an exponent out of range", "write exponents between -9 and 9")
+			return u, p.tooHigh(at)
 		}
 		u = joined
 	}
@@ -156,7 +161,7 @@ func (p *expression) factor() (unit, *Error) {
 		p.factors++
 		return unit{scale: big.NewRat(1, 1)}, nil
 	case !letter(c):
-		return unit{}, p.f.fault(at, "unexpected "+quote(string(c))+" in the unit", "write a unit such as kg/h, m2 or J/(mol K)")
+		return unit{}, p.unexpected(at)
 	}
 	for p.pos < p.end && (letter(p.f.text[p.pos]) || digit(p.f.text[p.pos])) {
 		p.pos++
@@ -197,19 +202,11 @@ func (p *expression) mark(u *unit) {
 	if u.solo == nil || u.dim != pressureVector {
 		return
 	}
-	rest := strings.TrimLeft(p.f.text[p.pos:p.end], " ")
-	skipped := p.end - p.pos - len(rest)
-	for _, m := range gaugeMarks {
-		if strings.HasPrefix(rest, m) {
-			u.reference = referenceGauge
-			p.pos += skipped + len(m)
-			return
-		}
-	}
-	for _, m := range absoluteMarks {
-		if strings.HasPrefix(rest, m) {
-			u.reference = referenceAbsolute
-			p.pos += skipped + len(m)
+	s := p.f.text[:p.end]
+	at := skipSpaces(s, p.pos)
+	for _, m := range marks {
+		if strings.HasPrefix(s[at:], m.text) {
+			u.reference, p.pos = m.says, at+len(m.text)
 			return
 		}
 	}
@@ -231,10 +228,7 @@ func (p *expression) exponent(u unit, at int, digits string) (unit, *Error) {
 		if j < len(s) && s[j] == '-' {
 			j++
 		}
-		k := j
-		for k < len(s) && digit(s[k]) {
-			k++
-		}
+		k := skipDigits(s, j)
 		switch {
 		case k > j:
 			digits = s[i:k]
@@ -247,7 +241,7 @@ func (p *expression) exponent(u unit, at int, digits string) (unit, *Error) {
 	}
 	n, err := strconv.Atoi(digits)
 	if err != nil || n == 0 || n > 9 || n < -9 {
-		return u, p.f.fault(at, "an exponent out of range", "write exponents between -9 and 9")
+		return u, p.tooHigh(at)
 	}
 	v := u.power(n)
 	if n != 1 {
@@ -256,7 +250,7 @@ func (p *expression) exponent(u unit, at int, digits string) (unit, *Error) {
 	}
 	for _, e := range v.dim {
 		if e > maxPower || e < -maxPower {
-			return u, p.f.fault(at, "an exponent out of range", "write exponents between -9 and 9")
+			return u, p.tooHigh(at)
 		}
 	}
 	return v, nil

@@ -102,6 +102,31 @@ func tooLong(text string) *Error {
 	}
 }
 
+// trim leaves out the spaces around text[from:to].
+func (f *folded) trim(from, to int) (int, int) {
+	from = min(skipSpaces(f.text, from), to)
+	for to > from && f.text[to-1] == ' ' {
+		to--
+	}
+	return from, to
+}
+
+// skipSpaces returns the position in s, from i on, of the first byte that is no space.
+func skipSpaces(s string, i int) int {
+	for i < len(s) && s[i] == ' ' {
+		i++
+	}
+	return i
+}
+
+// skipDigits returns the position in s, from i on, of the first byte that is no digit.
+func skipDigits(s string, i int) int {
+	for i < len(s) && digit(s[i]) {
+		i++
+	}
+	return i
+}
+
 func letter(c byte) bool { return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' }
 func digit(c byte) bool  { return c >= '0' && c <= '9' }
 func quote(s string) string {

@@ -60,7 +60,6 @@ func convertFraction(f *folded, from, to int, d Dimension) (c conversion, done b
 	fail := func(problem, suggestion string) (conversion, bool, *Error) {
 		return c, true, f.fault(from, problem, suggestion)
 	}
-	fits := "units that fit: " + fitting(d)
 	switch {
 	case d == Ratio && fr.kind == fractionPlain,
 		d == MassFraction && fr.kind == fractionMass,
@@ -69,13 +68,13 @@ func convertFraction(f *folded, from, to int, d Dimension) (c conversion, done b
 	case d == Ratio:
 		return fail(quote(text)+" is a fraction by mass or by volume, and a plain ratio is wanted", "write a plain number or %")
 	case (d == MassFraction || d == MoleFraction) && fr.kind == fractionPlain:
-		return fail(quote(text)+" does not say whether it is by mass or by volume", "write wt% (by mass) or vol% (by volume); "+fits)
+		return fail(quote(text)+" does not say whether it is by mass or by volume", "write wt% (by mass) or vol% (by volume); "+fits(d))
 	case d == MassFraction:
 		return fail(quote(text)+" is a mole fraction, and a mass fraction is wanted", "for ozone name the feed gas ("+quote(text+" in O2")+" or "+quote(text+" in air")+"), or write wt%")
 	case d == MoleFraction:
-		return fail(quote(text)+" is a mass fraction, and a mole fraction is wanted", fits)
+		return fail(quote(text)+" is a mass fraction, and a mole fraction is wanted", fits(d))
 	case d == MassConcentration:
-		return fail(quote(text)+" is a fraction, and a mass concentration is wanted", "write mass per volume; "+fits)
+		return fail(quote(text)+" is a fraction, and a mass concentration is wanted", "write mass per volume; "+fits(d))
 	}
-	return fail(quote(text)+" is a fraction, and "+article(d.Noun())+" is wanted", fits)
+	return fail(quote(text)+" is a fraction, and "+article(d.Noun())+" is wanted", fits(d))
 }

@@ -37,24 +37,18 @@ func convertReference(f *folded, from, at, to int) (conversion, *Error) {
 
 // condition reads one part of a reference condition; it must be above zero.
 func condition(f *folded, from, to int, d Dimension) (*big.Rat, *Error) {
-	for from < to && f.text[from] == ' ' {
-		from++
-	}
-	for to > from && f.text[to-1] == ' ' {
-		to--
-	}
-	fits := "units that fit: " + fitting(d)
+	from, to = f.trim(from, to)
 	// Only the part itself may be read: what follows it belongs to another.
 	part := &folded{raw: f.raw, text: f.text[:to], offset: f.offset[:to+1]}
 	if from == to {
-		return nil, part.fault(from, "a reference condition without "+article(d.Noun()), fits)
+		return nil, part.fault(from, "a reference condition without "+article(d.Noun()), fits(d))
 	}
-	n, fault := scanNumber(part, from, fits)
+	n, fault := scanNumber(part, from, d)
 	if fault != nil {
 		return nil, fault
 	}
 	if n.end >= to {
-		return nil, part.fault(to, "a number without a unit", fits)
+		return nil, part.fault(to, "a number without a unit", fits(d))
 	}
 	c, fault := convert(part, n.end, to, d, n.text)
 	if fault != nil {

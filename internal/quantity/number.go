@@ -18,9 +18,8 @@ type number struct {
 	end      int // where the unit begins, spaces skipped
 }
 
-// scanNumber reads a number from position i of f. unit tells how the caller
-// would go on, for the suggestions.
-func scanNumber(f *folded, i int, fits string) (number, *Error) {
+// scanNumber reads a number from position i of f, that of a quantity of d.
+func scanNumber(f *folded, i int, d Dimension) (number, *Error) {
 	s := f.text
 	start := i
 	var n number
@@ -29,23 +28,19 @@ func scanNumber(f *folded, i int, fits string) (number, *Error) {
 		i++
 	}
 	whole := i
-	for i < len(s) && digit(s[i]) {
-		i++
-	}
+	i = skipDigits(s, i)
 	digits := i - whole
 	if i < len(s) && s[i] == '.' {
 		i++
 		frac := i
-		for i < len(s) && digit(s[i]) {
-			i++
-		}
+		i = skipDigits(s, i)
 		if i == frac {
 			return n, f.fault(frac-1, "a decimal point without digits after it", "write 5 or 5.0")
 		}
 		digits += i - frac
 	}
 	if digits == 0 {
-		return n, noNumber(f, start, fits)
+		return n, noNumber(f, start, d)
 	}
 	mantissa := i
 	exponent := 0
@@ -55,10 +50,7 @@ func scanNumber(f *folded, i int, fits string) (number, *Error) {
 			j++
 		}
 		if j < len(s) && digit(s[j]) {
-			k := j
-			for k < len(s) && digit(s[k]) {
-				k++
-			}
+			k := skipDigits(s, j)
 			// More than four digits cannot be in range; Atoi cannot fail on fewer.
 			if k-j > 4 {
 				return n, f.fault(start, "a number out of range", "write a number between 1e-300 and 1e300")
@@ -75,7 +67,7 @@ func scanNumber(f *folded, i int, fits string) (number, *Error) {
 	}
 	v, ok := new(big.Rat).SetString(s[start:mantissa])
 	if !ok {
-		return n, noNumber(f, start, fits)
+		return n, noNumber(f, start, d)
 	}
 	ten := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(max(exponent, -exponent))), nil)
 	if exponent < 0 {
@@ -85,22 +77,19 @@ func scanNumber(f *folded, i int, fits string) (number, *Error) {
 	}
 	n.value = v
 	n.text = s[start:i]
-	for i < len(s) && s[i] == ' ' {
-		i++
-	}
-	n.end = i
+	n.end = skipSpaces(s, i)
 	return n, nil
 }
 
 // noNumber explains a text that does not begin with a decimal number.
-func noNumber(f *folded, i int, fits string) *Error {
+func noNumber(f *folded, i int, d Dimension) *Error {
 	rest := strings.ToLower(strings.TrimLeft(f.text[i:], "+-"))
 	for _, word := range []string{"nan", "inf"} {
 		if strings.HasPrefix(rest, word) && (len(rest) == len(word) || !letter(rest[len(word)]) || strings.HasPrefix(rest, "infinity")) {
 			return f.fault(i, "not a finite number", "write a finite number, or leave the datum out when it is not known")
 		}
 	}
-	return f.fault(i, "no number before the unit", "write a number and a unit: "+fits)
+	return f.fault(i, "no number before the unit", "write a number and a unit: "+fits(d))
 }
 
 // afterNumber refuses marks that other habits put inside a number. start and i
@@ -135,10 +124,7 @@ func afterNumber(f *folded, start, i int) *Error {
 	if s[i] != ' ' {
 		return nil
 	}
-	j := i
-	for j < len(s) && s[j] == ' ' {
-		j++
-	}
+	j := skipSpaces(s, i)
 	if j == len(s) || !digit(s[j]) {
 		return nil
 	}
@@ -146,11 +132,7 @@ func afterNumber(f *folded, start, i int) *Error {
 	if s[j] == '1' && (j+1 == len(s) || s[j+1] == '/') && !(j+2 < len(s) && digit(s[j+2])) {
 		return nil
 	}
-	k := j
-	for k < len(s) && digit(s[k]) {
-		k++
-	}
-	if k < len(s) && s[k] == '/' {
+	if k := skipDigits(s, j); k < len(s) && s[k] == '/' {
 		return f.fault(j, "a fraction where a decimal number is wanted", "write 1.5 for 1 1/2; only sizes such as \"1 1/2 in\" may be fractions")
 	}
 	return f.fault(j, "a second number, or a space inside a number", "write 1234.5 without spaces between the digits")

@@ -38,30 +38,21 @@ func Parse(text string, d Dimension) (float64, error) {
 }
 
 func parse(f *folded, d Dimension) (float64, *Error) {
-	start, end := 0, len(f.text)
-	for start < end && f.text[start] == ' ' {
-		start++
-	}
-	for end > start && f.text[end-1] == ' ' {
-		end--
-	}
-	fits := "units that fit: " + fitting(d)
+	start, end := f.trim(0, len(f.text))
 	if start == end {
-		return 0, f.fault(0, "empty", "write a number and a unit; "+fits)
+		return 0, f.fault(0, "empty", "write a number and a unit; "+fits(d))
 	}
 	var prefix string
 	if d == FlowCoefficient { // "Kv 2.5" is as common as "2.5 Kv"
 		for _, name := range []string{"Kv", "Cv"} {
 			if strings.HasPrefix(f.text[start:end], name+" ") {
 				prefix = name
-				start += len(name)
+				start = skipSpaces(f.text, start+len(name))
+				break
 			}
 		}
-		for prefix != "" && f.text[start] == ' ' {
-			start++
-		}
 	}
-	n, fault := scanNumber(f, start, fits)
+	n, fault := scanNumber(f, start, d)
 	if fault != nil {
 		return 0, fault
 	}
@@ -73,7 +64,7 @@ func parse(f *folded, d Dimension) (float64, *Error) {
 	case prefix != "":
 		c = conversion{scale: units.byName[prefix].scale}
 	case n.end >= end && d != Ratio:
-		return 0, f.fault(end, "a number without a unit", "write the unit of the "+d.Noun()+"; "+fits)
+		return 0, f.fault(end, "a number without a unit", "write the unit of the "+d.Noun()+"; "+fits(d))
 	default:
 		c, fault = convert(f, n.end, end, d, n.text)
 		if fault != nil {
@@ -90,6 +81,9 @@ func fitting(d Dimension) string {
 	}
 	return strings.Join(d.Units(), ", ")
 }
+
+// fits suggests the units of a dimension.
+func fits(d Dimension) string { return "units that fit: " + fitting(d) }
 
 // conversion turns a number in some unit into the SI value: zero + scale × x,
 // or for a mixture of gases a function of its own.
@@ -238,7 +232,7 @@ func fit(f *folded, from, to int, u unit, d Dimension, amount string) *Error {
 			"write "+example("NL/min")+" or "+example("Nm3/h")+" if 0 °C and 101.325 kPa are meant, or "+
 				quote(amount+" "+text+" at 20 degC, 1.01325 bar(a)"))
 	case d == LiquidFlow && u.gas && u.dim == wanted[GasFlow].dim:
-		return f.fault(from, quote(text)+" is a gas flow, and a liquid flow is wanted", "units that fit: "+fitting(d))
+		return f.fault(from, quote(text)+" is a gas flow, and a liquid flow is wanted", fits(d))
 	case d == MassFraction && (u.gas || u.dim == wanted[MassConcentration].dim):
 		return f.fault(from, quote(text)+" is mass per volume, and a mass fraction is wanted",
 			"for ozone in a feed gas write "+example("g/Nm3 in O2")+", "+example("g/Nm3 in air")+" or "+example("wt%"))
@@ -246,7 +240,7 @@ func fit(f *folded, from, to int, u unit, d Dimension, amount string) *Error {
 		return f.fault(from, quote(text)+" is mass per normal volume of gas, and a mass concentration is wanted",
 			"write mass per actual volume (mg/L, g/m3)")
 	}
-	return f.fault(from, quote(text)+" is "+article(describe(u))+", and "+article(d.Noun())+" is wanted", "units that fit: "+fitting(d))
+	return f.fault(from, quote(text)+" is "+article(describe(u))+", and "+article(d.Noun())+" is wanted", fits(d))
 }
 
 // spelled returns the spelling with a mark in parentheses for "bar g", "psi a"

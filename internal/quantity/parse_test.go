@@ -332,6 +332,7 @@ func TestParseRefuses(t *testing.T) {
 		{"-460 degF", quantity.Temperature, 0, "absolute zero", ""},
 		{"2.5 Kv", quantity.LiquidFlow, 4, "flow coefficient", ""},
 		{"Kv 2.5 m", quantity.FlowCoefficient, 7, "a unit after", "2.5 Kv"},
+		{"Kv Cv 5", quantity.FlowCoefficient, 3, "no number", "Kv"},
 		{"1 m", quantity.Dimension(0), 0, "no dimension", ""},
 		{"1 m", quantity.Dimension(255), 0, "no dimension", ""},
 	} {

@@ -58,13 +58,7 @@ func ParseNominalSize(text string) (NominalSize, error) {
 const saySize = "write NPS 1/2 or 1/2 in (pipe), DN 15 (pipe), OD 12 mm (tube) or ID 10 mm (hose)"
 
 func parseSize(f *folded) (NominalSize, *Error) {
-	start, end := 0, len(f.text)
-	for start < end && f.text[start] == ' ' {
-		start++
-	}
-	for end > start && f.text[end-1] == ' ' {
-		end--
-	}
+	start, end := f.trim(0, len(f.text))
 	if start == end {
 		return NominalSize{}, f.fault(0, "empty", saySize)
 	}
@@ -82,12 +76,7 @@ func parseSize(f *folded) (NominalSize, *Error) {
 		}
 		break
 	}
-	for start < end && f.text[start] == ' ' {
-		start++
-	}
-	for end > start && f.text[end-1] == ' ' {
-		end--
-	}
+	start, end = f.trim(start, end)
 	value, at, fault := sizeNumber(f, start, end)
 	if fault != nil {
 		return NominalSize{}, fault
@@ -122,68 +111,56 @@ func parseSize(f *folded) (NominalSize, *Error) {
 // sizeNumber reads "15", "0.5", "1/2", "1 1/2" or "1-1/2" from f.text[i:end]
 // and returns where the unit begins.
 func sizeNumber(f *folded, i, end int) (*big.Rat, int, *Error) {
-	s := f.text
-	scan := func(i int) int {
-		for i < end && digit(s[i]) {
-			i++
-		}
-		return i
-	}
-	skip := func(i int) int {
-		for i < end && s[i] == ' ' {
-			i++
-		}
-		return i
-	}
+	s := f.text[:end]
 	bad := func(at int, problem string) (*big.Rat, int, *Error) {
 		return nil, 0, f.fault(at, problem, saySize)
 	}
-	a := scan(i)
+	a := skipDigits(s, i)
 	switch {
-	case a == i && i < end && s[i] == '-':
+	case a == i && i < len(s) && s[i] == '-':
 		return bad(i, "a size below zero")
-	case a == i && i < end && s[i] == '.', a < end && s[a] == '.':
+	case a == i && i < len(s) && s[i] == '.', a < len(s) && s[a] == '.':
 		// A decimal number.
-		b := scan(a + 1)
+		b := skipDigits(s, a+1)
 		if b == a+1 {
 			return bad(a, "a decimal point without digits after it")
 		}
 		v, _ := new(big.Rat).SetString(s[i:b])
-		return positive(f, v, i, b, skip)
+		return positive(f, v, i, skipSpaces(s, b))
 	case a == i:
 		return bad(i, "no number in the size")
-	case a < end && s[a] == ',':
+	case a < len(s) && s[a] == ',':
 		return bad(a, "a comma in a number")
 	}
 	whole, _ := new(big.Rat).SetString(s[i:a])
-	if a < end && s[a] == '/' {
-		v, b, ok := vulgar(s[:end], i, a, scan)
+	if a < len(s) && s[a] == '/' {
+		v, b, ok := vulgar(s, i, a)
 		if !ok {
 			return bad(i, "a fraction that is not complete")
 		}
-		return positive(f, v, i, b, skip)
+		return positive(f, v, i, skipSpaces(s, b))
 	}
 	// A fraction may follow the whole number, behind a space or a hyphen.
-	n := skip(a)
-	if n < end && s[n] == '-' {
+	n := skipSpaces(s, a)
+	if n < len(s) && s[n] == '-' {
 		n++
 	}
-	if b := scan(n); n > a && b > n {
-		v, e, ok := vulgar(s[:end], n, b, scan)
+	if b := skipDigits(s, n); n > a && b > n {
+		v, e, ok := vulgar(s, n, b)
 		if !ok || v.Cmp(one) >= 0 {
 			return bad(n, "no proper fraction after the whole number")
 		}
-		return positive(f, v.Add(v, whole), i, e, skip)
+		return positive(f, v.Add(v, whole), i, skipSpaces(s, e))
 	}
-	return positive(f, whole, i, a, skip)
+	return positive(f, whole, i, skipSpaces(s, a))
 }
 
 // vulgar reads the fraction with the numerator s[i:slash].
-func vulgar(s string, i, slash int, scan func(int) int) (*big.Rat, int, bool) {
+func vulgar(s string, i, slash int) (*big.Rat, int, bool) {
 	if slash >= len(s) || s[slash] != '/' {
 		return nil, 0, false
 	}
-	e := scan(slash + 1)
+	e := skipDigits(s, slash+1)
 	if e == slash+1 || strings.Trim(s[slash+1:e], "0") == "" {
 		return nil, 0, false
 	}
@@ -191,11 +168,11 @@ func vulgar(s string, i, slash int, scan func(int) int) (*big.Rat, int, bool) {
 	return v, e, ok
 }
 
-func positive(f *folded, v *big.Rat, start, end int, skip func(int) int) (*big.Rat, int, *Error) {
+func positive(f *folded, v *big.Rat, start, unit int) (*big.Rat, int, *Error) {
 	if v.Sign() <= 0 {
 		return nil, 0, f.fault(start, "a size of zero", saySize)
 	}
-	return v, skip(end), nil
+	return v, unit, nil
 }
 
 // diameter reads the unit of a measured size.
