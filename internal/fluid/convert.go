@@ -74,25 +74,6 @@ func StrengthFromConcentration(c, carrier float64) (Strength, error) {
 	return s, nil
 }
 
-// MolarFlowFromVolume returns the flow in mol/s of an ideal gas of which the
-// volume flow is stated at a temperature and a pressure: normal (273.15 K,
-// 101325 Pa), standard or actual.
-//
-//   - q: volume flow in m3/s, not negative.
-//   - t: temperature of the statement, 250 to 1000 K.
-//   - p: pressure of the statement, above 0 to 2 MPa abs.
-//
-// Outside the range: an error.
-func MolarFlowFromVolume(q, t, p float64) (float64, error) {
-	if err := checkReference(t, p); err != nil {
-		return 0, err
-	}
-	if err := Within("volume flow", q, 0, maxFlow, "m3/s"); err != nil {
-		return 0, err
-	}
-	return q * p / (GasConstant * t), nil
-}
-
 // VolumeFlow returns the volume flow in m3/s that n mol/s of ideal gas take at
 // a temperature and a pressure.
 //

@@ -16,8 +16,9 @@ const (
 	sublimation3 = 0.170333333e1
 )
 
-// sublimationTerms returns the three terms of the equation at t in K over the
-// triple point, before they are added and divided by theta.
+// sublimationTerms returns the three terms of the equation at theta, the
+// temperature over that of the triple point, before they are added and divided
+// by theta.
 func sublimationTerms(theta float64) (a, b, c float64) {
 	return -0.212144006e2 * math.Pow(theta, sublimation1), 0.273203819e2 * math.Pow(theta, sublimation2), -0.610598130e1 * math.Pow(theta, sublimation3)
 }
@@ -179,26 +180,4 @@ func SaturatedWaterFraction(t, p float64) (float64, error) {
 			p, pw, t, ErrOutOfRange)
 	}
 	return pw / p, nil
-}
-
-// RelativeHumidity returns the partial pressure of water over its saturation
-// pressure as a fraction; above 1 means that water condenses.
-//
-//   - y: mole fraction of water, 0 to 1.
-//   - t: gas temperature, 273.15 to 373.15 K (over liquid water).
-//   - p: total pressure, above 0 to 10 MPa abs.
-//
-// Outside the range: an error.
-func RelativeHumidity(y, t, p float64) (float64, error) {
-	if err := Within("mole fraction of water", y, 0, 1, ""); err != nil {
-		return 0, err
-	}
-	if err := Within("pressure (absolute)", p, 0, WaterPressureHigh, "Pa"); err != nil {
-		return 0, err
-	}
-	ps, err := WaterSaturationPressure(t)
-	if err != nil {
-		return 0, err
-	}
-	return y * p / ps, nil
 }

@@ -4,7 +4,6 @@ package fluid
 // the exported functions; tests reach the equations themselves here.
 var (
 	Region1Volume       = region1Volume
-	Region1Enthalpy     = region1Enthalpy
 	Region1HeatCapacity = region1HeatCapacity
 	Region4Pressure     = region4Pressure
 	Region4Temperature  = region4Temperature

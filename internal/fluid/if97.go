@@ -46,17 +46,6 @@ func region1Volume(t, p float64) float64 {
 	return pi * sum * if97R * t / p
 }
 
-// region1Enthalpy returns the specific enthalpy in J/kg.
-// Source: IAPWS R7-97(2012) Table 3: h = tau gamma_tau R T.
-func region1Enthalpy(t, p float64) float64 {
-	pi, tau := p/16.53e6, 1386/t
-	sum := 0.0
-	for _, c := range region1 {
-		sum += c.n * wholePower(7.1-pi, c.i) * float64(c.j) * wholePower(tau-1.222, c.j-1)
-	}
-	return tau * sum * if97R * t
-}
-
 // region1HeatCapacity returns the isobaric heat capacity in J/(kg K).
 // Source: IAPWS R7-97(2012) Table 3: cp = -tau^2 gamma_tautau R.
 func region1HeatCapacity(t, p float64) float64 {

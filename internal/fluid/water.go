@@ -55,21 +55,6 @@ func WaterSaturationPressure(t float64) (float64, error) {
 	return region4Pressure(t), nil
 }
 
-// WaterSaturationTemperature returns the temperature in K at which water boils.
-//
-//   - p: pressure, 611.213 to 101418 Pa abs (0 to 100 degC).
-//
-// Outside the range: an error.
-//
-// Source: IAPWS R7-97(2012), equation 31.
-func WaterSaturationTemperature(p float64) (float64, error) {
-	low, high := region4Pressure(WaterTemperatureLow), region4Pressure(WaterTemperatureHigh)
-	if err := Within("vapour pressure of water", p, low, high, "Pa"); err != nil {
-		return 0, err
-	}
-	return region4Temperature(p), nil
-}
-
 // WaterDensity returns the density of liquid water in kg/m3.
 //
 //   - t: temperature, 273.15 to 373.15 K.
@@ -101,22 +86,6 @@ func WaterHeatCapacity(t, p float64) (float64, error) {
 		return 0, err
 	}
 	return region1HeatCapacity(t, p), nil
-}
-
-// WaterEnthalpy returns the specific enthalpy of liquid water in J/kg; zero is
-// saturated liquid at the triple point.
-//
-//   - t: temperature, 273.15 to 373.15 K.
-//   - p: pressure, from saturation to 10 MPa abs.
-//
-// Outside the range, or where water boils: an error.
-//
-// Source: IAPWS R7-97(2012), region 1.
-func WaterEnthalpy(t, p float64) (float64, error) {
-	if err := checkLiquid(t, p); err != nil {
-		return 0, err
-	}
-	return region1Enthalpy(t, p), nil
 }
 
 // WaterViscosity returns the dynamic viscosity of liquid water in Pa s.
@@ -167,8 +136,7 @@ func WaterLatentHeat(t float64) (float64, error) {
 	if err := checkWaterTemperature(t); err != nil {
 		return 0, err
 	}
-	tau := 1 - t/waterCriticalTemperature
-	slope, liquid, vapour := saturationSupplement(t, tau)
+	slope, liquid, vapour := saturationSupplement(t)
 	return t * slope * (1/vapour - 1/liquid), nil
 }
 
@@ -193,8 +161,9 @@ var (
 )
 
 // saturationSupplement returns dp/dT in Pa/K and the densities of saturated
-// liquid and vapour in kg/m3.
-func saturationSupplement(t, tau float64) (slope, liquid, vapour float64) {
+// liquid and vapour in kg/m3 at t in K.
+func saturationSupplement(t float64) (slope, liquid, vapour float64) {
+	tau := 1 - t/waterCriticalTemperature
 	sum, derivative := 0.0, 0.0
 	for _, c := range supplementPressure {
 		sum += c.n * math.Pow(tau, c.e)

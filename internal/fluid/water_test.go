@@ -21,7 +21,6 @@ func TestIAPWSCheckValues(t *testing.T) {
 		{"psat 600 K", fluid.Region4Pressure(600), 0.123443146e8, 1e-8, "R7-97 Table 35"},
 		{"Tsat 1 MPa", fluid.Region4Temperature(1e6), 453.035632, 1e-8, "R7-97 Table 36"},
 		{"v 300 K 3 MPa", fluid.Region1Volume(300, 3e6), 0.00100215168, 1e-8, "R7-97 Table 5"},
-		{"h 300 K 3 MPa", fluid.Region1Enthalpy(300, 3e6), 115331.273, 1e-8, "R7-97 Table 5"},
 		{"cp 300 K 3 MPa", fluid.Region1HeatCapacity(300, 3e6), 4173.01218, 1e-8, "R7-97 Table 5"},
 		{"mu 298.15 K 1200", fluid.ViscosityIAPWS(298.15, 1200), 1437.649467e-6, 1e-8, "R12-08 Table 4"},
 		{"mu 373.15 K 1000", fluid.ViscosityIAPWS(373.15, 1000), 307.883622e-6, 1e-8, "R12-08 Table 4"},
@@ -111,13 +110,6 @@ func TestDewPointAndMoisture(t *testing.T) {
 		require.NoError(t, err)
 		assert.InEpsilon(t, c.y, y, 0.001)
 	}
-	y, err := fluid.SaturatedWaterFraction(293.15, 101325)
-	require.NoError(t, err)
-	for _, c := range []struct{ celsius, rh float64 }{{40, 0.317}, {60, 0.117}} {
-		rh, err := fluid.RelativeHumidity(y, 273.15+c.celsius, 101325)
-		require.NoError(t, err)
-		assert.InEpsilon(t, c.rh, rh, 0.005)
-	}
 }
 
 // The frost line inverts itself, meets the water line at the triple point, and
@@ -152,7 +144,7 @@ func TestWaterRefusesWhatIsOutside(t *testing.T) {
 			assert.Zero(t, v)
 		}
 		for _, f := range []func(float64, float64) (float64, error){
-			fluid.WaterDensity, fluid.WaterViscosity, fluid.WaterHeatCapacity, fluid.WaterEnthalpy,
+			fluid.WaterDensity, fluid.WaterViscosity, fluid.WaterHeatCapacity,
 		} {
 			_, err := f(temp, 101325)
 			assert.Error(t, err)
@@ -168,7 +160,5 @@ func TestWaterRefusesWhatIsOutside(t *testing.T) {
 	_, _, err = fluid.DewPoint(0)
 	require.ErrorIs(t, err, fluid.ErrOutOfRange)
 	_, err = fluid.SaturatedWaterFraction(353.15, 40000)
-	require.ErrorIs(t, err, fluid.ErrOutOfRange)
-	_, err = fluid.WaterSaturationTemperature(500)
 	require.ErrorIs(t, err, fluid.ErrOutOfRange)
 }
