@@ -67,22 +67,14 @@ func blamed(r *skidrulev1.CalculateRequest, err error) string {
 
 // ListCalculations answers as the service does, in this process.
 func ListCalculations(r *skidrulev1.ListCalculationsRequest) (*skidrulev1.ListCalculationsResponse, error) {
-	answer := &skidrulev1.ListCalculationsResponse{}
-	if len(r.GetNames()) == 0 {
-		for _, c := range calc.List() {
-			answer.Calculations = append(answer.Calculations, calculationMessage(c))
-		}
-		return answer, nil
-	}
-	wanted := map[string]bool{}
 	for _, name := range r.GetNames() {
 		if _, err := calc.Get(name); err != nil {
 			return nil, err
 		}
-		wanted[name] = true
 	}
+	answer := &skidrulev1.ListCalculationsResponse{}
 	for _, c := range calc.List() {
-		if wanted[c.Name] {
+		if len(r.GetNames()) == 0 || slices.Contains(r.GetNames(), c.Name) {
 			answer.Calculations = append(answer.Calculations, calculationMessage(c))
 		}
 	}

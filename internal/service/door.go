@@ -104,29 +104,18 @@ func (s *Server) ServeWeb(ctx context.Context, listener net.Listener) error {
 		ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 5 * time.Minute, MaxHeaderBytes: 64 << 10,
 		HTTP2: &http.HTTP2Config{MaxConcurrentStreams: maxStreams},
 	}
-	stopped := make(chan struct{})
-	ended := make(chan struct{})
-	go func() {
-		defer close(stopped)
-		select {
-		case <-ctx.Done():
-			s.sayStopping()
-			limit, cancel := context.WithTimeout(context.WithoutCancel(ctx), s.stop)
-			defer cancel()
-			if server.Shutdown(limit) != nil {
-				server.Close()
-			}
-		case <-ended:
-		}
-	}()
-	var err error
+	serve := func() error { return server.Serve(listener) }
 	if s.tls != nil {
-		err = server.ServeTLS(listener, "", "")
-	} else {
-		err = server.Serve(listener)
+		serve = func() error { return server.ServeTLS(listener, "", "") }
 	}
-	close(ended)
-	<-stopped
+	err := serveUntil(ctx, serve, func() {
+		s.sayStopping()
+		limit, cancel := context.WithTimeout(context.WithoutCancel(ctx), s.stop)
+		defer cancel()
+		if server.Shutdown(limit) != nil {
+			server.Close()
+		}
+	})
 	if errors.Is(err, http.ErrServerClosed) {
 		return nil
 	}

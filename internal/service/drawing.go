@@ -69,11 +69,17 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 
 // solvedValues solves a case and puts its pressures and flows on the drawing.
 func solvedValues(ctx context.Context, w *fact.World, r *skidrulev1.DrawDesignRequest, o *drawing.Options) error {
-	asked, err := engine.NamedCases(w, "case_id", r.GetCaseId())
+	named, err := engine.NamedCases(w, "case_id", r.GetCaseId())
 	if err != nil {
 		return err
 	}
-	solution, err := solveAsked(ctx, w, asked)
+	c := &w.Cases[named[0]]
+	if c.Excluded != "" {
+		return engine.Refuse("case_id", "name another case", "the case %s cannot occur: %s", c.ID, c.Excluded)
+	}
+	_, span := engine.Stage(ctx, "solve")
+	state, err := w.Solve(named[0])
+	span.End()
 	if err != nil {
 		return err
 	}
@@ -85,11 +91,7 @@ func solvedValues(ctx context.Context, w *fact.World, r *skidrulev1.DrawDesignRe
 	for i := range w.Plant.Components {
 		kinds[w.Plant.Components[i].Tag] = w.Plant.Components[i].Kind.String()
 	}
-	c := solution.GetCases()[0]
-	if c.GetExcludedBecause() != "" {
-		return engine.Refuse("case_id", "name another case", "the case %s cannot occur: %s", c.GetId(), c.GetExcludedBecause())
-	}
-	o.Overlay.Case, o.Overlay.Values = c.GetId(), drawing.CaseValues(c, kinds, units)
+	o.Overlay.Case, o.Overlay.Values = c.ID, drawing.CaseValues(solvedCase(w.Plant, c, state), kinds, units)
 	return nil
 }
 

@@ -4,7 +4,7 @@ import (
 	"context"
 	"encoding/base64"
 	"encoding/json"
-	"sort"
+	"slices"
 	"strings"
 
 	"google.golang.org/protobuf/proto"
@@ -53,8 +53,8 @@ func (s *ruleService) ListRules(_ context.Context, r *skidrulev1.ListRulesReques
 	if r.GetTopic() != "" && len(ids) == 0 {
 		return nil, engine.Refuse("topic", misspelt.DidYouMean(r.GetTopic(), s.engine.Book().Topics()), "there is no topic %s", r.GetTopic())
 	}
-	from := sort.SearchStrings(ids, token.After)
-	if from < len(ids) && ids[from] == token.After {
+	from, found := slices.BinarySearch(ids, token.After)
+	if found {
 		from++
 	}
 	answer := &skidrulev1.ListRulesResponse{}
@@ -94,6 +94,5 @@ func (s *ruleService) topic(topic string) []string {
 			out = append(out, id)
 		}
 	}
-	sort.Strings(out)
 	return out
 }

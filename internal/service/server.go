@@ -97,21 +97,23 @@ func New(e *engine.Engine, o Options) *Server {
 // Serve answers calls until the context ends, then lets running calls end for the stop time and cuts off the rest. The
 // listener is closed when it returns.
 func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
-	ended := make(chan struct{})
-	stopped := make(chan struct{})
-	go func() {
-		defer close(stopped)
-		select {
-		case <-ctx.Done():
-			s.shutDown()
-		case <-ended:
-		}
-	}()
-	err := s.grpc.Serve(listener)
-	close(ended)
-	<-stopped
+	err := serveUntil(ctx, func() error { return s.grpc.Serve(listener) }, s.shutDown)
 	if errors.Is(err, grpc.ErrServerStopped) {
 		return nil
+	}
+	return err
+}
+
+// serveUntil serves until that ends by itself, or until the context has ended and what stops it is done.
+func serveUntil(ctx context.Context, serve func() error, stop func()) error {
+	stopped := make(chan struct{})
+	keep := context.AfterFunc(ctx, func() {
+		defer close(stopped)
+		stop()
+	})
+	err := serve()
+	if !keep() {
+		<-stopped
 	}
 	return err
 }
