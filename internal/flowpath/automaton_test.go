@@ -82,7 +82,7 @@ func (m model) walks(a table, labels flowpath.Labels, sources []int32, turn flow
 
 func TestRunsAgainstWalks(t *testing.T) {
 	var r flowpath.Runs
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 6, 9)
 		sources, a := m.drawNodes(t, "sources", 3), drawTable(t)
 		avoid, may, out := m.drawAvoid(t)
@@ -177,28 +177,17 @@ func final(t require.TestingT, a *flowpath.Automaton, labels []uint8) int {
 	return -1
 }
 
-func TestOrderMachines(t *testing.T) {
-	const a, b, c = 1, 2, 4
+func TestSince(t *testing.T) {
+	const a, b = 1, 2
 	has := func(list []uint8, bits uint8) int {
 		return slices.IndexFunc(list, func(l uint8) bool { return l&bits != 0 })
 	}
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		labels := rapid.SliceOfN(rapid.Uint8Range(0, 7), 1, 12).Draw(t, "labels")
 
-		first, then := has(labels, a), has(labels, b)
-		want := flowpath.BeforeNeither
-		switch {
-		case then >= 0 && (first < 0 || then <= first):
-			want = flowpath.BeforeBroken
-		case first >= 0:
-			want = flowpath.BeforeHolds
-		}
-		assert.Equal(t, want, final(t, flowpath.Before(a, b), labels))
-
-		backwards := slices.Clone(labels)
-		slices.Reverse(backwards)
+		backwards := reverse(labels)
 		mark, wanted := has(backwards, a), has(backwards, b)
-		want = flowpath.SinceMissing
+		want := flowpath.SinceMissing
 		switch {
 		case mark < 0:
 			want = flowpath.SinceNever
@@ -206,26 +195,6 @@ func TestOrderMachines(t *testing.T) {
 			want = flowpath.SinceHolds
 		}
 		assert.Equal(t, want, final(t, flowpath.Since(a, b), labels))
-	})
-}
-
-func TestMisorderedFindsWhatBeforeFinds(t *testing.T) {
-	check(t, func(t *rapid.T) {
-		m := drawModel(t, 8, 12)
-		sources := m.drawNodes(t, "sources", 2)
-		labels := flowpath.Labels{Nodes: rapid.SliceOfN(rapid.Uint8Range(0, 3), m.n, m.n).Draw(t, "labels")}
-		turn := rapid.SampledFrom([]flowpath.Turning{flowpath.NoTurnBack, flowpath.MayTurnBack}).Draw(t, "turn")
-		var all, wrong flowpath.Runs
-		require.NoError(t, all.Sweep(m.ways(t), flowpath.Before(1, 2), labels, sources, turn, flowpath.Avoid{}))
-		require.NoError(t, wrong.Sweep(m.ways(t), flowpath.Misordered(1, 2), labels, sources, turn, flowpath.Avoid{}))
-		for _, v := range m.nodes() {
-			assert.Equal(t, all.States(v)&^(1<<flowpath.BeforeHolds), wrong.States(v), "node %d", v)
-			for _, s := range []int{flowpath.BeforeNeither, flowpath.BeforeBroken} {
-				a, _ := all.Path(v, s)
-				b, _ := wrong.Path(v, s)
-				assert.Len(t, b, len(a))
-			}
-		}
 	})
 }
 

@@ -97,8 +97,7 @@ func questions(b *testing.B, p *plantModel) {
 	)
 	require.NoError(b, weakest.Sweep(ways, flowpath.Forward, p.water))
 	labels := flowpath.Labels{Nodes: p.nodeLabels, Arcs: p.arcLabels}
-	misordered := flowpath.Misordered(labelCheck, labelTrap)
-	order, target := flowpath.Before(labelCheck, labelTrap), p.generators[len(p.generators)/2]
+	order, target := flowpath.Since(labelCheck, labelTrap), p.generators[len(p.generators)/2]
 	var last flowpath.Weakest
 	require.NoError(b, last.Sweep(ways, flowpath.Forward, p.water))
 	for _, q := range []struct {
@@ -129,9 +128,6 @@ func questions(b *testing.B, p *plantModel) {
 		}},
 		{"RunsNoTurnBack", func() error {
 			return runs.Sweep(ways, order, labels, p.water, flowpath.NoTurnBack, flowpath.Avoid{})
-		}},
-		{"RunsMisordered", func() error {
-			return runs.Sweep(ways, misordered, labels, p.water, flowpath.NoTurnBack, flowpath.Avoid{})
 		}},
 		{"Bypasses", func() error { return bypass.Sweep(ways) }},
 		{"MinCut", func() error {

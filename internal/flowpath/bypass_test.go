@@ -13,7 +13,7 @@ import (
 
 func TestBypassesAgainstClosure(t *testing.T) {
 	var b flowpath.Bypasses
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 9, 14)
 		require.NoError(t, b.Sweep(m.ways(t)))
 		c := m.closure(func(a int32) bool { return m.cost[a] == flowpath.Open })

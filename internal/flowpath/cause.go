@@ -149,9 +149,7 @@ func (c *CauseGroups) collect() {
 	for _, h := range c.hits {
 		c.start[h.subject+2]++
 	}
-	for i := 2; i < len(c.start); i++ {
-		c.start[i] += c.start[i-1]
-	}
+	startsAhead(c.start)
 	c.answer = sized(c.answer, len(c.hits))
 	for _, h := range c.hits {
 		c.answer[c.start[h.subject+1]] = h.group

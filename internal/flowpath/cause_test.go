@@ -37,7 +37,7 @@ func (m model) drawCauses(t *rapid.T) causes {
 
 func TestCauseGroupsAgainstEveryPath(t *testing.T) {
 	var c flowpath.CauseGroups
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 7, 10)
 		sources, cause := m.drawNodes(t, "sources", 2), m.drawCauses(t)
 		dir := rapid.SampledFrom([]flowpath.Direction{flowpath.Forward, flowpath.Backward}).Draw(t, "direction")

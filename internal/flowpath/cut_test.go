@@ -100,7 +100,7 @@ func (p cutProblem) cost(arcs, nodes []int32) int64 {
 
 func TestMinCutAgainstEverySet(t *testing.T) {
 	var c flowpath.MinCut
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		p := drawCut(t)
 		require.NoError(t, c.Sweep(p.m.graph(t), p.arc, p.node, p.sources, p.targets, flowpath.MaxCut))
 		want, found := p.cheapest()

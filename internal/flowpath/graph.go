@@ -152,16 +152,22 @@ func (g *Graph) inward() *rows {
 	return &g.in
 }
 
-// makeRows sorts the arcs by their key end. The counts are kept two places
-// ahead, so that the filling pass itself leaves every start where it belongs.
+// startsAhead turns the numbers of entries of rows, kept two places ahead, into
+// the places where the rows start, one ahead: a pass that fills row k counts
+// start[k+1] up, and so leaves every start where it belongs.
+func startsAhead(start []int32) {
+	for i := 2; i < len(start); i++ {
+		start[i] += start[i-1]
+	}
+}
+
+// makeRows sorts the arcs by their key end.
 func makeRows(n int, key, other []int32) rows {
 	start := make([]int32, n+2)
 	for _, u := range key {
 		start[u+2]++
 	}
-	for i := 2; i < len(start); i++ {
-		start[i] += start[i-1]
-	}
+	startsAhead(start)
 	h := make([]half, len(key))
 	for a, u := range key {
 		h[start[u+1]] = half{other[a], int32(a)}

@@ -44,9 +44,7 @@ func NewGroups(g *Graph, numGroups int, arcs, groups []int32) (*Groups, error) {
 		}
 		gr.start[groups[i]+2]++
 	}
-	for i := 2; i < len(gr.start); i++ {
-		gr.start[i] += gr.start[i-1]
-	}
+	startsAhead(gr.start)
 	for i, a := range arcs {
 		k := groups[i] + 1
 		gr.arcs[gr.start[k]] = a

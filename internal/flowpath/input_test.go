@@ -121,7 +121,7 @@ func TestSweepsRefuse(t *testing.T) {
 	require.NoError(t, err)
 	foreign, err := flowpath.NewGroups(other, 1, []int32{2}, []int32{0})
 	require.NoError(t, err)
-	machine := flowpath.Before(1, 2)
+	machine := flowpath.Since(1, 2)
 	source, bad, open := []int32{0}, []int32{3}, make([]bool, 4)
 	small := flowpath.NewSet(1)
 	const forward, neither = flowpath.Forward, flowpath.Direction(2)

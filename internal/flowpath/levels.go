@@ -139,7 +139,7 @@ func (l *Levels) keep() {
 }
 
 func (l *Levels) begin(in LevelInput) error {
-	l.in, l.cells, l.failing, l.at, l.failingAt = LevelInput{}, l.cells[:0], l.failing[:0], l.at[:0], l.failingAt[:0]
+	l.in, l.at, l.failingAt = LevelInput{}, l.at[:0], l.failingAt[:0]
 	if l.LevelScratch = in.Scratch; in.Scratch == nil {
 		l.LevelScratch = &LevelScratch{}
 	}

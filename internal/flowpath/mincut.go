@@ -145,8 +145,7 @@ func splitNodes(g *Graph) (*Graph, error) {
 
 // unguarded tells whether a path leads to a target over what cannot be cut.
 func (c *MinCut) unguarded() bool {
-	c.side.resize(int(c.g.nodes))
-	tail := c.start()
+	tail := c.start(c.sources)
 	for q := 0; q < tail; q++ {
 		u := c.queue[q]
 		if c.isTarget.Has(u) {
@@ -163,10 +162,12 @@ func (c *MinCut) unguarded() bool {
 	return false
 }
 
-// start puts the sources into the queue, once each, and marks them in side.
-func (c *MinCut) start() int {
+// start puts nodes into the queue, once each, marks them alone in side and
+// returns their number.
+func (c *MinCut) start(nodes []int32) int {
+	c.side.resize(int(c.g.nodes))
 	tail := 0
-	for _, s := range c.sources {
+	for _, s := range nodes {
 		if !c.side.Has(s) {
 			c.side.Add(s)
 			c.queue[tail] = s
@@ -183,27 +184,36 @@ func (c *MinCut) step(u, i int32) (r residual, v, room int32, ok bool) {
 	i += out.start[u]
 	if i < out.start[u+1] {
 		h := out.half[i]
-		if c.capacity[h.arc] == Unlimited {
-			return residual{h.arc, false}, h.node, Unlimited, true
-		}
-		return residual{h.arc, false}, h.node, c.capacity[h.arc] - c.flow[h.arc], true
+		r = residual{h.arc, false}
+		return r, h.node, c.room(r), true
 	}
 	i += in.start[u] - out.start[u+1]
 	if i < in.start[u+1] {
 		h := in.half[i]
-		return residual{h.arc, true}, h.node, c.flow[h.arc], true
+		r = residual{h.arc, true}
+		return r, h.node, c.room(r), true
 	}
 	return residual{}, None, 0, false
+}
+
+// room tells how much more a step carries.
+func (c *MinCut) room(r residual) int32 {
+	switch {
+	case r.back:
+		return c.flow[r.arc]
+	case c.capacity[r.arc] == Unlimited:
+		return Unlimited
+	}
+	return c.capacity[r.arc] - c.flow[r.arc]
 }
 
 // layer numbers the nodes by their distance from the sources in what is left,
 // and tells whether a target is among them.
 func (c *MinCut) layer() bool {
-	c.side.resize(int(c.g.nodes))
 	for i := range c.level {
 		c.level[i] = None
 	}
-	tail := c.start()
+	tail := c.start(c.sources)
 	for _, s := range c.queue[:tail] {
 		c.level[s] = 0
 	}
@@ -267,17 +277,8 @@ func (c *MinCut) tail(r residual) int32 {
 // full step on, and returns the node where it now ends.
 func (c *MinCut) send(source, limit int32) int32 {
 	amount := limit - c.value + 1
-	room := func(r residual) int32 {
-		switch {
-		case r.back:
-			return c.flow[r.arc]
-		case c.capacity[r.arc] == Unlimited:
-			return Unlimited
-		}
-		return c.capacity[r.arc] - c.flow[r.arc]
-	}
 	for _, r := range c.path {
-		amount = min(amount, room(r))
+		amount = min(amount, c.room(r))
 	}
 	full := len(c.path)
 	for i := len(c.path) - 1; i >= 0; i-- {
@@ -287,7 +288,7 @@ func (c *MinCut) send(source, limit int32) int32 {
 		} else {
 			c.flow[r.arc] += amount
 		}
-		if room(r) == 0 {
+		if c.room(r) == 0 {
 			full = i
 		}
 	}
@@ -323,20 +324,10 @@ func (c *MinCut) Cut(near Direction) (arcs, nodes []int32) {
 	if _, ok := c.Value(); !ok {
 		return nil, nil
 	}
-	c.side.resize(int(c.g.nodes))
 	if near == Forward {
-		c.fill(c.sources, func(r residual, room int32) int32 { return room })
+		c.fill(c.sources, false)
 	} else {
-		// Against a step: what the arc still carries towards this node.
-		c.fill(c.targets, func(r residual, _ int32) int32 {
-			switch {
-			case !r.back:
-				return c.flow[r.arc]
-			case c.capacity[r.arc] == Unlimited:
-				return Unlimited
-			}
-			return c.capacity[r.arc] - c.flow[r.arc]
-		})
+		c.fill(c.targets, true)
 	}
 	for a := range c.g.from {
 		from, to := c.side.Has(c.g.from[a]), c.side.Has(c.g.to[a])
@@ -352,26 +343,24 @@ func (c *MinCut) Cut(near Direction) (arcs, nodes []int32) {
 	return arcs, nodes
 }
 
-// fill marks in side every node that steps with room lead to.
-func (c *MinCut) fill(from []int32, room func(residual, int32) int32) {
-	queue := c.queue[:0]
-	for _, s := range from {
-		if !c.side.Has(s) {
-			c.side.Add(s)
-			queue = append(queue, s)
-		}
-	}
-	for q := 0; q < len(queue); q++ {
+// fill marks in side every node that steps with room lead to, or with against
+// every node from which they lead.
+func (c *MinCut) fill(from []int32, against bool) {
+	tail := c.start(from)
+	for q := 0; q < tail; q++ {
 		for i := int32(0); ; i++ {
-			r, v, ahead, ok := c.step(queue[q], i)
+			r, v, room, ok := c.step(c.queue[q], i)
 			if !ok {
 				break
 			}
-			if room(r, ahead) > 0 && !c.side.Has(v) {
+			if against {
+				room = c.room(residual{r.arc, !r.back})
+			}
+			if room > 0 && !c.side.Has(v) {
 				c.side.Add(v)
-				queue = append(queue, v)
+				c.queue[tail] = v
+				tail++
 			}
 		}
 	}
-	c.queue = queue
 }

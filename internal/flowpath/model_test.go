@@ -163,8 +163,8 @@ func (m model) requirePath(t require.TestingT, arcs []int32, starts []int32, end
 	require.Contains(t, starts, at)
 }
 
-func reverse(arcs []int32) []int32 {
-	r := slices.Clone(arcs)
+func reverse[T any](list []T) []T {
+	r := slices.Clone(list)
 	slices.Reverse(r)
 	return r
 }
@@ -183,10 +183,4 @@ func TestMain(m *testing.M) {
 	}
 	flag.Parse()
 	m.Run()
-}
-
-// check runs a property.
-func check(t *testing.T, property func(t *rapid.T)) {
-	t.Helper()
-	rapid.Check(t, property)
 }

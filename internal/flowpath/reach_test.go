@@ -34,7 +34,7 @@ func (m model) drawAvoid(t *rapid.T) (flowpath.Avoid, func(arc int32) bool, []in
 
 func TestReachAgainstClosure(t *testing.T) {
 	var r flowpath.Reach
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 9, 16)
 		sources := m.drawNodes(t, "sources", 3)
 		avoid, may, out := m.drawAvoid(t)
@@ -75,7 +75,7 @@ func TestReachAgainstClosure(t *testing.T) {
 func TestFollowFindsWhatSweepFinds(t *testing.T) {
 	var swept, followed flowpath.Reach
 	var sweptMany, followedMany flowpath.ReachMany
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 9, 16)
 		sources, subjects := m.drawNodes(t, "sources", 3), m.drawNodes(t, "subjects", 4)
 		dir := rapid.SampledFrom([]flowpath.Direction{flowpath.Forward, flowpath.Backward}).Draw(t, "direction")
@@ -147,7 +147,7 @@ func (m model) fewest(sources, out []int32, v int32, may func(int32) bool) int {
 
 func TestReachManyAgainstClosure(t *testing.T) {
 	var r flowpath.ReachMany
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 9, 16)
 		sources, subjects := m.drawNodes(t, "sources", 8), m.drawNodes(t, "subjects", 8)
 		avoid, may, out := m.drawAvoid(t)
@@ -192,7 +192,7 @@ func TestReachManyLimit(t *testing.T) {
 }
 
 func TestSet(t *testing.T) {
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		size := rapid.IntRange(0, 200).Draw(t, "size")
 		list := rapid.SliceOf(rapid.Int32Range(-5, 205)).Draw(t, "ids")
 		s, want := flowpath.NewSet(size), []int32{}

@@ -32,7 +32,7 @@ func (m model) weakest(sources []int32) []best {
 
 func TestWeakestAgainstEveryPath(t *testing.T) {
 	var w flowpath.Weakest // reused, so that what a sweep leaves behind shows
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 7, 10)
 		sources := m.drawNodes(t, "sources", 3)
 		require.NoError(t, w.Sweep(m.ways(t), flowpath.Forward, sources))
@@ -65,7 +65,7 @@ func TestWeakestAgainstEveryPath(t *testing.T) {
 }
 
 func TestWeakestWhateverTheOrder(t *testing.T) {
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 12, 25)
 		sources := m.drawNodes(t, "sources", 4)
 		var w, other, shuffled, back flowpath.Weakest

@@ -82,9 +82,7 @@ func (z *Zones) number(g *Graph) {
 	for _, id := range z.zone {
 		z.start[id+2]++
 	}
-	for i := 2; i < len(z.start); i++ {
-		z.start[i] += z.start[i-1]
-	}
+	startsAhead(z.start)
 	z.members = lent(g, z.members, n)
 	for v, id := range z.zone {
 		z.members[z.start[id+1]] = int32(v)

@@ -35,7 +35,7 @@ func numbered(same [][]bool) []int32 {
 
 func TestZonesAgainstClosure(t *testing.T) {
 	var z flowpath.Zones
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 12, 14)
 		open := m.drawOpen(t)
 		require.NoError(t, z.Sweep(m.graph(t), open))
@@ -71,7 +71,7 @@ func TestZonesAgainstClosure(t *testing.T) {
 
 func TestLoopsAgainstClosure(t *testing.T) {
 	var l flowpath.Loops
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 12, 18)
 		barriers := rapid.Bool().Draw(t, "barriers")
 		require.NoError(t, l.Sweep(m.ways(t), barriers))
@@ -96,7 +96,7 @@ func TestLoopsAgainstClosure(t *testing.T) {
 
 func TestHighestAgainstEveryPath(t *testing.T) {
 	var h flowpath.Highest
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 7, 10)
 		sources := m.drawNodes(t, "sources", 5)
 		values := rapid.SliceOfN(rapid.SampledFrom([]float64{-2, 0, 1, 1, 3, math.Inf(1)}), len(sources), len(sources)).Draw(t, "values")
@@ -137,9 +137,7 @@ func TestHighestAgainstEveryPath(t *testing.T) {
 		assert.False(t, ok)
 
 		var turned flowpath.Highest
-		backwards := slices.Clone(values)
-		slices.Reverse(backwards)
-		require.NoError(t, turned.Sweep(m.ways(t), reverse(sources), backwards, failures))
+		require.NoError(t, turned.Sweep(m.ways(t), reverse(sources), reverse(values), failures))
 		for _, v := range m.nodes() {
 			a, _ := h.Path(v, failures)
 			b, _ := turned.Path(v, failures)
@@ -150,7 +148,7 @@ func TestHighestAgainstEveryPath(t *testing.T) {
 
 func TestDeadEndsAgainstPeeling(t *testing.T) {
 	var d flowpath.DeadEnds
-	check(t, func(t *rapid.T) {
+	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t, 10, 12)
 		open, terminals := m.drawOpen(t), m.drawNodes(t, "terminals", 3)
 		require.NoError(t, d.Sweep(m.graph(t), open, setOf(t, m.n, terminals)))
