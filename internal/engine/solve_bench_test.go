@@ -30,8 +30,14 @@ func BenchmarkSolve(b *testing.B) {
 	var solving, rules time.Duration
 	for b.Loop() {
 		start := time.Now()
-		_, err := operate.SolveAll(context.Background(), w.Plant, w.Cases)
+		solver, err := operate.NewSolver(w.Plant, w.Cases)
 		require.NoError(b, err)
+		for at := range w.Cases {
+			if w.Cases[at].Excluded == "" {
+				_, err = solver.Case(context.Background(), at)
+				require.NoError(b, err)
+			}
+		}
 		solving += time.Since(start)
 		start = time.Now()
 		_, err = e.Check(context.Background(), request)

@@ -23,8 +23,6 @@ type Burst struct {
 	Flow map[int32]Span
 	// Missing lists what is missing by float vent.
 	Missing map[int32][]Datum
-	// Through is the flow through each way in mol/s; NaN where it is not known.
-	Through []float64
 }
 
 // Bursts solves the gas ways behind float vents that all stand fully open before gas of the given gauge pressures in Pa, by
@@ -64,14 +62,10 @@ func (s *Solver) Bursts(ctx context.Context, gauge map[int32]float64) (*Burst, e
 	w := best.w
 	out.Atmosphere = w.atmosphere
 	out.Ports = make([]PortState, len(s.m.p.Ports))
-	out.Through = nans(len(s.m.p.Ways))
 	behind := map[int32]bool{}
 	for i := range w.links {
 		l := &w.links[i]
 		behind[l.from], behind[l.to] = true, true
-		if l.way >= 0 {
-			out.Through[l.way] = best.flow[i]
-		}
 		if !vents[i] {
 			continue
 		}

@@ -1,7 +1,7 @@
 // Package operate says how a plant is run: its operating cases, the state of every valve, machine and boundary in each, and the
 // pressures and flows that follow.
 //
-// [SolveAll] wires the resolved plant to a network of pipes, valves, machines, injectors and vessels for each case and solves it,
+// A [Solver] wires the resolved plant to a network of pipes, valves, machines, injectors and vessels for each case and solves it,
 // see package network. Parts that do not depend on each other are solved apart: where a datum is missing, exactly the parts that
 // depend on it are unknown, and name it. No value is made up for one that is not stated.
 //

@@ -25,10 +25,7 @@ func (s *Solver) ends(ctx context.Context, sc *scenario, best *solved) ([]*solve
 }
 
 // End is a case solved with one uncertain datum at its two ends, all else at the best value.
-type End struct {
-	Datum     Datum
-	Low, High *State
-}
+type End struct{ Low, High *State }
 
 // Ends gives a case at its best values and at both ends of each uncertain datum. Errors as [Solver.Faulted].
 func (s *Solver) Ends(ctx context.Context, at int) (best *State, ends []End, err error) {
@@ -44,7 +41,7 @@ func (s *Solver) Ends(ctx context.Context, at int) (best *State, ends []End, err
 		return nil, nil, err
 	}
 	for i := 0; i+1 < len(h.ends); i += 2 {
-		ends = append(ends, End{h.best.w.uncertain[i/2], s.gather(&sc, &hydraulics{best: h.ends[i]}), s.gather(&sc, &hydraulics{best: h.ends[i+1]})})
+		ends = append(ends, End{s.gather(&sc, &hydraulics{best: h.ends[i]}), s.gather(&sc, &hydraulics{best: h.ends[i+1]})})
 	}
 	return s.gather(&sc, &hydraulics{best: h.best}), ends, nil
 }

@@ -78,7 +78,7 @@ func (st *State) take(o *State, lot *plant.Lot) {
 
 // bursts is [Solver.Bursts] of every island, put together.
 func (d *islands) bursts(ctx context.Context, p *plant.Plant, gauge map[int32]float64) (*Burst, error) {
-	out := &Burst{Flow: map[int32]Span{}, Missing: map[int32][]Datum{}, Ports: make([]PortState, len(p.Ports)), Through: nans(len(p.Ways))}
+	out := &Burst{Flow: map[int32]Span{}, Missing: map[int32][]Datum{}, Ports: make([]PortState, len(p.Ports))}
 	for i, lot := range d.lots {
 		own := map[int32]float64{}
 		for component, pressure := range gauge {
@@ -101,9 +101,6 @@ func (d *islands) bursts(ctx context.Context, p *plant.Plant, gauge map[int32]fl
 			out.Missing[lot.WholeComponent(component)] = dataInWhole(data, lot)
 		}
 		takePorts(out.Ports, one.Ports, lot)
-		for way, flow := range one.Through {
-			out.Through[lot.WholeWay(int32(way))] = flow
-		}
 	}
 	return out, nil
 }

@@ -6,18 +6,18 @@ import "sync"
 // the islands that have changed. It is safe for concurrent use.
 type Kept struct {
 	mu          sync.Mutex
-	now, before map[Key]*State
+	now, before map[caseKey]*State
 }
 
 // Turn begins a new round: what was neither kept nor taken in the one before is forgotten.
 func (k *Kept) Turn() {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	k.before, k.now = k.now, map[Key]*State{}
+	k.before, k.now = k.now, map[caseKey]*State{}
 }
 
 // take gives a state that was kept, as one of the given case; nil where there is none.
-func (k *Kept) take(key Key, c *Case) *State {
+func (k *Kept) take(key caseKey, c *Case) *State {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	st := k.now[key]
@@ -34,7 +34,7 @@ func (k *Kept) take(key Key, c *Case) *State {
 }
 
 // keep keeps a state.
-func (k *Kept) keep(key Key, st *State) {
+func (k *Kept) keep(key caseKey, st *State) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	k.now[key] = st

@@ -11,29 +11,27 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// Key stands for all that the state of a case rests on: where two keys are equal the states are, but for the case that they name.
-type Key [sha256.Size]byte
+// caseKey stands for all that the state of a case rests on: where two keys are equal the states are, but for the case that they name.
+type caseKey [sha256.Size]byte
 
-// Unsolved lists the data of components that no state rests on: what a part bears, what it is made of, how it is supplied, drawn and
-// looked after. Everything else of a design goes into the keys of its cases.
-func Unsolved() []string {
-	return []string{"title", "max_pressure_pa_gauge", "pressure_table", "min_pressure_pa_gauge", "min_temperature_k", "max_temperature_k",
-		"body_material", "seat_material", "seal_material", "oxygen_cleaned", "locked", "shares_cause", "power_feed", "air_feed",
-		"service_interval_s", "wearing_parts", "position", "model", "pressure_class", "train"}
-}
+// unsolvedFields are the data of components that no state rests on: what a part bears, what it is made of, how it is supplied, drawn
+// and looked after. Everything else of a design goes into the keys of its cases.
+var unsolvedFields = []string{"title", "max_pressure_pa_gauge", "pressure_table", "min_pressure_pa_gauge", "min_temperature_k", "max_temperature_k",
+	"body_material", "seat_material", "seal_material", "oxygen_cleaned", "locked", "shares_cause", "power_feed", "air_feed",
+	"service_interval_s", "wearing_parts", "position", "model", "pressure_class", "train"}
 
-// unsolved is Unsolved by the numbers of the fields.
+// unsolved is the same by the numbers of the fields.
 var unsolved = func() map[protoreflect.FieldNumber]bool {
 	out := map[protoreflect.FieldNumber]bool{}
 	fields := (&skidrulev1.Component{}).ProtoReflect().Descriptor().Fields()
-	for _, name := range Unsolved() {
+	for _, name := range unsolvedFields {
 		out[fields.ByName(protoreflect.Name(name)).Number()] = true
 	}
 	return out
 }()
 
-// Keys gives the key of each case of a plant.
-func Keys(p *plant.Plant, cases []Case) ([]Key, error) {
+// caseKeys gives the key of each case of a plant.
+func caseKeys(p *plant.Plant, cases []Case) ([]caseKey, error) {
 	h := sha256.New()
 	parts := []proto.Message{p.Basis}
 	for i := range p.Components {
@@ -51,7 +49,7 @@ func Keys(p *plant.Plant, cases []Case) ([]Key, error) {
 		}
 	}
 	plantSum := h.Sum(nil)
-	keys := make([]Key, len(cases))
+	keys := make([]caseKey, len(cases))
 	for i := range cases {
 		h.Reset()
 		h.Write(plantSum)

@@ -33,7 +33,7 @@ func TestNothingReadsWhatKeysLeaveOut(t *testing.T) {
 		"d.GetTitle": true, "c.Title": true, // of cases
 	}
 	names := map[string]bool{}
-	for _, field := range operate.Unsolved() {
+	for _, field := range operate.Unsolved {
 		var name strings.Builder
 		for _, word := range strings.Split(field, "_") {
 			name.WriteString(strings.ToUpper(word[:1]) + word[1:])
@@ -88,7 +88,7 @@ func TestKeysOfCases(t *testing.T) {
 	other := proto.CloneOf(f.Design)
 	for i, c := range other.GetComponents() {
 		m := c.ProtoReflect()
-		for _, name := range operate.Unsolved() {
+		for _, name := range operate.Unsolved {
 			field := m.Descriptor().Fields().ByName(protoreflect.Name(name))
 			switch {
 			case field.IsList() || field.Message() != nil:

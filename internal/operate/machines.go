@@ -82,7 +82,7 @@ func (w *wiring) gasCurve(at int32, points []*skidrulev1.FlowPressurePoint) netw
 	var out network.Curve
 	for _, q := range points {
 		if q.FlowMolPerS != nil && q.PressurePaGauge != nil {
-			out.Points = append(out.Points, network.CurvePoint{Flow: *q.FlowMolPerS * network.GasConstant * w.gasT / math.Max(w.atmosphere, 1), Rise: *q.PressurePaGauge})
+			out.Points = append(out.Points, network.CurvePoint{Flow: w.atSuction(*q.FlowMolPerS), Rise: *q.PressurePaGauge})
 		}
 	}
 	if !fallsWithFlow(out.Points) {
@@ -91,13 +91,18 @@ func (w *wiring) gasCurve(at int32, points []*skidrulev1.FlowPressurePoint) netw
 	return out
 }
 
+// atSuction is the volume flow in m3/s of a molar one at atmospheric suction.
+func (w *wiring) atSuction(flow float64) float64 {
+	return flow * network.GasConstant * w.gasT / math.Max(w.atmosphere, 1)
+}
+
 // concentrator is a source whose pressure falls with the flow; its inlet takes the stated air and its exhaust gives the rest.
 func (w *wiring) concentrator(at int32, s *skidrulev1.OxygenConcentrator, runs bool) {
 	first := w.p.Components[at].FirstPort
 	var curve network.Curve
 	for _, q := range s.GetProduct() {
 		if q.ProductFlowMolPerS != nil && q.DeliveryPressurePaGauge != nil {
-			curve.Points = append(curve.Points, network.CurvePoint{Flow: *q.ProductFlowMolPerS * network.GasConstant * w.gasT / math.Max(w.atmosphere, 1), Rise: *q.DeliveryPressurePaGauge})
+			curve.Points = append(curve.Points, network.CurvePoint{Flow: w.atSuction(*q.ProductFlowMolPerS), Rise: *q.DeliveryPressurePaGauge})
 		}
 	}
 	if !fallsWithFlow(curve.Points) {

@@ -17,9 +17,9 @@ type Solver struct {
 	ready bool // prepared
 	// Cases in which nothing but generators and destructs stands otherwise are solved once.
 	normal  *hydraulics
-	islands *islands // made when the first case is solved
-	kept    *Kept    // nil where nothing is kept
-	keys    []Key    // of the cases, where states are kept
+	islands *islands  // made when the first case is solved
+	kept    *Kept     // nil where nothing is kept
+	keys    []caseKey // of the cases, where states are kept
 }
 
 // hydraulics is a scenario solved at its best values and at the ends of what is uncertain, two for each datum.
@@ -122,28 +122,10 @@ func gasCoefficient(f *network.Fluid, p1, p2, flow float64) float64 {
 	return 3600 * flow * f.MolarMass / (y * math.Sqrt(999.1e-5*f.GasDensity(p1)*x*p1))
 }
 
-// SolveAll solves every case that can occur. Errors: no cases, and those of the context. A plant that cannot be solved is no error: what
-// is not known is named in the states.
-func SolveAll(ctx context.Context, p *plant.Plant, cases []Case) (*States, error) {
-	s, err := NewSolver(p, cases)
-	if err != nil {
-		return nil, err
-	}
-	out := &States{Plant: p, Cases: cases, States: make([]*State, len(cases))}
-	for i := range cases {
-		if cases[i].Excluded != "" {
-			continue
-		}
-		if out.States[i], err = s.Case(ctx, i); err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
-}
-
 // Case solves one case: at the best values, and with each uncertain datum at both of its ends in turn. The deviations that these
 // make add up, as if all stood at their adverse ends together; that holds as long as they are small or work the same way.
-// A plant of several islands is solved island by island. Errors: those of the context.
+// A plant of several islands is solved island by island. A plant that cannot be solved is no error: what is not known is named in the
+// state. Errors: those of the context.
 func (s *Solver) Case(ctx context.Context, at int) (*State, error) {
 	d, err := s.apart(ctx)
 	if err != nil {
@@ -168,7 +150,7 @@ func (s *Solver) Case(ctx context.Context, at int) (*State, error) {
 // keyed makes the keys of the cases; false where a message cannot be written, and so has no key.
 func (s *Solver) keyed() bool {
 	if s.keys == nil {
-		s.keys, _ = Keys(s.m.p, s.cases)
+		s.keys, _ = caseKeys(s.m.p, s.cases)
 	}
 	return s.keys != nil
 }
