@@ -106,13 +106,13 @@ func (c *checking) refused(name string, file *designfile.File, err error, place 
 	}
 	u := &report.Unusable{File: name, More: more}
 	for _, v := range list {
-		p := designfile.Problem{File: name, Path: v.path, Message: v.message}
-		if v.inDesign {
-			if at, ok := file.Positions.Find(v.path); ok {
+		p := designfile.Problem{File: name, Path: v.Path, Message: v.Message}
+		if v.InDesign {
+			if at, ok := file.Positions.Find(v.Path); ok {
 				p.PlaceAt(at)
 			}
 		} else {
-			if at := place(v.path); at != "" {
+			if at := place(v.Path); at != "" {
 				p.Message += " (" + at + ")"
 			}
 		}

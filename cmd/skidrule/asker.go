@@ -14,9 +14,10 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// asker answers check requests: the engine in this process, or a server.
+// asker checks: the engine in this process, or a server.
 type asker interface {
 	Check(ctx context.Context, r *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error)
+	Compare(ctx context.Context, r *skidrulev1.CompareDesignsRequest) (*skidrulev1.Comparison, error)
 }
 
 // newAsker gives the engine, or a client where a server is named. close ends the connection.
@@ -32,17 +33,10 @@ func newAsker(f *serverFlags) (a asker, close func(), err error) {
 	return c, func() { c.Close() }, nil
 }
 
-// askOne asks once, in this process or at the server that the flags name; told takes the answer out of what this process gives, as the
-// client does of what a server gives.
-func askOne[Q, A, T any](ctx context.Context, f *serverFlags, request Q, here func(context.Context, *engine.Engine, Q) (A, error), told func(A) T,
-	there func(*skidrule.Client, context.Context, Q) (T, error)) (answer T, err error) {
+// askOne asks once, in this process or at the server that the flags name.
+func askOne[Q, T any](ctx context.Context, f *serverFlags, request Q, here func(context.Context, Q) (T, error), there func(*skidrule.Client, context.Context, Q) (T, error)) (answer T, err error) {
 	if f.server == "" {
-		e, err := engine.New()
-		if err != nil {
-			return answer, err
-		}
-		a, err := here(ctx, e, request)
-		return told(a), err
+		return here(ctx, request)
 	}
 	c, err := f.dial()
 	if err != nil {
@@ -52,32 +46,30 @@ func askOne[Q, A, T any](ctx context.Context, f *serverFlags, request Q, here fu
 	return there(c, ctx, request)
 }
 
-// violation is one thing wrong with a request, whoever found it.
-type violation struct {
-	path     string
-	inDesign bool
-	message  string
+// byEngine answers with the engine of this process; told takes the answer out of what the service gives, as the client does.
+func byEngine[Q, A, T any](service func(context.Context, *engine.Engine, Q) (A, error), told func(A) T) func(context.Context, Q) (T, error) {
+	return func(ctx context.Context, request Q) (answer T, err error) {
+		e, err := engine.New()
+		if err != nil {
+			return answer, err
+		}
+		a, err := service(ctx, e, request)
+		return told(a), err
+	}
 }
 
 // violationsOf reads what is wrong with a request out of an error of either asker; false for another error.
-func violationsOf(err error) (list []violation, more int, ok bool) {
+func violationsOf(err error) (list []skidrule.Violation, more int, ok bool) {
 	var local *engine.RequestError
 	var remote *skidrule.InvalidError
 	switch {
 	case errors.As(err, &local):
 		for _, v := range local.Violations {
-			message := v.Message
-			if v.Suggestion != "" {
-				message += "; " + v.Suggestion
-			}
-			list = append(list, violation{v.Path, v.InDesign, message})
+			list = append(list, skidrule.Violation{Path: v.Path, InDesign: v.InDesign, Message: join(v.Message, v.Suggestion)})
 		}
 		more = local.More
 	case errors.As(err, &remote):
-		for _, v := range remote.Violations {
-			list = append(list, violation{v.Path, v.InDesign, v.Message})
-		}
-		more = remote.More
+		list, more = remote.Violations, remote.More
 	}
 	return list, more, len(list) > 0
 }

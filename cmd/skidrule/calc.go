@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -14,7 +13,6 @@ import (
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/calc"
-	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -77,18 +75,14 @@ func runCalc(cmd *cobra.Command, args []string, f *calcFlags, s *surroundings) e
 	if err := f.check(); err != nil {
 		return err
 	}
-	door, closeDoor, err := openCalculator(&f.serverFlags)
+	if len(args) == 0 || len(args) == 1 && f.sweep == "" {
+		return f.describe(cmd, args, s)
+	}
+	inputs, err := readInputs(args[1:])
 	if err != nil {
 		return err
 	}
-	defer closeDoor()
-	if len(args) == 0 || len(args) == 1 && f.sweep == "" {
-		return f.describe(cmd, door, args, s)
-	}
-	request := &skidrulev1.CalculateRequest{Name: args[0]}
-	if request.Inputs, err = readInputs(args[1:]); err != nil {
-		return err
-	}
+	request := &skidrulev1.CalculateRequest{Name: args[0], Inputs: inputs}
 	if f.sweep != "" {
 		key, span, ok := strings.Cut(f.sweep, "=")
 		if !ok {
@@ -99,7 +93,7 @@ func runCalc(cmd *cobra.Command, args []string, f *calcFlags, s *surroundings) e
 		}
 		request.Sweep = &skidrulev1.CalculationSweep{Key: strings.TrimSpace(key), Span: span, Points: int32(f.points)}
 	}
-	answer, err := door.Calculate(cmd.Context(), request)
+	answer, err := askOne(cmd.Context(), &f.serverFlags, request, service.Calculate, (*skidrule.Client).Calculate)
 	if err != nil {
 		return calcError(err, f.server)
 	}
@@ -219,50 +213,16 @@ func (f *calcFlags) render(answer *skidrulev1.CalculateResponse) ([]byte, error)
 	return []byte(sweep.Text(f.system())), nil
 }
 
-// calculator runs calculations: this process, or a server.
-type calculator interface {
-	Calculations(ctx context.Context, names ...string) ([]*skidrulev1.Calculation, error)
-	Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error)
-}
-
-type localCalculator struct{}
-
-// Calculations lists the calculations of this program.
-func (localCalculator) Calculations(_ context.Context, names ...string) ([]*skidrulev1.Calculation, error) {
-	answer, err := service.ListCalculations(&skidrulev1.ListCalculationsRequest{Names: names})
-	return answer.GetCalculations(), err
-}
-
-// Calculate runs one calculation in this program.
-func (localCalculator) Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error) {
-	return service.Calculate(ctx, r)
-}
-
-func openCalculator(f *serverFlags) (calculator, func(), error) {
-	if f.server == "" {
-		return localCalculator{}, func() {}, nil
-	}
-	c, err := f.dial()
-	if err != nil {
-		return nil, nil, err
-	}
-	return c, func() { c.Close() }, nil
-}
-
-// calcError says an error of either calculator in the same words.
+// calcError says an error of this process or of a server in the same words.
 func calcError(err error, server string) error {
-	var remote *skidrule.InvalidError
-	var local *engine.RequestError
-	var missing *skidrule.NotFoundError
-	switch {
-	case errors.As(err, &local) || errors.As(err, &remote):
-		list, _, _ := violationsOf(err)
+	if list, _, ok := violationsOf(err); ok {
 		messages := make([]string, len(list))
 		for i, v := range list {
-			messages[i] = v.message
+			messages[i] = v.Message
 		}
 		return errors.New(strings.Join(messages, "\n"))
-	case server == "" || errors.As(err, &missing):
+	}
+	if server == "" || errors.As(err, new(*skidrule.NotFoundError)) {
 		return err
 	}
 	return errors.New(plainFailure(err, server))

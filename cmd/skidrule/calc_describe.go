@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"strings"
@@ -9,14 +10,20 @@ import (
 	"github.com/spf13/cobra"
 	"google.golang.org/protobuf/encoding/protojson"
 
+	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/calc"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // describe lists the calculations, or says all about one.
-func (f *calcFlags) describe(cmd *cobra.Command, door calculator, names []string, s *surroundings) error {
-	list, err := door.Calculations(cmd.Context(), names...)
+func (f *calcFlags) describe(cmd *cobra.Command, names []string, s *surroundings) error {
+	list, err := askOne(cmd.Context(), &f.serverFlags, names, func(_ context.Context, names []string) ([]*skidrulev1.Calculation, error) {
+		answer, err := service.ListCalculations(&skidrulev1.ListCalculationsRequest{Names: names})
+		return answer.GetCalculations(), err
+	}, func(c *skidrule.Client, ctx context.Context, names []string) ([]*skidrulev1.Calculation, error) {
+		return c.Calculations(ctx, names...)
+	})
 	if err != nil {
 		return calcError(err, f.server)
 	}

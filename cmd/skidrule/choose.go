@@ -82,10 +82,10 @@ func (f *chooseFlags) run(ctx context.Context, arg string, s *surroundings) erro
 	if err != nil {
 		return err
 	}
-	answer, err := f.ask(ctx, &skidrulev1.ChoosePartsRequest{
+	answer, err := askOne(ctx, &f.serverFlags, &skidrulev1.ChoosePartsRequest{
 		Design: d.file.Design, Options: d.site.options, Slots: f.slots, Measure: chooseMeasures[f.measure], Results: f.results, Accept: f.accept,
 		OwnPartsOnly: f.ownOnly, MaxChecks: f.checks,
-	})
+	}, byEngine(service.ChooseParts, (*skidrulev1.ChoosePartsResponse).GetChoices), (*skidrule.Client).Choose)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}
@@ -133,9 +133,4 @@ func chooseExit(a *skidrulev1.PartChoices, write bool) error {
 		return nil
 	}
 	return e
-}
-
-// ask chooses in this process or at a server.
-func (f *chooseFlags) ask(ctx context.Context, request *skidrulev1.ChoosePartsRequest) (*skidrulev1.PartChoices, error) {
-	return askOne(ctx, &f.serverFlags, request, service.ChooseParts, (*skidrulev1.ChoosePartsResponse).GetChoices, (*skidrule.Client).Choose)
 }

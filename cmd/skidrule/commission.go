@@ -9,8 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/skidrule/skidrule/clients/go/skidrule"
 	"github.com/skidrule/skidrule/internal/commission"
-	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -73,18 +73,14 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 		return err
 	}
 	parts := d.site.options.GetCatalogue()
-	a, closing, err := f.asker()
-	if err != nil {
-		return err
-	}
-	defer closing()
 	refused := func(err error) error {
 		return d.refuse(err, f.server, s, func(field string) string { return readingAt(field, readings) })
 	}
 	units := f.look.system()
 	out := target{path: f.output}
 	if len(readings) == 0 && f.sheet == "" {
-		card, err := a.MakeCard(ctx, &skidrulev1.MakeCardRequest{Design: d.file.Design, Catalogue: parts, CaseIds: f.cases})
+		card, err := askOne(ctx, &f.serverFlags, &skidrulev1.MakeCardRequest{Design: d.file.Design, Catalogue: parts, CaseIds: f.cases},
+			byEngine(service.MakeCard, (*skidrulev1.MakeCardResponse).GetCard), (*skidrule.Client).MakeCard)
 		if err != nil {
 			return refused(err)
 		}
@@ -100,7 +96,8 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 			return report.Card(w, card, f.style(w, s.Env))
 		})
 	}
-	diagnosis, err := a.Diagnose(ctx, &skidrulev1.DiagnoseRequest{Design: d.file.Design, Catalogue: parts, CaseId: caseID, Readings: readings})
+	diagnosis, err := askOne(ctx, &f.serverFlags, &skidrulev1.DiagnoseRequest{Design: d.file.Design, Catalogue: parts, CaseId: caseID, Readings: readings},
+		byEngine(service.Diagnose, (*skidrulev1.DiagnoseResponse).GetDiagnosis), (*skidrule.Client).Diagnose)
 	if err != nil {
 		return refused(err)
 	}
@@ -165,37 +162,4 @@ func readingAt(field string, readings []*skidrulev1.SiteReading) string {
 		return "reading of " + readings[i].GetPlace()
 	}
 	return ""
-}
-
-// commissioner makes cards and diagnoses: this process or a server.
-type commissioner interface {
-	MakeCard(ctx context.Context, r *skidrulev1.MakeCardRequest) (*skidrulev1.CommissioningCard, error)
-	Diagnose(ctx context.Context, r *skidrulev1.DiagnoseRequest) (*skidrulev1.Diagnosis, error)
-}
-
-// localCommissioner answers in this process.
-type localCommissioner struct{ engine *engine.Engine }
-
-// MakeCard makes a card with the engine of this process; errors are those of [service.MakeCard].
-func (l localCommissioner) MakeCard(ctx context.Context, r *skidrulev1.MakeCardRequest) (*skidrulev1.CommissioningCard, error) {
-	answer, err := service.MakeCard(ctx, l.engine, r)
-	return answer.GetCard(), err
-}
-
-// Diagnose reads a filled card with the engine of this process; errors are those of [service.Diagnose].
-func (l localCommissioner) Diagnose(ctx context.Context, r *skidrulev1.DiagnoseRequest) (*skidrulev1.Diagnosis, error) {
-	answer, err := service.Diagnose(ctx, l.engine, r)
-	return answer.GetDiagnosis(), err
-}
-
-func (f *commissionFlags) asker() (commissioner, func(), error) {
-	if f.server == "" {
-		e, err := engine.New()
-		return localCommissioner{e}, func() {}, err
-	}
-	c, err := f.dial()
-	if err != nil {
-		return nil, nil, err
-	}
-	return c, func() { c.Close() }, nil
 }

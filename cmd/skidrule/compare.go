@@ -14,11 +14,6 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// comparer answers comparisons: the engine in this process, or a server.
-type comparer interface {
-	Compare(ctx context.Context, r *skidrulev1.CompareDesignsRequest) (*skidrulev1.Comparison, error)
-}
-
 func newCompare(s *surroundings) *cobra.Command {
 	f := &checkFlags{}
 	cmd := &cobra.Command{
@@ -77,7 +72,7 @@ func (f *checkFlags) compare(ctx context.Context, args []string, s *surroundings
 	}
 	defer closeAsker()
 	site := inputs[1].site
-	answer, err := a.(comparer).Compare(ctx, &skidrulev1.CompareDesignsRequest{OldDesign: files[0].Design, NewDesign: files[1].Design, Options: proto.CloneOf(site.options)})
+	answer, err := a.Compare(ctx, &skidrulev1.CompareDesignsRequest{OldDesign: files[0].Design, NewDesign: files[1].Design, Options: proto.CloneOf(site.options)})
 	if err != nil {
 		return f.refusedComparison(err, inputs, files, s)
 	}
@@ -112,18 +107,18 @@ func (f *checkFlags) refusedComparison(err error, inputs []input, files []*desig
 	var problems []designfile.Problem
 	for _, v := range list {
 		i := 1
-		path, inDesign := strings.CutPrefix(v.path, "new_design.")
+		path, inDesign := strings.CutPrefix(v.Path, "new_design.")
 		if !inDesign {
-			if path, inDesign = strings.CutPrefix(v.path, "old_design."); inDesign {
+			if path, inDesign = strings.CutPrefix(v.Path, "old_design."); inDesign {
 				i = 0
 			}
 		}
-		p := designfile.Problem{File: inputs[i].name, Path: path, Message: v.message}
+		p := designfile.Problem{File: inputs[i].name, Path: path, Message: v.Message}
 		if at, ok := files[i].Positions.Find(path); ok && inDesign {
 			p.PlaceAt(at)
 		} else {
 			p.Message = path + ": " + p.Message
-			if at := inputs[1].site.place(v.path); at != "" {
+			if at := inputs[1].site.place(v.Path); at != "" {
 				p.Message += " (" + at + ")"
 			}
 		}

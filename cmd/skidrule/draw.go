@@ -104,16 +104,11 @@ func draw(ctx context.Context, arg string, f *drawFlags, s *surroundings) error 
 		return err
 	}
 	request.Design, request.Options = d.file.Design, d.site.options
-	pages, err := f.ask(ctx, request)
+	pages, err := askOne(ctx, &f.serverFlags, request, byEngine(service.DrawDesign, (*skidrulev1.DrawDesignResponse).GetPages), (*skidrule.Client).Draw)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}
 	return f.write(pages, s)
-}
-
-// ask draws in this process or at a server.
-func (f *drawFlags) ask(ctx context.Context, request *skidrulev1.DrawDesignRequest) ([]*skidrulev1.DrawingPage, error) {
-	return askOne(ctx, &f.serverFlags, request, service.DrawDesign, (*skidrulev1.DrawDesignResponse).GetPages, (*skidrule.Client).Draw)
 }
 
 // write puts each sheet into its file.

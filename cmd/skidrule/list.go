@@ -67,7 +67,8 @@ func listDesign(ctx context.Context, arg string, lists []string, f *listFlags, s
 	if err != nil {
 		return err
 	}
-	book, err := f.ask(ctx, &skidrulev1.ListDesignRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), Lists: lists, SkipSolving: f.noSolving})
+	book, err := askOne(ctx, &f.serverFlags, &skidrulev1.ListDesignRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), Lists: lists, SkipSolving: f.noSolving},
+		byEngine(service.ListDesign, (*skidrulev1.ListDesignResponse).GetBook), (*skidrule.Client).List)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}
@@ -86,9 +87,4 @@ func listDesign(ctx context.Context, arg string, lists []string, f *listFlags, s
 		}
 		return report.Schedule(w, book, style)
 	})
-}
-
-// ask lists in this process or at a server.
-func (f *listFlags) ask(ctx context.Context, request *skidrulev1.ListDesignRequest) (*skidrulev1.ScheduleBook, error) {
-	return askOne(ctx, &f.serverFlags, request, service.ListDesign, (*skidrulev1.ListDesignResponse).GetBook, (*skidrule.Client).List)
 }

@@ -121,7 +121,7 @@ func (f *newFlags) run(ctx context.Context, flags *pflag.FlagSet, s *surrounding
 		return err
 	}
 	request.Catalogue = b.catalogue
-	d, err := f.ask(ctx, request)
+	d, err := askOne(ctx, &f.serverFlags, request, byEngine(service.DraftDesign, (*skidrulev1.DraftDesignResponse).GetDraft), (*skidrule.Client).Draft)
 	if err != nil {
 		return f.refused(err)
 	}
@@ -220,11 +220,6 @@ func flagOf(path string) string {
 	return path
 }
 
-// ask drafts in this process or at a server.
-func (f *newFlags) ask(ctx context.Context, request *skidrulev1.DraftDesignRequest) (*skidrulev1.Draft, error) {
-	return askOne(ctx, &f.serverFlags, request, service.DraftDesign, (*skidrulev1.DraftDesignResponse).GetDraft, (*skidrule.Client).Draft)
-}
-
 // refused says why there is no draft, a line for each flag that is wrong.
 func (f *newFlags) refused(err error) error {
 	list, more, ok := violationsOf(err)
@@ -233,7 +228,7 @@ func (f *newFlags) refused(err error) error {
 	}
 	lines := make([]string, len(list))
 	for i, v := range list {
-		lines[i] = flagOf(v.path) + ": " + v.message
+		lines[i] = flagOf(v.Path) + ": " + v.Message
 	}
 	if more > 0 {
 		lines = append(lines, fmt.Sprintf("and %d more", more))

@@ -59,7 +59,8 @@ func planUpkeep(ctx context.Context, arg string, f *upkeepFlags, s *surroundings
 	if err != nil {
 		return err
 	}
-	plan, err := f.ask(ctx, &skidrulev1.PlanUpkeepRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), ModuleTags: f.modules})
+	plan, err := askOne(ctx, &f.serverFlags, &skidrulev1.PlanUpkeepRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), ModuleTags: f.modules},
+		byEngine(service.PlanUpkeep, (*skidrulev1.PlanUpkeepResponse).GetPlan), (*skidrule.Client).PlanUpkeep)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}
@@ -73,9 +74,4 @@ func planUpkeep(ctx context.Context, arg string, f *upkeepFlags, s *surroundings
 		}
 		return report.Upkeep(w, plan, parts, f.style(w, s.Env))
 	})
-}
-
-// ask plans in this process or at a server.
-func (f *upkeepFlags) ask(ctx context.Context, request *skidrulev1.PlanUpkeepRequest) (*skidrulev1.UpkeepPlan, error) {
-	return askOne(ctx, &f.serverFlags, request, service.PlanUpkeep, (*skidrulev1.PlanUpkeepResponse).GetPlan, (*skidrule.Client).PlanUpkeep)
 }

@@ -63,7 +63,8 @@ func solve(ctx context.Context, arg string, f *solveFlags, s *surroundings) erro
 	if err != nil {
 		return err
 	}
-	solution, err := f.ask(ctx, &skidrulev1.SolveDesignRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), CaseIds: f.cases, SkipMargins: f.noMargins})
+	solution, err := askOne(ctx, &f.serverFlags, &skidrulev1.SolveDesignRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), CaseIds: f.cases, SkipMargins: f.noMargins},
+		byEngine(service.SolveDesign, (*skidrulev1.SolveDesignResponse).GetSolution), (*skidrule.Client).Solve)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}
@@ -102,9 +103,4 @@ func (f *solveFlags) read() ([]namedPlot, error) {
 		plots = append(plots, namedPlot{name, path})
 	}
 	return plots, errors.Join(oneOf("format", f.format, "text", "json", "csv"), f.look.known())
-}
-
-// ask solves in this process or at a server.
-func (f *solveFlags) ask(ctx context.Context, request *skidrulev1.SolveDesignRequest) (*skidrulev1.Solution, error) {
-	return askOne(ctx, &f.serverFlags, request, service.SolveDesign, (*skidrulev1.SolveDesignResponse).GetSolution, (*skidrule.Client).Solve)
 }

@@ -41,7 +41,7 @@ type Answer struct {
 func (c *Client) CheckAll(ctx context.Context, requests iter.Seq[*skidrulev1.CheckDesignsRequest], each func(Answer) error) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	stream, err := c.check.CheckDesigns(ctx)
+	stream, err := skidrulev1.NewCheckServiceClient(c.conn).CheckDesigns(ctx)
 	if err != nil {
 		return explain(err)
 	}

@@ -16,8 +16,6 @@ import (
 
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/credentials/insecure"
-
-	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // MaxAnswerBytes is the longest answer that a client reads.
@@ -29,9 +27,15 @@ const retryUnavailable = `{"methodConfig": [{"name": [{}],
 
 // Client asks one server. It is safe for concurrent use.
 type Client struct {
-	conn  *grpc.ClientConn
-	check skidrulev1.CheckServiceClient
-	rules skidrulev1.RuleServiceClient
+	conn explained
+}
+
+// explained is a connection over which single calls fail with errors that say what is wrong.
+type explained struct{ *grpc.ClientConn }
+
+// Invoke makes one call.
+func (c explained) Invoke(ctx context.Context, method string, request, answer any, options ...grpc.CallOption) error {
+	return explain(c.ClientConn.Invoke(ctx, method, request, answer, options...))
 }
 
 // Dial prepares a client for a server address such as "127.0.0.1:7433". It connects with the first call. Without other
@@ -50,44 +54,7 @@ func Dial(target string, options ...grpc.DialOption) (*Client, error) {
 }
 
 // New gives a client for a connection that is there already. Close closes it.
-func New(conn *grpc.ClientConn) *Client {
-	return &Client{conn: conn, check: skidrulev1.NewCheckServiceClient(conn), rules: skidrulev1.NewRuleServiceClient(conn)}
-}
+func New(conn *grpc.ClientConn) *Client { return &Client{explained{conn}} }
 
 // Close ends the connection.
 func (c *Client) Close() error { return c.conn.Close() }
-
-// Check asks for the report about a design.
-func (c *Client) Check(ctx context.Context, request *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error) {
-	answer, err := c.check.CheckDesign(ctx, request)
-	if err != nil {
-		return nil, explain(err)
-	}
-	return answer.GetReport(), nil
-}
-
-// Rule gives one rule of the server with its examples.
-func (c *Client) Rule(ctx context.Context, id string) (*skidrulev1.Rule, error) {
-	answer, err := c.rules.GetRule(ctx, &skidrulev1.GetRuleRequest{Id: id})
-	if err != nil {
-		return nil, explain(err)
-	}
-	return answer.GetRule(), nil
-}
-
-// Rules gives all rules of the server in order of id, without their examples; of one topic where topic is not empty.
-func (c *Client) Rules(ctx context.Context, topic string) ([]*skidrulev1.Rule, error) {
-	var all []*skidrulev1.Rule
-	request := &skidrulev1.ListRulesRequest{PageSize: 1000, Topic: topic}
-	for {
-		answer, err := c.rules.ListRules(ctx, request)
-		if err != nil {
-			return nil, explain(err)
-		}
-		all = append(all, answer.GetRules()...)
-		if answer.GetNextPageToken() == "" {
-			return all, nil
-		}
-		request.PageToken = answer.GetNextPageToken()
-	}
-}

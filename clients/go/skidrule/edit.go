@@ -27,7 +27,7 @@ type Editing struct {
 // where the design cannot be checked.
 func (c *Client) Edit(ctx context.Context, design *skidrulev1.Design, options *skidrulev1.CheckOptions) (*Editing, error) {
 	ctx, cancel := context.WithCancel(ctx)
-	stream, err := c.check.EditDesign(ctx)
+	stream, err := skidrulev1.NewCheckServiceClient(c.conn).EditDesign(ctx)
 	if err != nil {
 		cancel()
 		return nil, explain(err)

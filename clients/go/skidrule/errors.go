@@ -77,7 +77,7 @@ func (e *NotFoundError) Error() string { return e.Message }
 // Unwrap gives the gRPC status.
 func (e *NotFoundError) Unwrap() error { return e.err }
 
-// explain makes an error that says what is wrong out of a gRPC status.
+// explain makes an error that says what is wrong out of a gRPC status; nil of nil.
 func explain(err error) error {
 	s, ok := status.FromError(err)
 	if !ok {
