@@ -11,7 +11,6 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
-	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"github.com/skidrule/skidrule/internal/designfile"
@@ -191,9 +190,9 @@ func constant(d quantity.Dimension, example string) string {
 // statedTerm is a datum that designs state; false for one that expressions cannot read.
 func statedTerm(f protoreflect.FieldDescriptor, prefix string) (vocable, bool) {
 	t := vocable{Name: prefix + designfile.Key(f)}
-	trait, _ := proto.GetExtension(f.Options(), skidrulev1.E_FieldTrait).(*skidrulev1.FieldTrait)
-	if trait.GetExample() != "" {
-		t.Doc = "stated as " + trait.GetExample()
+	example := designfile.Example(f)
+	if example != "" {
+		t.Doc = "stated as " + example
 	}
 	switch {
 	case f.IsMap(), f.IsList() && f.Kind() != protoreflect.StringKind:
@@ -205,17 +204,13 @@ func statedTerm(f protoreflect.FieldDescriptor, prefix string) (vocable, bool) {
 		if !ok {
 			return t, false
 		}
-		t.Type, t.Unit, t.Example = d.Name(), d.SI(), t.Name+" <= "+constant(d, trait.GetExample())
+		t.Type, t.Unit, t.Example = d.Name(), d.SI(), t.Name+" <= "+constant(d, example)
 	case f.Kind() == protoreflect.Int32Kind:
 		t.Type, t.Example = "count", t.Name+" >= 1"
 	case f.Kind() == protoreflect.BoolKind:
 		t.Type, t.Example = "truth", t.Name
 	case f.Kind() == protoreflect.EnumKind:
-		for i := range f.Enum().Values().Len() {
-			if v := f.Enum().Values().Get(i); v.Number() != 0 {
-				t.Words = append(t.Words, designfile.EnumName(v))
-			}
-		}
+		t.Words = designfile.EnumNames(f.Enum())
 		t.Type, t.Example = "text", fmt.Sprintf("%s == %q", t.Name, t.Words[0])
 	case f.Kind() == protoreflect.StringKind:
 		t.Type, t.Example = "text", t.Name+` == "word"`

@@ -118,7 +118,7 @@ func (c *checker) value(f *fieldSpec, v protoreflect.Value, m protoreflect.Messa
 		}
 	case protoreflect.EnumKind:
 		if f.field.Enum().Values().ByNumber(v.Enum()) == nil {
-			c.problem(t, fmt.Sprintf("%s has the unknown value %d", f.key, v.Enum()), "known are "+list(enumNames(f.field.Enum()), 60))
+			c.problem(t, fmt.Sprintf("%s has the unknown value %d", f.key, v.Enum()), "known are "+list(EnumNames(f.field.Enum()), 60))
 		}
 	case protoreflect.StringKind:
 		c.text(v.String(), t)

@@ -161,7 +161,7 @@ func (f *fieldSpec) wants() string {
 	case protoreflect.BoolKind:
 		return "write true or false"
 	case protoreflect.EnumKind:
-		return "known are " + list(enumNames(f.field.Enum()), 60)
+		return "known are " + list(EnumNames(f.field.Enum()), 60)
 	case protoreflect.StringKind:
 		return "write one text"
 	case protoreflect.DoubleKind, protoreflect.FloatKind:
@@ -186,7 +186,7 @@ func (w *walker) enumHint(f *fieldSpec, word string) string {
 	if w.problems.full() {
 		return ""
 	}
-	names := enumNames(f.field.Enum())
+	names := EnumNames(f.field.Enum())
 	if misspelt.Fold(word) == "unspecified" || word == "" || word == "unknown" {
 		return "leave the key out when it is not known; known are " + list(names, 60)
 	}

@@ -76,6 +76,11 @@ func FieldDimension(fd protoreflect.FieldDescriptor) (quantity.Dimension, bool) 
 	return unit, unit != 0
 }
 
+// Example spells a value of a field as a file might; empty where the schema has none.
+func Example(fd protoreflect.FieldDescriptor) string {
+	return specOf(fd.ContainingMessage()).byName[fd.Name()].example
+}
+
 // KeyedBy returns the field by which files name the items of a list; nil where they are counted.
 func KeyedBy(fd protoreflect.FieldDescriptor) protoreflect.FieldDescriptor {
 	return specOf(fd.ContainingMessage()).byName[fd.Name()].keyedBy
@@ -157,9 +162,9 @@ func (s *messageSpec) chosen(m protoreflect.Message) []*fieldSpec {
 	return set
 }
 
-// enumNames returns the spellings of the values of an enum, without the zero
+// EnumNames returns the spellings of the values of an enum, without the zero
 // value, which is spelt by leaving the key out.
-func enumNames(d protoreflect.EnumDescriptor) []string {
+func EnumNames(d protoreflect.EnumDescriptor) []string {
 	var names []string
 	for i := range d.Values().Len() {
 		if v := d.Values().Get(i); v.Number() != 0 {

@@ -5,7 +5,6 @@ import (
 	"sort"
 	"strings"
 
-	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"github.com/skidrule/skidrule/internal/designfile"
@@ -113,8 +112,8 @@ func ask(path string) string {
 		return "State " + path + "."
 	}
 	s := designfile.Comment(fd.FullName())
-	if trait, ok := proto.GetExtension(fd.Options(), skidrulev1.E_FieldTrait).(*skidrulev1.FieldTrait); ok && trait.GetExample() != "" {
-		s = strings.TrimSuffix(s, ".") + "; for example " + trait.GetExample() + "."
+	if example := designfile.Example(fd); example != "" {
+		s = strings.TrimSuffix(s, ".") + "; for example " + example + "."
 	}
 	return s
 }

@@ -8,7 +8,6 @@ import (
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
-	"google.golang.org/protobuf/proto"
 )
 
 // most is how many rows of a list are shown before the rest is only counted; the JSON report has them all.
@@ -112,9 +111,8 @@ func useText(q *skidrulev1.Question) string {
 // example spells the datum at a path as a design file might; empty where the schema has no example.
 func example(path string) string {
 	f, err := designfile.FieldAt(&skidrulev1.Design{}, path)
-	if err != nil || f.Descriptor == nil {
+	if err != nil {
 		return ""
 	}
-	trait, _ := proto.GetExtension(f.Descriptor.Options(), skidrulev1.E_FieldTrait).(*skidrulev1.FieldTrait)
-	return trait.GetExample()
+	return designfile.Example(f.Descriptor)
 }
