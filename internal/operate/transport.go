@@ -12,7 +12,7 @@ import (
 // saturated with it, a running generator turns oxygen into ozone as at its rated output, a destruct turns it back.
 func (s *solved) compositions() map[int32]fluid.Gas {
 	w := s.w
-	out := map[int32]fluid.Gas{}
+	gas := map[int32]fluid.Gas{} // at knots of water what goes along with it
 	for k := range w.knots {
 		n := &w.knots[k]
 		if n.phase != network.Gas || !n.fixed || s.exchange[k] < 0 {
@@ -22,89 +22,70 @@ func (s *solved) compositions() map[int32]fluid.Gas {
 		if n.own >= 0 && w.p.Components[n.own].Kind == plant.KindGasSupply {
 			g = w.gas
 		}
-		out[int32(k)] = g
+		gas[int32(k)] = g
 	}
-	carried := map[int32]fluid.Gas{} // by liquid knot
-	for range w.links {
-		changed := false
+	for changed := true; changed; {
+		changed = false
 		for i := range w.links {
-			l := &w.links[i]
-			switch {
-			case l.blocked || math.IsNaN(s.flow[i]):
-				continue
-			case l.suction >= 0:
-				if g, ok := out[l.suction]; ok && s.gas[i] > 0 {
-					changed = put(carried, l.to, g) || changed
-				}
-				continue
-			case l.vessel:
-				g, ok := carried[l.from]
-				if !ok || s.flow[i] <= 0 {
-					continue
-				}
-				if y, err := fluid.SaturatedWaterFraction(w.water, s.pressure[l.to]); err == nil && y < 1 {
-					if wet, err := g.WithWater(y); err == nil {
-						g = wet
-					}
-				}
-				changed = put(out, l.to, g) || changed
-				continue
+			from, to, moves := s.gasWay(i)
+			g, known := gas[from]
+			if _, done := gas[to]; moves && known && !done {
+				gas[to], changed = s.convert(i, g), true
 			}
-			from, to := l.from, l.to
-			if s.flow[i] < 0 {
-				from, to = to, from
-			}
-			if w.knots[from].phase == network.Liquid {
-				if g, ok := carried[from]; ok && s.gas[i] != 0 {
-					changed = put(carried, to, g) || changed
-				}
-				continue
-			}
-			if s.flow[i] == 0 && !l.switches {
-				continue
-			}
-			g, ok := out[from]
-			if !ok || s.flow[i] == 0 {
-				continue
-			}
-			if l.component >= 0 {
-				g = w.convert(l.component, g, math.Abs(s.flow[i]))
-			}
-			changed = put(out, to, g) || changed
-		}
-		if !changed {
-			break
 		}
 	}
-	return out
+	return gas
 }
 
-// put sets what is not set yet.
-func put(m map[int32]fluid.Gas, k int32, g fluid.Gas) bool {
-	if _, ok := m[k]; ok {
-		return false
+// gasWay tells from which knot to which gas goes along a link; false where none does.
+func (s *solved) gasWay(i int) (from, to int32, moves bool) {
+	l := &s.w.links[i]
+	from, to = l.from, l.to
+	switch {
+	case l.blocked || math.IsNaN(s.flow[i]):
+		return from, to, false
+	case l.suction >= 0:
+		return l.suction, to, s.gas[i] > 0
+	case l.vessel:
+		return from, to, s.flow[i] > 0
+	case s.flow[i] < 0:
+		from, to = to, from
 	}
-	m[k] = g
-	return true
+	if s.w.knots[from].phase == network.Liquid {
+		return from, to, s.gas[i] != 0
+	}
+	return from, to, s.flow[i] != 0
 }
 
-// convert is what a component makes of the gas.
-func (w *wiring) convert(at int32, g fluid.Gas, flow float64) fluid.Gas {
-	c := &w.p.Components[at]
+// convert is what a link that gas goes along makes of it.
+func (s *solved) convert(i int, g fluid.Gas) fluid.Gas {
+	w, l := s.w, &s.w.links[i]
+	switch {
+	case l.vessel:
+		if y, err := fluid.SaturatedWaterFraction(w.water, s.pressure[l.to]); err == nil && y < 1 {
+			if wet, err := g.WithWater(y); err == nil {
+				return wet
+			}
+		}
+		return g
+	case l.component < 0 || w.knots[l.from].phase == network.Liquid:
+		return g
+	}
+	c := &w.p.Components[l.component]
 	switch c.Kind {
 	case plant.KindOxygenConcentrator:
 		return w.gas
 	case plant.KindOzoneGenerator:
 		spec := c.Data.GetOzoneGenerator()
-		if !w.s.runs(w.p, at) || spec.RatedOutputKgPerS == nil || spec.RatedConcentrationMassFraction == nil {
+		if !w.s.runs(w.p, l.component) || spec.RatedOutputKgPerS == nil || spec.RatedConcentrationMassFraction == nil {
 			return g
 		}
 		m, err := g.MolarMass()
-		if err != nil || flow <= 0 {
+		if err != nil {
 			return g
 		}
 		// Output falls with the flow; more than the rated strength is not claimed.
-		if o, err := g.WithOzone(math.Min(*spec.RatedOutputKgPerS/(flow*m), *spec.RatedConcentrationMassFraction)); err == nil {
+		if o, err := g.WithOzone(math.Min(*spec.RatedOutputKgPerS/(math.Abs(s.flow[i])*m), *spec.RatedConcentrationMassFraction)); err == nil {
 			return o
 		}
 	case plant.KindOzoneDestruct:
