@@ -8,8 +8,6 @@ import (
 	"log/slog"
 	"os"
 	"strings"
-	"sync"
-	"time"
 )
 
 // minTokenBytes is the shortest token that a file may hold: 128 bits written in hexadecimal are 32 characters; common
@@ -24,20 +22,12 @@ var errNoToken = errors.New("no valid bearer token")
 
 // Tokens are the bearer tokens that may call: one a line of a file, with # before comments. The file is read again when it
 // changes; where it cannot be read the tokens before hold. A nil Tokens lets everybody call.
-type Tokens struct {
-	file   watched
-	mu     sync.Mutex
-	hashes [][sha256.Size]byte
-	log    *slog.Logger
-}
+type Tokens struct{ *kept[[][sha256.Size]byte] }
 
 // LoadTokens reads a file of tokens. The error names the line that is wrong, not what stands in it.
 func LoadTokens(path string, log *slog.Logger) (*Tokens, error) {
-	t := &Tokens{file: watched{paths: []string{path}}, log: log}
-	t.file.changed()
-	var err error
-	t.hashes, err = readTokens(path)
-	return t, err
+	k, err := keep("tokens", log, func() ([][sha256.Size]byte, error) { return readTokens(path) }, path)
+	return &Tokens{k}, err
 }
 
 func readTokens(path string) ([][sha256.Size]byte, error) {
@@ -64,8 +54,8 @@ func readTokens(path string) ([][sha256.Size]byte, error) {
 	return out, nil
 }
 
-// allow gives errNoToken unless the header holds a token of the file or the method needs none. It compares with every token, in a time that does not
-// depend on how much of one is right.
+// allow gives errNoToken unless the header holds a token of the file or the method needs none. It compares with every token, in a
+// time that does not depend on how much of one is right.
 func (t *Tokens) allow(method, header string) error {
 	if t == nil || open(method) {
 		return nil
@@ -82,59 +72,5 @@ func (t *Tokens) allow(method, header string) error {
 	return nil
 }
 
-func (t *Tokens) current() [][sha256.Size]byte {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if t.file.changed() {
-		hashes, err := readTokens(t.file.paths[0])
-		if err != nil {
-			t.log.Error("the tokens stay as they were", slog.String("error", err.Error()))
-		} else {
-			t.hashes = hashes
-			t.log.Info("tokens read again", slog.Int("tokens", len(hashes)))
-		}
-	}
-	return t.hashes
-}
-
 // open are the methods that need no token: whoever routes calls must be able to ask whether the server lives.
 func open(method string) bool { return strings.HasPrefix(method, "/grpc.health.v1.Health/") }
-
-// lookEvery is how often files are looked at for changes.
-const lookEvery = time.Second
-
-// watched tells when one of some files has changed. It looks when it is asked, once in lookEvery at most.
-type watched struct {
-	paths  []string
-	looked time.Time
-	stamps []stamp
-}
-
-type stamp struct {
-	modified time.Time
-	size     int64
-}
-
-// changed tells whether a file is another than at the call before that looked. It needs a lock around it.
-func (w *watched) changed() bool {
-	now := time.Now()
-	if w.stamps != nil && now.Sub(w.looked) < lookEvery {
-		return false
-	}
-	w.looked = now
-	stamps := make([]stamp, len(w.paths))
-	for i, p := range w.paths {
-		if info, err := os.Stat(p); err == nil {
-			stamps[i] = stamp{info.ModTime(), info.Size()}
-		}
-	}
-	different := w.stamps != nil
-	if different {
-		different = false
-		for i := range stamps {
-			different = different || stamps[i] != w.stamps[i]
-		}
-	}
-	w.stamps = stamps
-	return different
-}

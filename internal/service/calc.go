@@ -26,18 +26,7 @@ func (calcService) ListCalculations(_ context.Context, r *skidrulev1.ListCalcula
 
 // Calculate runs one calculation.
 func (calcService) Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error) {
-	answer, err := Calculate(ctx, r)
-	if err == nil {
-		return answer, nil
-	}
-	var unknown *calc.UnknownNameError
-	switch {
-	case errors.As(err, &unknown) && unknown.What == calculationWord, ctx.Err() != nil:
-		return nil, err
-	case errors.As(err, new(*engine.RequestError)):
-		return nil, err
-	}
-	return nil, engine.Refuse(blamed(r, err), "", "%s", err)
+	return Calculate(ctx, r)
 }
 
 // calculationWord is what the error of an unknown calculation calls it.
@@ -81,9 +70,20 @@ func ListCalculations(r *skidrulev1.ListCalculationsRequest) (*skidrulev1.ListCa
 	return answer, nil
 }
 
-// Calculate answers as the service does, in this process. Errors are those of package calc, and *engine.RequestError for
-// requests that contradict themselves.
+// Calculate answers as the service does, in this process. The error is a *calc.UnknownNameError where there is no such calculation,
+// and a *engine.RequestError where it does not run.
 func Calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error) {
+	answer, err := calculate(ctx, r)
+	var unknown *calc.UnknownNameError
+	switch {
+	case err == nil, ctx.Err() != nil, errors.As(err, &unknown) && unknown.What == calculationWord, errors.As(err, new(*engine.RequestError)):
+		return answer, err
+	}
+	return nil, engine.Refuse(blamed(r, err), "", "%s", err)
+}
+
+// calculate fails with errors of package calc as well.
+func calculate(ctx context.Context, r *skidrulev1.CalculateRequest) (*skidrulev1.CalculateResponse, error) {
 	c, err := calc.Get(r.GetName())
 	if err != nil {
 		return nil, err

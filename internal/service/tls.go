@@ -7,34 +7,19 @@ import (
 	"fmt"
 	"log/slog"
 	"os"
-	"sync"
 )
 
-// Certificates are the certificate of a server, and where ClientCA names a file, the authorities whose clients may call. The
+// Certificates are the certificate of a server, and where a file names them, the authorities whose clients may call. The
 // files are read again when they change; where the new ones do not fit together the ones before hold.
-type Certificates struct {
-	Certificate, Key, ClientCA string
-
-	mu     sync.Mutex
-	files  watched
-	config *tls.Config
-	log    *slog.Logger
-}
+type Certificates struct{ *kept[*tls.Config] }
 
 // LoadCertificates reads the files. clientCA may be empty: then clients need no certificate.
 func LoadCertificates(certificate, key, clientCA string, log *slog.Logger) (*Certificates, error) {
 	if certificate == "" || key == "" {
 		return nil, errors.New("encryption needs a certificate and its key")
 	}
-	c := &Certificates{Certificate: certificate, Key: key, ClientCA: clientCA, log: log}
-	c.files.paths = []string{certificate, key}
-	if clientCA != "" {
-		c.files.paths = append(c.files.paths, clientCA)
-	}
-	c.files.changed()
-	var err error
-	c.config, err = c.read()
-	return c, err
+	k, err := keep("certificates", log, func() (*tls.Config, error) { return readCertificates(certificate, key, clientCA) }, certificate, key, clientCA)
+	return &Certificates{k}, err
 }
 
 // Config is for listeners. Each handshake takes the files as they are then.
@@ -47,37 +32,22 @@ func (c *Certificates) Config() *tls.Config {
 	}
 }
 
-func (c *Certificates) current() *tls.Config {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.files.changed() {
-		config, err := c.read()
-		if err != nil {
-			c.log.Error("the certificates stay as they were", slog.String("error", err.Error()))
-		} else {
-			c.config = config
-			c.log.Info("certificates read again")
-		}
-	}
-	return c.config
-}
-
-func (c *Certificates) read() (*tls.Config, error) {
-	pair, err := tls.LoadX509KeyPair(c.Certificate, c.Key)
+func readCertificates(certificate, key, clientCA string) (*tls.Config, error) {
+	pair, err := tls.LoadX509KeyPair(certificate, key)
 	if err != nil {
-		return nil, fmt.Errorf("certificate %s with key %s: %w", c.Certificate, c.Key, err)
+		return nil, fmt.Errorf("certificate %s with key %s: %w", certificate, key, err)
 	}
 	config := &tls.Config{MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}, Certificates: []tls.Certificate{pair}}
-	if c.ClientCA == "" {
+	if clientCA == "" {
 		return config, nil
 	}
-	data, err := os.ReadFile(c.ClientCA)
+	data, err := os.ReadFile(clientCA)
 	if err != nil {
 		return nil, err
 	}
 	config.ClientCAs = x509.NewCertPool()
 	if !config.ClientCAs.AppendCertsFromPEM(data) {
-		return nil, fmt.Errorf("%s holds no certificate", c.ClientCA)
+		return nil, fmt.Errorf("%s holds no certificate", clientCA)
 	}
 	config.ClientAuth = tls.RequireAndVerifyClientCert
 	return config, nil
