@@ -149,21 +149,12 @@ func (f *checkFlags) options() *skidrulev1.CheckOptions {
 func (f *checkFlags) report(ctx context.Context, outcomes []outcome, gate report.Gate, out []target, asked []*skidrulev1.Rule, s *surroundings) error {
 	var answers []report.Answer
 	var bad []report.Unusable
-	code := exitPassed
 	for _, o := range outcomes {
 		if o.unusable != nil {
 			bad = append(bad, *o.unusable)
 			continue
 		}
 		answers = append(answers, *o.answer)
-		switch gate.Judge(o.answer.Report).Decision {
-		case report.Broken:
-			code = exitFindings
-		case report.Incomplete:
-			if code == exitPassed {
-				code = exitIncomplete
-			}
-		}
 	}
 	for _, t := range out {
 		err := t.send(s.Out, func(w io.Writer) error {
@@ -192,8 +183,16 @@ func (f *checkFlags) report(ctx context.Context, outcomes []outcome, gate report
 	if len(bad) > 0 {
 		return &exitError{code: exitUnusable}
 	}
-	if code != exitPassed {
-		return &exitError{code: code}
+	return exitOf(gate.Worst(answers))
+}
+
+// exitOf is the exit code of a decision as an error.
+func exitOf(d report.Decision) error {
+	switch d {
+	case report.Broken:
+		return &exitError{code: exitFindings}
+	case report.Incomplete:
+		return &exitError{code: exitIncomplete}
 	}
 	return nil
 }

@@ -92,7 +92,7 @@ func (f *chooseFlags) run(ctx context.Context, arg string, s *surroundings) erro
 	if f.write != "-" {
 		err = target{path: f.output}.send(s.Out, func(w io.Writer) error {
 			if f.format == "json" {
-				return report.ChoicesJSON(w, answer)
+				return report.MessageJSON(w, answer)
 			}
 			return report.Choices(w, answer, f.style(w, s.Env))
 		})

@@ -87,7 +87,7 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 		return out.send(s.Out, func(w io.Writer) error {
 			switch f.format {
 			case "json":
-				return report.CardJSON(w, card)
+				return report.MessageJSON(w, card)
 			case "markdown":
 				return report.CardMarkdown(w, card, units)
 			case "html":
@@ -104,7 +104,7 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 	return out.send(s.Out, func(w io.Writer) error {
 		switch f.format {
 		case "json":
-			return report.DiagnosisJSON(w, diagnosis)
+			return report.MessageJSON(w, diagnosis)
 		case "markdown":
 			return report.DiagnosisMarkdown(w, diagnosis, units)
 		case "html":

@@ -89,13 +89,7 @@ func (f *checkFlags) compare(ctx context.Context, args []string, s *surroundings
 	if err != nil {
 		return err
 	}
-	switch gate.JudgeComparison(answer).Decision {
-	case report.Broken:
-		return &exitError{code: exitFindings}
-	case report.Incomplete:
-		return &exitError{code: exitIncomplete}
-	}
-	return nil
+	return exitOf(gate.JudgeComparison(answer).Decision)
 }
 
 // refusedComparison places what is wrong in the files that the comparison was asked of.

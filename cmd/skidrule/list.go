@@ -79,7 +79,7 @@ func listDesign(ctx context.Context, arg string, lists []string, f *listFlags, s
 		style := f.style(w, s.Env)
 		switch f.format {
 		case "json":
-			return report.ScheduleJSON(w, book)
+			return report.MessageJSON(w, book)
 		case "csv":
 			return report.ScheduleCSV(w, book.GetSchedules()[0], style.Units)
 		case "xlsx":

@@ -242,7 +242,7 @@ func (f *newFlags) write(d *skidrulev1.Draft, s *surroundings) error {
 	send := func(w io.Writer) error {
 		switch f.format {
 		case "json":
-			return report.DraftJSON(w, d)
+			return report.MessageJSON(w, d)
 		case "text":
 			return text(w)
 		}

@@ -70,7 +70,7 @@ func planUpkeep(ctx context.Context, arg string, f *upkeepFlags, s *surroundings
 	}
 	return target{path: f.output}.send(s.Out, func(w io.Writer) error {
 		if f.format == "json" {
-			return report.UpkeepJSON(w, plan)
+			return report.MessageJSON(w, plan)
 		}
 		return report.Upkeep(w, plan, parts, f.style(w, s.Env))
 	})

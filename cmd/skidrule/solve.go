@@ -81,7 +81,7 @@ func solve(ctx context.Context, arg string, f *solveFlags, s *surroundings) erro
 	return target{path: f.output}.send(s.Out, func(w io.Writer) error {
 		switch f.format {
 		case "json":
-			return report.SolutionJSON(w, solution)
+			return report.MessageJSON(w, solution)
 		case "csv":
 			return report.SolutionCSV(w, solution)
 		}

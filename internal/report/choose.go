@@ -19,9 +19,6 @@ const (
 	mostNamed      = 5 // data in the example of --accept
 )
 
-// ChoicesJSON writes choices as JSON, numbers in SI units, fields as in the interface. The same answer gives the same bytes.
-func ChoicesJSON(w io.Writer, a *skidrulev1.PartChoices) error { return wireJSON(w, a) }
-
 // Choices writes choices as text.
 func Choices(w io.Writer, a *skidrulev1.PartChoices, style Style) error {
 	p := newPage(w, style)
@@ -36,11 +33,7 @@ func Choices(w io.Writer, a *skidrulev1.PartChoices, style Style) error {
 	}
 	p.standingFindings(a)
 	p.choiceSearch(a)
-	p.blank()
-	p.line(p.ink(bold, "Cautions"))
-	for _, c := range a.GetCautions() {
-		p.hung("  ", "- ", plain, c, plain)
-	}
+	p.list("Cautions", a.GetCautions())
 	return p.err
 }
 
@@ -87,10 +80,7 @@ func (p *page) choice(a *skidrulev1.PartChoices, c *skidrulev1.PartChoice) {
 	if len(c.GetMargins()) > 0 {
 		p.line("   Nearest to turning:")
 	}
-	for n, m := range c.GetMargins() {
-		if n == mostNear {
-			break
-		}
+	for _, m := range c.GetMargins()[:min(len(c.GetMargins()), mostNear)] {
 		p.hung("     ", "- ", plain, fmt.Sprintf("%s of %s: %s %s, limit %s, %.1f %% away", m.GetRuleId(), m.GetSubject(), m.GetLabel(),
 			measure(m.GetValue(), m.GetDimension(), p.style.Units), measure(m.GetLimit(), m.GetDimension(), p.style.Units), 100*math.Abs(m.GetRatio())), plain)
 	}

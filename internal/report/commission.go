@@ -3,7 +3,6 @@ package report
 import (
 	"cmp"
 	"fmt"
-	"io"
 	"math"
 	"strings"
 
@@ -17,12 +16,6 @@ const mostPointers = 5
 // mostCauses is the number of causes that are shown beside the leading ones; JSON holds all.
 const mostCauses = 5
 
-// CardJSON writes a card as JSON, numbers in SI units, fields as in the interface. The same card gives the same bytes.
-func CardJSON(w io.Writer, c *skidrulev1.CommissioningCard) error { return wireJSON(w, c) }
-
-// DiagnosisJSON writes a diagnosis as JSON, numbers in SI units, fields as in the interface. The same diagnosis gives the same bytes.
-func DiagnosisJSON(w io.Writer, d *skidrulev1.Diagnosis) error { return wireJSON(w, d) }
-
 // sheetRow is an expected reading in words.
 type sheetRow struct {
 	Tag, Title, Shows, Best, Ends, Range, Span string
@@ -32,16 +25,11 @@ type sheetRow struct {
 
 // sheetRowOf puts an expected reading into words.
 func sheetRowOf(r *skidrulev1.ExpectedReading, units quantity.System) sheetRow {
-	say := func(x *float64) string {
-		if x == nil {
-			return ""
-		}
-		return measure(*x, r.GetDimension(), units)
-	}
+	say := func(x *float64) string { return orElse("", x, r.GetDimension(), units) }
 	out := sheetRow{Tag: r.GetTag(), Title: r.GetTitle(), Shows: r.GetShows(), Best: say(r.Best)}
 	switch {
 	case r.Low != nil && r.High != nil:
-		out.Ends = ranged(&skidrulev1.SolvedRange{Low: r.GetLow(), High: r.GetHigh()}, r.GetDimension(), units)
+		out.Ends = span(r.GetLow(), r.GetHigh(), r.GetDimension(), units)
 	case r.Low != nil:
 		out.Ends = "at least " + say(r.Low)
 	case r.High != nil:
@@ -54,7 +42,7 @@ func sheetRowOf(r *skidrulev1.ExpectedReading, units quantity.System) sheetRow {
 	case r.GetNoInstrument():
 		out.Range = "no instrument"
 	case r.RangeLow != nil && r.RangeHigh != nil:
-		out.Range = ranged(&skidrulev1.SolvedRange{Low: r.GetRangeLow(), High: r.GetRangeHigh()}, r.GetDimension(), units)
+		out.Range = span(r.GetRangeLow(), r.GetRangeHigh(), r.GetDimension(), units)
 	case r.SetPoint != nil:
 		out.Range = "acts at " + say(r.SetPoint)
 	}
@@ -97,7 +85,7 @@ func judgedRowOf(r *skidrulev1.JudgedReading, units quantity.System) judgedRow {
 		Read: measure(r.GetValue(), r.GetDimension(), units) + " ± " + measure(r.GetUncertainty(), differenceOf(r.GetDimension()), units)}
 	if r.Best != nil {
 		out.Best = measure(r.GetBest(), r.GetDimension(), units)
-		out.Ends = ranged(&skidrulev1.SolvedRange{Low: r.GetLow(), High: r.GetHigh()}, r.GetDimension(), units)
+		out.Ends = span(r.GetLow(), r.GetHigh(), r.GetDimension(), units)
 	}
 	if r.DeviationRatio != nil {
 		out.Away = fmt.Sprintf("%+.1f u", r.GetDeviationRatio())
@@ -182,7 +170,24 @@ func drawnText(g *skidrulev1.DrawnGas, units quantity.System) string {
 		return g.GetInjector() + " draws: " + g.GetUnknownBecause() + expected
 	}
 	return fmt.Sprintf("%s draws %s, %s (twice the standard uncertainty of %s)%s", g.GetInjector(), measure(g.GetBestMolPerS(), "gas_flow", units),
-		ranged(&skidrulev1.SolvedRange{Low: g.GetLowMolPerS(), High: g.GetHighMolPerS()}, "gas_flow", units), measure(g.GetStandardUncertaintyMolPerS(), "gas_flow", units), expected)
+		span(g.GetLowMolPerS(), g.GetHighMolPerS(), "gas_flow", units), measure(g.GetStandardUncertaintyMolPerS(), "gas_flow", units), expected)
+}
+
+// headed are lines below a heading.
+type headed struct {
+	Head  string
+	Lines []string
+}
+
+// listsOf are the lists at the end of a diagnosis, in words; those without lines say nothing.
+func listsOf(d *skidrulev1.Diagnosis, units quantity.System) []headed {
+	return []headed{
+		{"No instrument of the design tells these apart", alikeGroups(d)},
+		{"Would not show in these readings, however large", d.GetUnseen()},
+		{"Not tried", d.GetUntried()},
+		{"To read next, first what stands there already", each(d.GetFurther(), func(f *skidrulev1.FurtherReading) string { return furtherText(f, units) })},
+		{"How causes are ranked", d.GetBasis()},
+	}
 }
 
 // furtherText says what a further reading would tell.

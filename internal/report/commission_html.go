@@ -23,7 +23,7 @@ type commissionView struct {
 	Style                   template.CSS
 	Cautions                []string
 	Tables                  []tableView
-	Lists                   []listView
+	Lists                   []headed
 }
 
 type tableView struct {
@@ -40,35 +40,22 @@ type rowView struct {
 	Marked bool
 }
 
-type listView struct {
-	Head  string
-	Lines []string
-}
-
 func (v *commissionView) list(head string, lines []string) {
 	if len(lines) == 0 {
 		return
 	}
-	v.Lists = append(v.Lists, listView{clean(head), cleaned(lines)})
-}
-
-func cleaned(list []string) []string {
-	out := make([]string, len(list))
-	for i := range list {
-		out[i] = clean(list[i])
-	}
-	return out
+	v.Lists = append(v.Lists, headed{clean(head), each(lines, clean)})
 }
 
 // CardHTML writes a card as a page to print: a sheet for each case, with blanks. It needs nothing else and runs no script.
 func CardHTML(w io.Writer, c *skidrulev1.CommissioningCard, units quantity.System) error {
-	v := &commissionView{Title: "Expected readings: " + clean(cardName(c.GetDesignName(), c.GetDesignRevision())), Style: template.CSS(commissionStyle), Cautions: cleaned(c.GetCautions())}
+	v := &commissionView{Title: "Expected readings: " + clean(cardName(c.GetDesignName(), c.GetDesignRevision())), Style: template.CSS(commissionStyle), Cautions: each(c.GetCautions(), clean)}
 	for _, one := range c.GetCases() {
 		t := tableView{Head: clean("Case " + one.GetId() + ": " + one.GetTitle()), Excluded: clean(one.GetExcludedBecause()), Sheet: one.GetExcludedBecause() == "",
 			Columns: []string{"Tag", "Shows", "Expected", "Low to high", "Range", "In span", "Read", "Initials"}}
 		for _, r := range one.GetReadings() {
 			s := sheetRowOf(r, units)
-			row := rowView{Cells: cleaned([]string{s.Tag, s.Shows, s.Best, s.Ends, s.Range, s.Span, "", ""}), Span: 7, Notes: cleaned(s.Notes)}
+			row := rowView{Cells: each([]string{s.Tag, s.Shows, s.Best, s.Ends, s.Range, s.Span, "", ""}, clean), Span: 7, Notes: each(s.Notes, clean)}
 			if s.Below != "" {
 				row.Notes = append(row.Notes, clean("Below: "+s.Below))
 			}
@@ -86,11 +73,11 @@ func CardHTML(w io.Writer, c *skidrulev1.CommissioningCard, units quantity.Syste
 // DiagnosisHTML writes a diagnosis as a page to print.
 func DiagnosisHTML(w io.Writer, d *skidrulev1.Diagnosis, units quantity.System) error {
 	v := &commissionView{Title: "Readings of " + clean(cardName(d.GetDesignName(), d.GetDesignRevision())) + ", case " + clean(d.GetCaseId()), Style: template.CSS(commissionStyle),
-		Cautions: cleaned(d.GetCautions()), Summary: clean(d.GetSummary()), Verdict: capital(verdictWords[d.GetVerdict()])}
+		Cautions: each(d.GetCautions(), clean), Summary: clean(d.GetSummary()), Verdict: capital(verdictWords[d.GetVerdict()])}
 	read := tableView{Head: "Readings", Columns: []string{"Reading", "Shows", "Read", "Expected", "Low to high", "Away"}}
 	for _, r := range d.GetReadings() {
 		s := judgedRowOf(r, units)
-		row := rowView{Cells: cleaned([]string{s.Place, s.Shows, s.Read, s.Best, s.Ends, s.Away}), Span: 5, Notes: []string{clean("± " + s.Source)}}
+		row := rowView{Cells: each([]string{s.Place, s.Shows, s.Read, s.Best, s.Ends, s.Away}, clean), Span: 5, Notes: []string{clean("± " + s.Source)}}
 		if s.Note != "" {
 			row.Notes = append(row.Notes, clean(s.Note))
 		}
@@ -101,7 +88,7 @@ func DiagnosisHTML(w io.Writer, d *skidrulev1.Diagnosis, units quantity.System) 
 		causes := tableView{Head: "Causes; those in bold explain the readings within the tolerance", Columns: []string{"Cause", "Best size", "Sizes that fit", "Chi-square (dof)", "Chance", "Score", "Weight", "Gas drawn"}}
 		list, _ := causeRows(d, units)
 		for _, c := range list {
-			row := rowView{Cells: cleaned([]string{c.Title, c.Size, c.Range, c.Misfit, c.Chance, c.Score, c.Weight, c.Gas}), Marked: c.Leads, Span: 7}
+			row := rowView{Cells: each([]string{c.Title, c.Size, c.Range, c.Misfit, c.Chance, c.Score, c.Weight, c.Gas}, clean), Marked: c.Leads, Span: 7}
 			if c.Note != "" {
 				row.Notes = []string{clean(c.Note)}
 			}
@@ -113,14 +100,8 @@ func DiagnosisHTML(w io.Writer, d *skidrulev1.Diagnosis, units quantity.System) 
 		lines := append([]string{drawnText(g, units)}, g.GetSteps()...)
 		v.list("Gas drawn by "+g.GetInjector(), lines)
 	}
-	v.list("No instrument of the design tells these apart", alikeGroups(d))
-	v.list("Would not show in these readings, however large", d.GetUnseen())
-	v.list("Not tried", d.GetUntried())
-	var further []string
-	for _, f := range d.GetFurther() {
-		further = append(further, furtherText(f, units))
+	for _, l := range listsOf(d, units) {
+		v.list(l.Head, l.Lines)
 	}
-	v.list("To read next, first what stands there already", further)
-	v.list("How causes are ranked", d.GetBasis())
 	return commissionTemplate.Execute(w, v)
 }

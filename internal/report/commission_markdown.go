@@ -86,15 +86,9 @@ func DiagnosisMarkdown(w io.Writer, d *skidrulev1.Diagnosis, units quantity.Syst
 			fmt.Fprintf(&b, "\nand %d more that are ruled out\n", more)
 		}
 	}
-	markdownList(&b, "No instrument of the design tells these apart", alikeGroups(d))
-	markdownList(&b, "Would not show in these readings, however large", d.GetUnseen())
-	markdownList(&b, "Not tried", d.GetUntried())
-	var further []string
-	for _, f := range d.GetFurther() {
-		further = append(further, furtherText(f, units))
+	for _, l := range listsOf(d, units) {
+		markdownList(&b, l.Head, l.Lines)
 	}
-	markdownList(&b, "To read next, first what stands there already", further)
-	markdownList(&b, "How causes are ranked", d.GetBasis())
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -40,7 +40,7 @@ func TestCard(t *testing.T) {
 	require.NoError(t, report.Card(&text, c, report.Style{}))
 	require.NoError(t, report.CardMarkdown(&marked, c, quantity.Metric))
 	require.NoError(t, report.CardHTML(&page, c, quantity.Metric))
-	require.NoError(t, report.CardJSON(&raw, c))
+	require.NoError(t, report.MessageJSON(&raw, c))
 	for name, out := range map[string]string{"text": text.String(), "markdown": marked.String(), "html": page.String()} {
 		assert.Less(t, strings.Index(out, "Never rely on smell."), strings.Index(out, "PI-1"), name)
 		for _, want := range []string{"3.5 bar(g)", "3.4 to 3.6 bar(g)", "57 to 60 %", "unknown, because lines.W-2.length is not stated", "at least 0.2 mg/L", "acts at -50 mbar(g)", "a; b; c; d; e; and 2 more", "throat fouled", "The plant has no blower."} {
@@ -56,7 +56,7 @@ func TestCard(t *testing.T) {
 	assert.Equal(t, 1, strings.Count(page.String(), "<section class=\"sheet\">"), "a case that cannot occur has no sheet")
 	assert.True(t, json.Valid(raw.Bytes()))
 	var again bytes.Buffer
-	require.NoError(t, report.CardJSON(&again, c))
+	require.NoError(t, report.MessageJSON(&again, c))
 	assert.Equal(t, raw.String(), again.String())
 	var us bytes.Buffer
 	require.NoError(t, report.Card(&us, c, report.Style{Units: quantity.US}))
@@ -96,7 +96,7 @@ func TestDiagnosis(t *testing.T) {
 	require.NoError(t, report.Diagnosis(&text, d, report.Style{}))
 	require.NoError(t, report.DiagnosisMarkdown(&marked, d, quantity.Metric))
 	require.NoError(t, report.DiagnosisHTML(&page, d, quantity.Metric))
-	require.NoError(t, report.DiagnosisJSON(&raw, d))
+	require.NoError(t, report.MessageJSON(&raw, d))
 	assert.True(t, json.Valid(raw.Bytes()))
 	for name, out := range map[string]string{"text": text.String(), "markdown": marked.String(), "html": page.String()} {
 		plain := strings.NewReplacer("\\", "", "&#43;", "+", "&#34;", `"`).Replace(out)

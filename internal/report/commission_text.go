@@ -49,18 +49,6 @@ func Card(w io.Writer, c *skidrulev1.CommissioningCard, style Style) error {
 	return p.err
 }
 
-// list writes a heading with lines below it.
-func (p *page) list(head string, lines []string) {
-	if len(lines) == 0 {
-		return
-	}
-	p.blank()
-	p.line(p.ink(bold, head))
-	for _, l := range lines {
-		p.wrapped("  ", "- ", plain, l)
-	}
-}
-
 // Diagnosis writes a diagnosis as text.
 func Diagnosis(w io.Writer, d *skidrulev1.Diagnosis, style Style) error {
 	p := newPage(w, style)
@@ -102,14 +90,8 @@ func Diagnosis(w io.Writer, d *skidrulev1.Diagnosis, style Style) error {
 			p.line(fmt.Sprintf("  and %d more that are ruled out; --format json lists them", more))
 		}
 	}
-	p.list("No instrument of the design tells these apart", alikeGroups(d))
-	p.list("Would not show in these readings, however large", d.GetUnseen())
-	p.list("Not tried", d.GetUntried())
-	var further []string
-	for _, f := range d.GetFurther() {
-		further = append(further, furtherText(f, p.style.Units))
+	for _, l := range listsOf(d, p.style.Units) {
+		p.list(l.Head, l.Lines)
 	}
-	p.list("To read next, first what stands there already", further)
-	p.list("How causes are ranked", d.GetBasis())
 	return p.err
 }

@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 
-	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -18,64 +17,6 @@ import (
 type Compared struct {
 	Old, New   Answer
 	Comparison *skidrulev1.Comparison
-}
-
-// ComparisonVerdict is what the gate says of a comparison: only what is new counts.
-type ComparisonVerdict struct {
-	Decision Decision
-	// Findings counts new ones at or above the threshold that no waiver or baseline covers.
-	Findings int
-	// Failures counts rules that went wrong in the later revision.
-	Failures int
-	// Unverified counts outcomes of severity error that could be verified, or were not there, in the earlier revision.
-	Unverified int
-}
-
-// JudgeComparison decides about a comparison.
-func (g Gate) JudgeComparison(c *skidrulev1.Comparison) ComparisonVerdict {
-	v := ComparisonVerdict{Failures: len(c.GetFailures())}
-	for _, f := range c.GetNewFindings() {
-		if f := f.GetFinding(); f.GetSeverity() <= g.Threshold && f.GetWaiver() == nil && !f.GetInBaseline() {
-			v.Findings++
-		}
-	}
-	for _, o := range c.GetNewlyUnverified() {
-		if o.GetSeverity() == skidrulev1.Severity_SEVERITY_ERROR {
-			v.Unverified++
-		}
-	}
-	switch {
-	case v.Findings > 0:
-		v.Decision = Broken
-	case v.Failures+v.Unverified > 0 && !g.AllowUnverified:
-		v.Decision = Incomplete
-	}
-	return v
-}
-
-// comparisonWords says the verdict in one sentence.
-func (g Gate) comparisonWords(v ComparisonVerdict) string {
-	var open []string
-	if v.Unverified > 0 {
-		open = append(open, count(v.Unverified, "outcome", "outcomes")+" of severity error can no longer be verified")
-	}
-	if v.Failures > 0 {
-		open = append(open, count(v.Failures, "rule", "rules")+" went wrong")
-	}
-	rest := strings.Join(open, " and ")
-	switch {
-	case v.Findings > 0:
-		text := fmt.Sprintf("not passed: %s of severity %s", count(v.Findings, "new finding", "new findings"), g.thresholdWords())
-		if rest != "" {
-			text += "; besides, " + rest
-		}
-		return text
-	case v.Decision == Incomplete:
-		return "incomplete: " + rest + "; --allow-unverified accepts that"
-	case rest != "":
-		return "passed because --allow-unverified accepts it: " + rest
-	}
-	return "passed: no new finding of severity " + g.thresholdWords()
 }
 
 // CompareText writes a comparison for reading: new findings in full, the others in one line each.
@@ -97,20 +38,14 @@ func CompareText(w io.Writer, c *Compared, gate Gate, style Style) error {
 	p.gone(c)
 	p.unchanged(c)
 	p.newlyUnverified(m)
-	if len(m.GetFailures()) > 0 {
-		p.blank()
-		p.line(p.ink(bold, "Rules that went wrong, so that they say nothing:"))
-		for _, f := range m.GetFailures() {
-			p.wrapped("  ", c.New.place(f.GetSubject())+": ", faint, f.GetRuleId()+" of "+thing(f.GetSubject())+": "+f.GetMessage())
-		}
-	}
+	p.failures(&c.New, m.GetFailures())
 	p.blank()
 	p.paragraph("Before:", plain, coverageText(m.GetOldDesign().GetCoverage()), plain)
 	p.paragraph("Now:", plain, coverageText(m.GetNewDesign().GetCoverage()), plain)
-	p.cautions([]Answer{{Report: &skidrulev1.Report{Cautions: m.GetCautions()}}})
+	p.cautions(m.GetCautions())
 	p.blank()
 	v := gate.JudgeComparison(m)
-	p.paragraph(c.New.File+":", plain, gate.comparisonWords(v), [...]ink{green, yellow, red}[v.Decision])
+	p.paragraph(c.New.File+":", plain, gate.comparisonWords(v), v.Decision.ink())
 	return p.err
 }
 
@@ -128,7 +63,7 @@ func otherText(f *skidrulev1.ComparedFinding) string {
 	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE:
 		return "the rule did not apply"
 	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE:
-		return "it could not be verified, for want of " + strings.Join(things(f.GetOtherMissing()), ", ")
+		return "it could not be verified, for want of " + things(f.GetOtherMissing())
 	}
 	return "the rule went wrong"
 }
@@ -143,7 +78,7 @@ func goneText(f *skidrulev1.ComparedFinding) string {
 	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE:
 		return "the rule does not apply any more"
 	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE:
-		return "not mended but no longer verifiable, for want of " + strings.Join(things(f.GetOtherMissing()), ", ")
+		return "not mended but no longer verifiable, for want of " + things(f.GetOtherMissing())
 	}
 	return "not mended: the rule went wrong"
 }
@@ -165,13 +100,7 @@ func (p *page) unchanged(c *Compared) {
 			p.blank()
 			p.line(p.ink(bold, "Unchanged:"))
 		}
-		state := ""
-		if f.GetWaiver() != nil {
-			state = " (waived)"
-		} else if f.GetInBaseline() {
-			state = " (in the baseline)"
-		}
-		p.wrapped("  ", c.New.place(f.GetSubject())+": ", faint, severityWord(f.GetSeverity())+" "+f.GetRuleId()+" of "+thing(f.GetSubject())+state+": "+f.GetMessage())
+		p.wrapped("  ", c.New.place(f.GetSubject())+": ", faint, severityWord(f.GetSeverity())+" "+f.GetRuleId()+" of "+thing(f.GetSubject())+covered(f)+": "+f.GetMessage())
 	}
 }
 
@@ -190,7 +119,7 @@ func (p *page) newlyUnverified(m *skidrulev1.Comparison) {
 	for _, o := range list {
 		p.hung("  ", severityWord(o.severity)+" ", severityInk(o.severity), o.rule+": "+strings.Join(o.things, ", "), plain)
 	}
-	p.wrapped("  ", "not stated: ", faint, strings.Join(things(slices.Compact(missing)), ", "))
+	p.wrapped("  ", "not stated: ", faint, things(slices.Compact(missing)))
 }
 
 // jsonComparison is the file that CompareJSON writes.
@@ -212,7 +141,7 @@ func CompareJSON(w io.Writer, c *Compared, gate Gate) error {
 		all.Findings = append(all.Findings, f.GetFinding())
 	}
 	shorten(all)
-	raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(short)
+	raw, err := wire(short)
 	if err != nil {
 		return err
 	}

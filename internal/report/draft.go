@@ -8,19 +8,12 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// DraftJSON writes a draft as JSON, numbers in SI units, fields as in the interface. The same draft gives the same bytes.
-func DraftJSON(w io.Writer, d *skidrulev1.Draft) error { return wireJSON(w, d) }
-
 // Draft says what a draft is and what it still asks for: its shape with the reasons, its sizes, the picked parts, the questions by
 // element, and the cautions of the trade.
 func Draft(w io.Writer, d *skidrulev1.Draft, style Style) error {
 	p := newPage(w, style)
 	p.line(p.ink(bold, clean(d.GetDesign().GetName())), fmt.Sprintf(": %d components, %d lines", len(d.GetDesign().GetComponents()), len(d.GetDesign().GetLines())))
-	p.blank()
-	p.line(p.ink(bold, "Why it has this shape"))
-	for _, r := range d.GetReasons() {
-		p.wrapped("  ", "- ", plain, r)
-	}
+	p.list("Why it has this shape", d.GetReasons())
 	p.blank()
 	p.line(p.ink(bold, "Sizes"))
 	rows := [][]string{{"", "Value", "Range", "Source"}}
@@ -47,11 +40,7 @@ func Draft(w io.Writer, d *skidrulev1.Draft, style Style) error {
 		p.blank()
 		p.wrapped("", "", plain, coverageText(c))
 	}
-	p.blank()
-	p.line(p.ink(bold, "Cautions:"))
-	for _, c := range d.GetCautions() {
-		p.wrapped("  ", "- ", plain, c)
-	}
+	p.cautions(d.GetCautions())
 	return p.err
 }
 
@@ -81,7 +70,7 @@ func (p *page) draftQuestions(d *skidrulev1.Draft) {
 		if of != element {
 			end()
 			element = of
-			p.line("  ", p.ink(bold, strings.TrimPrefix(strings.TrimPrefix(of, "components."), "lines.")))
+			p.line("  ", p.ink(bold, thing(of)))
 		}
 		if q.GetWanted() == "" {
 			rest = append(rest, key)

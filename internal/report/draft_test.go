@@ -45,7 +45,7 @@ func TestDraft(t *testing.T) {
 	}
 	assert.NotContains(t, text, "\x1b", "text of others does not paint")
 	out.Reset()
-	require.NoError(t, report.DraftJSON(&out, d))
+	require.NoError(t, report.MessageJSON(&out, d))
 	assert.True(t, json.Valid(out.Bytes()))
 	assert.Contains(t, out.String(), `"wanted": "at least 5 bar(g)"`)
 }

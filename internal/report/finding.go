@@ -18,15 +18,12 @@ func severityInk(s skidrulev1.Severity) ink {
 
 // findings writes every finding; those that are only consequences of another stand behind it.
 func (p *page) findings(a *Answer) {
-	under := map[string][]*skidrulev1.Finding{}
-	known := map[string]bool{}
-	for _, f := range a.Report.GetFindings() {
-		known[f.GetFingerprint()] = true
-	}
+	primaries := primaries(a.Report)
+	under := map[*skidrulev1.Finding][]*skidrulev1.Finding{}
 	var roots []*skidrulev1.Finding
-	for _, f := range a.Report.GetFindings() {
-		if f.GetConsequenceOf() != "" && known[f.GetConsequenceOf()] {
-			under[f.GetConsequenceOf()] = append(under[f.GetConsequenceOf()], f)
+	for i, f := range a.Report.GetFindings() {
+		if primary := primaries[i]; primary != nil {
+			under[primary] = append(under[primary], f)
 		} else {
 			roots = append(roots, f)
 		}
@@ -42,7 +39,7 @@ func (p *page) findings(a *Answer) {
 		p.blank()
 		p.finding(a, f, primary, !told[f.GetRuleId()])
 		told[f.GetRuleId()] = true
-		for _, g := range under[f.GetFingerprint()] {
+		for _, g := range under[f] {
 			write(g, f)
 		}
 	}
@@ -53,6 +50,16 @@ func (p *page) findings(a *Answer) {
 	for _, f := range a.Report.GetFindings() {
 		write(f, nil)
 	}
+}
+
+// primaries are, for each finding of a report, the one that it is only a consequence of; nil where it stands for itself.
+func primaries(r *skidrulev1.Report) []*skidrulev1.Finding {
+	known := map[string]*skidrulev1.Finding{}
+	for _, f := range r.GetFindings() {
+		known[f.GetFingerprint()] = f
+	}
+	delete(known, "") // findings of nothing
+	return each(r.GetFindings(), func(f *skidrulev1.Finding) *skidrulev1.Finding { return known[f.GetConsequenceOf()] })
 }
 
 // finding writes one finding: where and what in GNU form, then the evidence. What holds for the rule as such is told with
@@ -76,10 +83,10 @@ func (p *page) finding(a *Answer, f, primary *skidrulev1.Finding, first bool) {
 	p.way(f.GetPath())
 	p.evidence(f.GetEvidence())
 	if len(f.GetRelated()) > 0 {
-		p.wrapped(indent, "takes part: ", faint, strings.Join(things(f.GetRelated()), ", "))
+		p.wrapped(indent, "takes part: ", faint, things(f.GetRelated()))
 	}
 	if len(f.GetAssumed()) > 0 {
-		p.wrapped(indent, "rests on assumed: ", faint, strings.Join(things(f.GetAssumed()), ", "))
+		p.wrapped(indent, "rests on assumed: ", faint, things(f.GetAssumed()))
 	}
 	if first {
 		p.wrapped(indent, "to mend: ", faint, f.GetMend())
@@ -90,7 +97,7 @@ func (p *page) finding(a *Answer, f, primary *skidrulev1.Finding, first bool) {
 		p.line(indent, p.ink(faint, "to mend and source: as above for this rule"))
 	}
 	if w := f.GetWaiver(); w != nil {
-		p.wrapped(indent, "waived: ", faint, w.GetReason()+", accepted by "+w.GetAcceptedBy()+", until "+w.GetExpires())
+		p.wrapped(indent, "waived: ", faint, waiverText(w))
 	}
 	if f.GetInBaseline() {
 		p.line(indent, "known: it stands in the baseline")
@@ -102,56 +109,45 @@ func (p *page) evidence(list []*skidrulev1.Evidence) {
 	if len(list) == 0 {
 		return
 	}
+	numbers := numbers(list, p.style.Units)
 	what, value := 0, 0
-	for _, e := range list {
-		what, value = max(what, width(clean(e.GetLabel()))), max(value, width(clean(measured(e, p.style.Units))))
+	for _, n := range numbers {
+		what, value = max(what, width(n.Label)), max(value, width(n.Measured))
 	}
 	p.line("    numbers:")
-	rows := make([]string, len(list))
+	rows := make([]string, len(numbers))
 	fits := true
-	for i, e := range list {
-		rows[i] = "      " + pad(clean(e.GetLabel()), what) + "  " + pad(clean(measured(e, p.style.Units)), value)
-		if l := limit(e, p.style.Units); l != "" {
-			rows[i] += "  limit " + clean(l)
+	for i, n := range numbers {
+		row := "      " + pad(n.Label, what) + "  " + pad(n.Measured, value)
+		if n.Limit != "" {
+			row += "  limit " + n.Limit
 		}
-		fits = fits && width(strings.TrimRight(rows[i], " ")) <= p.style.Width
+		rows[i] = strings.TrimRight(row, " ")
+		fits = fits && width(rows[i]) <= p.style.Width
 	}
-	for i, e := range list {
+	for i, n := range numbers {
 		if fits {
-			p.line(strings.TrimRight(rows[i], " "))
-			continue
+			p.line(rows[i])
+		} else {
+			p.wrapped("      ", n.Label+": ", plain, n.text())
 		}
-		text := measured(e, p.style.Units)
-		if l := limit(e, p.style.Units); l != "" {
-			text += ", limit " + l
-		}
-		p.wrapped("      ", clean(e.GetLabel())+": ", plain, text)
 	}
 }
 
-func things(paths []string) []string {
-	out := make([]string, len(paths))
-	for i, s := range paths {
-		out[i] = thing(s)
-	}
-	return out
-}
+// things names the subjects of a list.
+func things(paths []string) string { return strings.Join(each(paths, thing), ", ") }
 
 // casesText lists cases by name; empty where the rule does not depend on cases.
 func casesText(r *skidrulev1.Report, ids []string) string {
 	if len(ids) == 0 {
 		return ""
 	}
-	asked := 0
+	if len(ids) > 1 && len(ids) == askedCases(r) {
+		return "every one that was asked about"
+	}
 	titles := map[string]string{}
 	for _, c := range r.GetCases() {
-		if c.GetExcludedBecause() == "" {
-			asked++
-		}
 		titles[c.GetId()] = c.GetTitle()
-	}
-	if len(ids) == asked && asked > 1 {
-		return "every one that was asked about"
 	}
 	out := make([]string, len(ids))
 	for i, id := range ids {

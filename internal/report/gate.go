@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strings"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -32,7 +33,10 @@ func (d Decision) String() string {
 	return [...]string{"passed", "incomplete", "broken"}[d]
 }
 
-// Verdict is what the gate says of a report, with its reasons.
+// ink is what a decision is painted with.
+func (d Decision) ink() ink { return [...]ink{green, yellow, red}[d] }
+
+// Verdict is what the gate says of a report or a comparison, with its reasons.
 type Verdict struct {
 	Decision Decision
 	// Findings counts those at or above the threshold that no waiver or baseline covers.
@@ -52,10 +56,50 @@ func (g Gate) Judge(r *skidrulev1.Report) Verdict {
 	c := r.GetCoverage()
 	v := Verdict{Failures: len(r.GetFailures()), Unverified: int(c.GetErrorNotVerifiable()), Nothing: c.GetMet()+c.GetBroken() == 0}
 	for _, f := range r.GetFindings() {
-		if f.GetSeverity() <= g.Threshold && f.GetWaiver() == nil && !f.GetInBaseline() {
-			v.Findings++
+		v.count(g, f)
+	}
+	return v.decided(g)
+}
+
+// judgeAll decides about the reports of answers; worst is the worst decision.
+func (g Gate) judgeAll(answers []Answer) (list []Verdict, worst Decision) {
+	for i := range answers {
+		v := g.Judge(answers[i].Report)
+		list, worst = append(list, v), max(worst, v.Decision)
+	}
+	return list, worst
+}
+
+// Worst is the worst decision about the reports of answers; Passed where there is none.
+func (g Gate) Worst(answers []Answer) Decision {
+	_, worst := g.judgeAll(answers)
+	return worst
+}
+
+// JudgeComparison decides about a comparison: only what is new counts, and outcomes that the earlier revision could verify or did
+// not have.
+func (g Gate) JudgeComparison(c *skidrulev1.Comparison) Verdict {
+	v := Verdict{Failures: len(c.GetFailures())}
+	for _, f := range c.GetNewFindings() {
+		v.count(g, f.GetFinding())
+	}
+	for _, o := range c.GetNewlyUnverified() {
+		if o.GetSeverity() == skidrulev1.Severity_SEVERITY_ERROR {
+			v.Unverified++
 		}
 	}
+	return v.decided(g)
+}
+
+// count counts a finding that stands against the gate.
+func (v *Verdict) count(g Gate, f *skidrulev1.Finding) {
+	if f.GetSeverity() <= g.Threshold && f.GetWaiver() == nil && !f.GetInBaseline() {
+		v.Findings++
+	}
+}
+
+// decided draws the decision from what was counted.
+func (v Verdict) decided(g Gate) Verdict {
 	open := v.Failures+v.Unverified > 0
 	switch {
 	case v.Findings > 0:
@@ -67,21 +111,24 @@ func (g Gate) Judge(r *skidrulev1.Report) Verdict {
 	return v
 }
 
-// Words says the verdict in one sentence.
-func (g Gate) Words(v Verdict) string {
-	open := ""
+// Words says the verdict about a report in one sentence.
+func (g Gate) Words(v Verdict) string { return g.words(v, "", "could not") }
+
+// comparisonWords says the verdict about a comparison in one sentence.
+func (g Gate) comparisonWords(v Verdict) string { return g.words(v, "new ", "can no longer") }
+
+func (g Gate) words(v Verdict, fresh, couldNot string) string {
+	var parts []string
 	if v.Unverified > 0 {
-		open = fmt.Sprintf("%s of severity error could not be verified", count(v.Unverified, "outcome", "outcomes"))
+		parts = append(parts, count(v.Unverified, "outcome", "outcomes")+" of severity error "+couldNot+" be verified")
 	}
 	if v.Failures > 0 {
-		if open != "" {
-			open += " and "
-		}
-		open += count(v.Failures, "rule", "rules") + " went wrong"
+		parts = append(parts, count(v.Failures, "rule", "rules")+" went wrong")
 	}
+	open := strings.Join(parts, " and ")
 	switch {
 	case v.Decision == Broken:
-		s := fmt.Sprintf("not passed: %s of severity %s", count(v.Findings, "finding", "findings"), g.thresholdWords())
+		s := fmt.Sprintf("not passed: %s of severity %s", count(v.Findings, fresh+"finding", fresh+"findings"), g.thresholdWords())
 		if open != "" {
 			s += "; besides, " + open
 		}
@@ -93,7 +140,7 @@ func (g Gate) Words(v Verdict) string {
 	case v.Allowed:
 		return "passed because --allow-unverified accepts it: " + open
 	}
-	return "passed: no finding of severity " + g.thresholdWords()
+	return "passed: no " + fresh + "finding of severity " + g.thresholdWords()
 }
 
 func (g Gate) thresholdWords() string {
@@ -102,11 +149,4 @@ func (g Gate) thresholdWords() string {
 		word += " or worse"
 	}
 	return word
-}
-
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

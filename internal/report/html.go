@@ -58,7 +58,9 @@ func HTML(ctx context.Context, w io.Writer, answers []HTMLAnswer, unusable []Unu
 	for _, r := range o.Rules {
 		b.rules[r.GetId()] = r
 	}
+	plainAnswers := make([]Answer, len(answers))
 	for i := range answers {
+		plainAnswers[i] = answers[i].Answer
 		d, err := b.design(ctx, &answers[i], i+1)
 		if err != nil {
 			return err
@@ -69,14 +71,10 @@ func HTML(ctx context.Context, w io.Writer, answers []HTMLAnswer, unusable []Unu
 		}
 	}
 	for _, u := range unusable {
-		bad := htmlUnusable{File: clean(u.File), More: u.More}
-		for _, p := range u.Problems {
-			bad.Problems = append(bad.Problems, ProblemLine(p))
-		}
-		v.Unusable = append(v.Unusable, bad)
+		v.Unusable = append(v.Unusable, htmlUnusable{clean(u.File), each(u.Problems, ProblemLine), u.More})
 	}
 	v.Rules = b.ruleTexts()
-	v.Cautions = htmlCautions(answers)
+	v.Cautions = each(cautions(plainAnswers), clean)
 	v.Title = "Review of " + htmlTitle(answers)
 	return htmlTemplate.Execute(w, v)
 }
@@ -102,19 +100,4 @@ func designName(r *skidrulev1.Report) string {
 		return "a " + nameless
 	}
 	return clean(r.GetDesignName())
-}
-
-// htmlCautions are those of all answers, each once.
-func htmlCautions(answers []HTMLAnswer) []string {
-	var all []string
-	seen := map[string]bool{}
-	for i := range answers {
-		for _, c := range answers[i].Report.GetCautions() {
-			if !seen[c] {
-				seen[c] = true
-				all = append(all, clean(c))
-			}
-		}
-	}
-	return all
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -38,12 +39,9 @@ func (b *htmlBuilder) design(ctx context.Context, a *HTMLAnswer, number int) (ht
 	for _, m := range marks {
 		numbers[m.Tag] = m.Number
 	}
-	byPrint := map[string]*skidrulev1.Finding{}
-	for _, f := range r.GetFindings() {
-		byPrint[f.GetFingerprint()] = f
-	}
+	primaries := primaries(r)
 	for i, f := range r.GetFindings() {
-		d.Findings = append(d.Findings, b.finding(a, f, byPrint[f.GetConsequenceOf()], d.ID+"-f"+strconv.Itoa(i+1), numbers[drawing.TagOf(f.GetSubject())]))
+		d.Findings = append(d.Findings, b.finding(a, f, primaries[i], d.ID+"-f"+strconv.Itoa(i+1), numbers[drawing.TagOf(f.GetSubject())]))
 	}
 	if len(d.Findings) > 0 {
 		d.Highlighted = d.Findings[0].Tag + ": " + d.Findings[0].Head
@@ -52,10 +50,10 @@ func (b *htmlBuilder) design(ctx context.Context, a *HTMLAnswer, number int) (ht
 		d.Failures = append(d.Failures, htmlRow{clean(f.GetRuleId()), clean(thing(f.GetSubject()) + ": " + f.GetMessage()), a.lineColumn(f.GetSubject())})
 	}
 	for _, o := range openRules(r) {
-		d.Open = append(d.Open, htmlOpen{severityWord(o.severity), clean(o.rule), b.tell(o.rule), b.title(o.rule), cleanAll(o.things)})
+		d.Open = append(d.Open, htmlOpen{severityWord(o.severity), clean(o.rule), b.tell(o.rule), b.title(o.rule), each(o.things, clean)})
 	}
 	if l := shortList(r); len(l.Data) > 0 {
-		d.State = clean(capital(l.text()) + ": " + strings.Join(things(l.Data), ", ") + ".")
+		d.State = clean(capital(l.naming()) + ".")
 	}
 	for _, q := range r.GetQuestions() {
 		d.Questions = append(d.Questions, htmlQuestion{a.lineColumn(q.GetPath()), clean(thing(q.GetPath())), clean(example(q.GetPath())), useText(q)})
@@ -68,20 +66,10 @@ func (b *htmlBuilder) design(ctx context.Context, a *HTMLAnswer, number int) (ht
 
 // rest fills in assumptions and cases.
 func (b *htmlBuilder) rest(a *HTMLAnswer, d *htmlDesign) {
+	places := a.assumptionPlaces()
 	for _, u := range a.Report.GetAssumptions() {
-		text := end(u.Low, u.GetDimension(), b.options.Units) + " to " + end(u.High, u.GetDimension(), b.options.Units)
-		if u.Low != nil && u.High != nil && u.GetLow() == u.GetHigh() {
-			text = end(u.Low, u.GetDimension(), b.options.Units)
-		}
-		if u.GetReason() != "" {
-			text += ", because: " + u.GetReason()
-		}
-		if u.GetAssumedBy() != "" {
-			text += " (" + u.GetAssumedBy() + ")"
-		}
-		text += "; " + count(int(u.GetOutcomes()), "outcome rests", "outcomes rest") + " on it"
-		place, _ := a.assumptionAt(u.GetPath())
-		d.Assumed = append(d.Assumed, htmlRow{clean(thing(u.GetPath())), clean(text), place})
+		text := strings.TrimPrefix(assumedText(u, b.options.Units), "from ")
+		d.Assumed = append(d.Assumed, htmlRow{clean(thing(u.GetPath())), clean(text), places[u.GetPath()]})
 	}
 	for _, c := range a.Report.GetCases() {
 		if c.GetExcludedBecause() != "" {
@@ -139,46 +127,27 @@ func (b *htmlBuilder) finding(a *HTMLAnswer, f, primary *skidrulev1.Finding, id 
 		ID: id, Severity: severityWord(f.GetSeverity()), Rule: clean(f.GetRuleId()), RuleID: b.tell(f.GetRuleId()), Tag: clean(thing(f.GetSubject())),
 		Place: a.place(f.GetSubject()), Number: number, Head: head, More: more, Title: clean(f.GetTitle()), Hazard: hazardText(f.GetHazard()),
 		Cases: clean(casesText(a.Report, f.GetCaseIds())), Why: clean(f.GetWhy()), Mend: clean(f.GetMend()),
-		Related: clean(strings.Join(things(f.GetRelated()), ", ")), Assumed: clean(strings.Join(things(f.GetAssumed()), ", ")), Known: f.GetInBaseline(),
+		Related: clean(things(f.GetRelated())), Assumed: clean(things(f.GetAssumed())), Known: f.GetInBaseline(),
+		Numbers: numbers(f.GetEvidence(), b.options.Units), Sources: each(each(f.GetSources(), sourceText), clean), Way: each(legs(f.GetPath()), htmlLeg),
 	}
 	if primary != nil {
 		v.Consequence = clean(primary.GetRuleId() + " of " + thing(primary.GetSubject()))
 	}
-	for _, e := range f.GetEvidence() {
-		v.Numbers = append(v.Numbers, htmlNumber{clean(e.GetLabel()), clean(measured(e, b.options.Units)), clean(limit(e, b.options.Units))})
-	}
-	for _, s := range f.GetSources() {
-		v.Sources = append(v.Sources, clean(sourceText(s)))
-	}
 	if w := f.GetWaiver(); w != nil {
-		v.Waiver = clean(w.GetReason() + ", accepted by " + w.GetAcceptedBy() + ", until " + w.GetExpires())
+		v.Waiver = clean(waiverText(w))
 	}
-	v.Way = htmlWay(f.GetPath())
 	p := drawing.PathOf(f)
 	v.Components, v.Lines = jsonList(p.Components), jsonList(p.Lines)
 	return v
 }
 
-// htmlWay is the way of a finding, a component a row with the lines that lead to it.
-func htmlWay(steps []*skidrulev1.PathStep) []htmlStep {
-	var way []htmlStep
-	var lines []string
-	for _, s := range steps {
-		if strings.HasPrefix(s.GetElement(), "lines.") {
-			lines = append(lines, clean(s.GetTag()))
-			continue
-		}
-		role := spoken(s.GetRole())
-		if s.GetRole() == skidrulev1.StepRole_STEP_ROLE_PASSES {
-			role = ""
-		}
-		way = append(way, htmlStep{strings.Join(lines, ", "), clean(s.GetTag()), kindWords(s), role, clean(s.GetNote()), word(s.GetRole())})
-		lines = nil
+// htmlLeg is a row of a way.
+func htmlLeg(l leg) htmlStep {
+	role := spoken(l.step.GetRole())
+	if l.step.GetRole() == skidrulev1.StepRole_STEP_ROLE_PASSES {
+		role = ""
 	}
-	if len(lines) > 0 {
-		way = append(way, htmlStep{Lines: strings.Join(lines, ", ")})
-	}
-	return way
+	return htmlStep{l.lines, clean(l.step.GetTag()), kindWords(l.step), role, clean(l.step.GetNote()), word(l.step.GetRole())}
 }
 
 func jsonList(list []string) string {
@@ -193,23 +162,9 @@ func jsonList(list []string) string {
 	return string(raw)
 }
 
-func cleanAll(list []string) []string {
-	out := make([]string, len(list))
-	for i, s := range list {
-		out[i] = clean(s)
-	}
-	return out
-}
-
 // counts is the summary in numbers.
 func counts(r *skidrulev1.Report) []htmlCount {
-	var n [4]int
-	for _, f := range r.GetFindings() {
-		if s := int(f.GetSeverity()); s < len(n) {
-			n[s]++
-		}
-	}
-	c := r.GetCoverage()
+	n, c := severities(r.GetFindings()), r.GetCoverage()
 	word := func(n int, one, many string) string {
 		return strings.TrimPrefix(count(n, one, many), strconv.Itoa(n)+" ")
 	}
@@ -270,13 +225,8 @@ func (b *htmlBuilder) topics(r *skidrulev1.Report) []htmlTopic {
 			k.Failed++
 		}
 	}
-	var ids []string
-	for id := range asked {
-		ids = append(ids, id)
-	}
-	slices.Sort(ids)
 	var list []htmlTopic
-	for _, id := range ids {
+	for _, id := range slices.Sorted(maps.Keys(asked)) {
 		name, _, _ := strings.Cut(id, "/")
 		if len(list) == 0 || list[len(list)-1].Name != clean(name) {
 			list = append(list, htmlTopic{Name: clean(name)})

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -33,23 +34,15 @@ func (b *htmlBuilder) title(id string) string { return clean(b.rules[id].GetTitl
 
 // ruleTexts are the texts of the rules that the page names, in order of id.
 func (b *htmlBuilder) ruleTexts() []htmlRule {
-	var ids []string
-	for id := range b.told {
-		ids = append(ids, id)
-	}
-	slices.Sort(ids)
 	var list []htmlRule
-	for _, id := range ids {
+	for _, id := range slices.Sorted(maps.Keys(b.told)) {
 		r := b.rules[id]
 		v := htmlRule{
 			ID: ruleAnchor(id), Rule: clean(id), Title: clean(r.GetTitle()), Severity: severityWord(r.GetSeverity()), Hazard: hazardText(r.GetHazard()),
-			Asked: clean(askedOf(r)), Why: clean(r.GetWhy()), Mend: clean(r.GetMend()), Applies: clean(r.GetAppliesWhen()), Condition: clean(r.GetCondition()), Pack: clean(r.GetPack()),
+			Asked: clean(askedOf(r)), Why: clean(r.GetWhy()), Mend: clean(r.GetMend()), Applies: clean(r.GetAppliesWhen()), Condition: clean(r.GetCondition()), Pack: clean(r.GetPack()), Sources: each(each(r.GetSources(), sourceText), clean),
 		}
 		for _, q := range r.GetParameters() {
 			v.Parameters = append(v.Parameters, htmlParameter{clean(q.GetName()), clean(q.GetValue()), clean(q.GetDescription()), clean(q.GetSource())})
-		}
-		for _, s := range r.GetSources() {
-			v.Sources = append(v.Sources, clean(sourceText(s)))
 		}
 		list = append(list, v)
 	}

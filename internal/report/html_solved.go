@@ -16,21 +16,20 @@ func (b *htmlBuilder) solved(a *HTMLAnswer, d *htmlDesign) {
 		}
 		d.Solved = append(d.Solved, htmlCase{d.ID + "-case" + strconv.Itoa(i+1), clean(c.GetId()), clean(c.GetTitle()), b.caseLines(c)})
 	}
-	pressure := func(x *float64) string { return end(x, "pressure_gauge", b.options.Units) }
-	known := func(text, id string) (string, string) {
-		if text == "not stated" {
+	known := func(x *float64, dimension, id string) (value, in string) {
+		if x == nil {
 			return "unknown", "–"
 		}
-		return text, clean(id)
+		return measure(*x, dimension, b.options.Units), clean(id)
 	}
 	for _, e := range a.Solution.GetExtremes() {
 		if e.HighestPressurePaGauge == nil && e.LowestPressurePaGauge == nil {
 			continue
 		}
 		v := htmlExtreme{Port: clean(e.GetPort())}
-		v.High, v.HighCase = known(pressure(e.HighestPressurePaGauge), e.GetHighestPressureCase())
-		v.Low, v.LowCase = known(pressure(e.LowestPressurePaGauge), e.GetLowestPressureCase())
-		v.Hot, v.HotCase = known(end(e.HighestTemperatureK, "temperature", b.options.Units), e.GetHighestTemperatureCase())
+		v.High, v.HighCase = known(e.HighestPressurePaGauge, "pressure_gauge", e.GetHighestPressureCase())
+		v.Low, v.LowCase = known(e.LowestPressurePaGauge, "pressure_gauge", e.GetLowestPressureCase())
+		v.Hot, v.HotCase = known(e.HighestTemperatureK, "temperature", e.GetHighestTemperatureCase())
 		d.Extremes = append(d.Extremes, v)
 	}
 }

@@ -68,7 +68,7 @@ type htmlFinding struct {
 	Title, Hazard, Cases, Why, Mend        string
 	Consequence                            string
 	Way                                    []htmlStep
-	Numbers                                []htmlNumber
+	Numbers                                []number
 	Related, Assumed                       string
 	Sources                                []string
 	Waiver                                 string
@@ -78,8 +78,6 @@ type htmlFinding struct {
 }
 
 type htmlStep struct{ Lines, Tag, Kind, Role, Note, Class string }
-
-type htmlNumber struct{ Label, Value, Limit string }
 
 // htmlRow is a name with a text.
 type htmlRow struct{ Name, Text, Place string }

@@ -72,20 +72,18 @@ type jsonPlace struct {
 	EndColumn int `json:"end_column"`
 }
 
-// JSON writes answers for programs. Each report is the JSON of the Report message, with its fields spelt
-// as in the schema; positions give the place of every
-// element path that it names, and state is the short list of data to state. Lines and columns from 1, columns in code points. Numbers have six significant digits.
-// The same answers give the same bytes. The gate's decision is `unusable` where a file could not be checked.
+// JSON writes answers for programs. Each report is the JSON of the Report message, with its fields spelt as in the schema; positions
+// give the place of every element path that it names, and state is the short list of data to state. Lines and columns count from 1,
+// columns in code points. Numbers have six significant digits. The same answers give the same bytes. The gate's decision is `unusable`
+// where a file could not be checked.
 func JSON(w io.Writer, answers []Answer, unusable []Unusable, gate Gate) error {
 	file := jsonFile{Version: JSONVersion, Answers: []jsonAnswer{}, Unusable: []jsonUnusable{}}
-	worst := Passed
+	verdicts, worst := gate.judgeAll(answers)
 	for i := range answers {
-		a := &answers[i]
-		v := gate.Judge(a.Report)
-		worst = max(worst, v.Decision)
+		a, v := &answers[i], verdicts[i]
 		short := proto.CloneOf(a.Report)
 		shorten(short)
-		raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(short)
+		raw, err := wire(short)
 		if err != nil {
 			return err
 		}
@@ -110,13 +108,19 @@ func stateOf(r *skidrulev1.Report) jsonState {
 	return s
 }
 
-// wireJSON writes a message as it goes over the wire: fields by their names in the interface, numbers in SI units.
-func wireJSON(w io.Writer, m proto.Message) error {
-	raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(m)
+// MessageJSON writes an answer as it goes over the wire: fields by their names in the interface, numbers in SI units. The same answer
+// gives the same bytes. The error is the writer's.
+func MessageJSON(w io.Writer, m proto.Message) error {
+	raw, err := wire(m)
 	if err != nil {
 		return err
 	}
-	return writeJSON(w, json.RawMessage(raw))
+	return writeJSON(w, raw)
+}
+
+// wire is a message in JSON, its fields spelt as in the schema.
+func wire(m proto.Message) (json.RawMessage, error) {
+	return protojson.MarshalOptions{UseProtoNames: true}.Marshal(m)
 }
 
 // writeJSON writes a value with our own spacing: that of protojson differs between builds on purpose.

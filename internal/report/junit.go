@@ -121,15 +121,15 @@ func (j *junitWriter) answer(a *Answer) {
 	}
 	for _, f := range a.Report.GetFailures() {
 		j.trouble(&s, junitCase{Class: class(f.GetRuleId()), Name: clean(a.File + ": " + thing(f.GetSubject()))},
-			"rule went wrong", f.GetMessage(), a.place(f.GetSubject())+": "+clean(f.GetRuleId())+" went wrong: "+clean(f.GetMessage()))
+			"rule went wrong", f.GetMessage(), a.place(f.GetSubject())+": "+clean(f.GetRuleId()+" went wrong: "+f.GetMessage()))
 	}
 	for _, o := range openRules(a.Report) {
 		if o.severity != skidrulev1.Severity_SEVERITY_ERROR {
 			continue
 		}
-		message := "not verifiable of " + strings.Join(o.things, ", ")
-		j.trouble(&s, junitCase{Class: class(o.rule), Name: clean(a.File + ": data is missing")}, "not verifiable", message,
-			clean(a.File)+": "+clean(o.rule)+" cannot be verified of "+clean(strings.Join(o.things, ", ")))
+		things := strings.Join(o.things, ", ")
+		j.trouble(&s, junitCase{Class: class(o.rule), Name: clean(a.File + ": data is missing")}, "not verifiable", "not verifiable of "+things,
+			clean(a.File+": "+o.rule+" cannot be verified of "+things))
 	}
 	v := j.gate.Judge(a.Report)
 	if v.Nothing {
@@ -139,12 +139,9 @@ func (j *junitWriter) answer(a *Answer) {
 	}
 	out = append(out, j.gate.Words(v), coverageText(a.Report.GetCoverage()))
 	if l := shortList(a.Report); len(l.Data) > 0 {
-		out = append(out, clean(stateText(a.Report)))
+		out = append(out, clean(l.naming()))
 	}
-	for _, c := range a.Report.GetCautions() {
-		out = append(out, clean(c))
-	}
-	s.Out = strings.Join(out, "\n")
+	s.Out = strings.Join(append(out, each(a.Report.GetCautions(), clean)...), "\n")
 	j.suites = append(j.suites, s)
 }
 
@@ -160,10 +157,7 @@ func (j *junitWriter) trouble(s *junitSuite, c junitCase, kind, message, text st
 
 func (j *junitWriter) unusable(u *Unusable) {
 	s := junitSuite{Name: clean(u.File), Time: "0"}
-	var lines []string
-	for _, p := range u.Problems {
-		lines = append(lines, ProblemLine(p))
-	}
+	lines := each(u.Problems, ProblemLine)
 	if u.More > 0 {
 		lines = append(lines, fmt.Sprintf("and %d more", u.More))
 	}
@@ -177,7 +171,7 @@ func (j *junitWriter) unusable(u *Unusable) {
 
 // findingText is a finding in plain lines: the place in GNU form, then the way, the numbers and the mending.
 func findingText(a *Answer, f *skidrulev1.Finding) string {
-	lines := []string{a.place(f.GetSubject()) + ": " + severityWord(f.GetSeverity()) + " " + clean(f.GetRuleId()) + ": " + clean(f.GetMessage())}
+	lines := []string{a.place(f.GetSubject()) + ": " + severityWord(f.GetSeverity()) + " " + clean(f.GetRuleId()+": "+f.GetMessage())}
 	if len(f.GetPath()) > 0 {
 		var tags []string
 		for _, p := range f.GetPath() {
@@ -192,12 +186,8 @@ func findingText(a *Answer, f *skidrulev1.Finding) string {
 		}
 		lines = append(lines, "way: "+strings.Join(tags, " > "))
 	}
-	for _, e := range f.GetEvidence() {
-		text := clean(e.GetLabel()) + ": " + clean(measured(e, quantity.Metric))
-		if l := limit(e, quantity.Metric); l != "" {
-			text += ", limit " + clean(l)
-		}
-		lines = append(lines, text)
+	for _, n := range numbers(f.GetEvidence(), quantity.Metric) {
+		lines = append(lines, n.Label+": "+n.text())
 	}
 	if f.GetMend() != "" {
 		lines = append(lines, "to mend: "+clean(f.GetMend()))

@@ -20,17 +20,18 @@ const markdownMost = 60000
 // cannot make links, mentions, tags or headings of its own.
 func Markdown(w io.Writer, answers []Answer, unusable []Unusable, gate Gate, units quantity.System) error {
 	m := &markdown{units: units}
-	m.summary(answers, unusable, gate)
+	verdicts, worst := gate.judgeAll(answers)
+	m.summary(answers, verdicts, worst, unusable)
 	for i := range unusable {
 		m.unusable(&unusable[i])
 	}
 	for i := range answers {
-		m.answer(&answers[i], gate)
+		m.answer(&answers[i], gate.Words(verdicts[i]))
 	}
 	if m.left > 0 {
 		m.out.WriteString("\n" + count(m.left, "section is", "sections are") + " left out for length; `skidrule check` shows everything.\n")
 	}
-	m.cautions(answers)
+	m.cautions(cautions(answers))
 	_, err := w.Write(m.out.Bytes())
 	return err
 }
@@ -51,11 +52,10 @@ func (m *markdown) section(piece string) bool {
 	return true
 }
 
-func (m *markdown) summary(answers []Answer, unusable []Unusable, gate Gate) {
-	worst, errors, warnings, notes, open := Passed, 0, 0, 0, 0
+func (m *markdown) summary(answers []Answer, verdicts []Verdict, worst Decision, unusable []Unusable) {
+	errors, warnings, notes, open := 0, 0, 0, 0
 	for i := range answers {
-		worst = max(worst, gate.Judge(answers[i].Report).Decision)
-		e, w, n := severities(answers[i].Report)
+		e, w, n := uncovered(answers[i].Report)
 		errors, warnings, notes = errors+e, warnings+w, notes+n
 		open += int(answers[i].Report.GetCoverage().GetNotVerifiable())
 	}
@@ -71,15 +71,15 @@ func (m *markdown) summary(answers []Answer, unusable []Unusable, gate Gate) {
 	m.out.WriteString("\n| design | verdict | errors | warnings | notes | met | broken | not verifiable | failed | not applicable |\n| --- | --- | --: | --: | --: | --: | --: | --: | --: | --: |\n")
 	for i := range answers {
 		a := &answers[i]
-		e, w, n := severities(a.Report)
+		e, w, n := uncovered(a.Report)
 		c := a.Report.GetCoverage()
-		m.section(fmt.Sprintf("| %s | %s | %d | %d | %d | %d | %d | %d | %d | %d |\n", code(a.File), gate.Judge(a.Report).Decision, e, w, n,
+		m.section(fmt.Sprintf("| %s | %s | %d | %d | %d | %d | %d | %d | %d | %d |\n", code(a.File), verdicts[i].Decision, e, w, n,
 			c.GetMet(), c.GetBroken(), c.GetNotVerifiable(), c.GetFailed(), c.GetNotApplicable()))
 	}
 }
 
-// severities counts findings that no waiver and no baseline covers.
-func severities(r *skidrulev1.Report) (errors, warnings, notes int) {
+// uncovered counts findings that no waiver and no baseline covers.
+func uncovered(r *skidrulev1.Report) (errors, warnings, notes int) {
 	for _, f := range r.GetFindings() {
 		switch {
 		case f.GetWaiver() != nil || f.GetInBaseline():
@@ -106,15 +106,16 @@ func (m *markdown) unusable(u *Unusable) {
 	m.section(b.String())
 }
 
-func (m *markdown) answer(a *Answer, gate Gate) {
+func (m *markdown) answer(a *Answer, verdict string) {
 	r := a.Report
 	title := revised(inMarkdown(r.GetDesignName()), inMarkdown(r.GetDesignRevision()))
 	if title == "" {
 		title = code(a.File)
 	}
-	m.section(fmt.Sprintf("\n### %s\n\n%s.\n", title, inMarkdown(capital(gate.Words(gate.Judge(r))))))
-	for _, f := range r.GetFindings() {
-		m.section(m.finding(a, f))
+	m.section(fmt.Sprintf("\n### %s\n\n%s.\n", title, inMarkdown(capital(verdict))))
+	primaries := primaries(r)
+	for i, f := range r.GetFindings() {
+		m.section(m.finding(a, f, primaries[i]))
 	}
 	if len(r.GetFailures()) > 0 {
 		var b strings.Builder
@@ -129,17 +130,11 @@ func (m *markdown) answer(a *Answer, gate Gate) {
 }
 
 // finding is one line for a reader in a hurry with everything else folded behind it.
-func (m *markdown) finding(a *Answer, f *skidrulev1.Finding) string {
+func (m *markdown) finding(a *Answer, f, primary *skidrulev1.Finding) string {
 	var b strings.Builder
 	first, rest := sentence(f.GetMessage())
-	state := ""
-	if f.GetWaiver() != nil {
-		state = " (waived)"
-	} else if f.GetInBaseline() {
-		state = " (in the baseline)"
-	}
 	// A summary is HTML inside Markdown, where escapes by backslash do not hold everywhere.
-	fmt.Fprintf(&b, "\n<details><summary><b>%s</b>%s <code>%s</code> %s</summary>\n\n", severityWord(f.GetSeverity()), state, inHTML(a.place(f.GetSubject())), inHTML(first))
+	fmt.Fprintf(&b, "\n<details><summary><b>%s</b>%s <code>%s</code> %s</summary>\n\n", severityWord(f.GetSeverity()), covered(f), inHTML(a.place(f.GetSubject())), inHTML(first))
 	item := func(head, text string) {
 		if text != "" {
 			b.WriteString("- " + head + ": " + text + "\n")
@@ -151,17 +146,13 @@ func (m *markdown) finding(a *Answer, f *skidrulev1.Finding) string {
 	item("rule", code(f.GetRuleId())+": "+inMarkdown(f.GetTitle()))
 	item("hazard", inMarkdown(hazardText(f.GetHazard())))
 	item("cases", inMarkdown(casesText(a.Report, f.GetCaseIds())))
-	if f.GetConsequenceOf() != "" {
-		for _, g := range a.Report.GetFindings() {
-			if g.GetFingerprint() == f.GetConsequenceOf() {
-				item("consequence of", code(g.GetRuleId())+" of "+inMarkdown(thing(g.GetSubject())))
-			}
-		}
+	if primary != nil {
+		item("consequence of", code(primary.GetRuleId())+" of "+inMarkdown(thing(primary.GetSubject())))
 	}
-	item("takes part", inMarkdown(strings.Join(things(f.GetRelated()), ", ")))
-	item("rests on assumed", inMarkdown(strings.Join(things(f.GetAssumed()), ", ")))
+	item("takes part", inMarkdown(things(f.GetRelated())))
+	item("rests on assumed", inMarkdown(things(f.GetAssumed())))
 	if w := f.GetWaiver(); w != nil {
-		item("waived", inMarkdown(w.GetReason()+", accepted by "+w.GetAcceptedBy()+", until "+w.GetExpires()))
+		item("waived", inMarkdown(waiverText(w)))
 	}
 	if len(f.GetPath()) > 0 {
 		b.WriteString("\n| way through the drawing | | |\n| --- | --- | --- |\n")
@@ -172,8 +163,8 @@ func (m *markdown) finding(a *Answer, f *skidrulev1.Finding) string {
 	}
 	if len(f.GetEvidence()) > 0 {
 		b.WriteString("\n| number | measured | limit |\n| --- | --- | --- |\n")
-		for _, e := range f.GetEvidence() {
-			fmt.Fprintf(&b, "| %s | %s | %s |\n", inMarkdown(e.GetLabel()), inMarkdown(measured(e, m.units)), inMarkdown(limit(e, m.units)))
+		for _, n := range numbers(f.GetEvidence(), m.units) {
+			fmt.Fprintf(&b, "| %s | %s | %s |\n", inMarkdown(n.Label), inMarkdown(n.Measured), inMarkdown(n.Limit))
 		}
 	}
 	if f.GetMend() != "" {
@@ -214,18 +205,12 @@ func (m *markdown) open(a *Answer) string {
 	return b.String()
 }
 
-func (m *markdown) cautions(answers []Answer) {
-	told := map[string]bool{}
-	for i := range answers {
-		for _, c := range answers[i].Report.GetCautions() {
-			if !told[c] {
-				if len(told) == 0 {
-					m.out.WriteString("\n---\n\n")
-				}
-				told[c] = true
-				m.out.WriteString("- " + inMarkdown(c) + "\n")
-			}
+func (m *markdown) cautions(list []string) {
+	for i, c := range list {
+		if i == 0 {
+			m.out.WriteString("\n---\n\n")
 		}
+		m.out.WriteString("- " + inMarkdown(c) + "\n")
 	}
 }
 

@@ -2,6 +2,7 @@ package report
 
 import (
 	"strconv"
+	"strings"
 
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -16,12 +17,53 @@ func measure(x float64, dimension string, units quantity.System) string {
 	return strconv.FormatFloat(x, 'g', 6, 64)
 }
 
+// orElse is a value in the units of a system, or a word where there is none.
+func orElse(word string, x *float64, dimension string, units quantity.System) string {
+	if x == nil {
+		return word
+	}
+	return measure(*x, dimension, units)
+}
+
 // between writes a range; one whose ends differ by less than is shown reads as a single value.
 func between(low, high string) string {
 	if low == high {
 		return low
 	}
 	return low + " to " + high
+}
+
+// span is a range with its unit once; one value where both ends read the same.
+func span(from, to float64, dimension string, units quantity.System) string {
+	low, high := measure(from, dimension, units), measure(to, dimension, units)
+	if a, ua, ok := strings.Cut(low, " "); ok && low != high {
+		if _, ub, ok := strings.Cut(high, " "); ok && ua == ub {
+			low = a
+		}
+	}
+	return between(low, high)
+}
+
+// number is a piece of evidence in words, harmless on a terminal.
+type number struct {
+	Label    string `json:"label"`
+	Measured string `json:"measured"`
+	// Limit is empty where there is none.
+	Limit string `json:"limit,omitempty"`
+}
+
+// text is the measured side with its limit.
+func (n number) text() string {
+	if n.Limit == "" {
+		return n.Measured
+	}
+	return n.Measured + ", limit " + n.Limit
+}
+
+func numbers(list []*skidrulev1.Evidence, units quantity.System) []number {
+	return each(list, func(e *skidrulev1.Evidence) number {
+		return number{clean(e.GetLabel()), clean(measured(e, units)), clean(limit(e, units))}
+	})
 }
 
 // measured is the measured side of evidence.

@@ -116,6 +116,18 @@ func (p *page) paragraph(head string, headInk ink, text string, textInk ink) {
 	}
 }
 
+// list writes a heading with lines below it; nothing where there is no line.
+func (p *page) list(head string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	p.blank()
+	p.line(p.ink(bold, head))
+	for _, l := range lines {
+		p.wrapped("  ", "- ", plain, l)
+	}
+}
+
 // hung is wrapped with painted text.
 func (p *page) hung(indent, head string, headInk ink, text string, textInk ink) {
 	hang := width(indent) + width(head)

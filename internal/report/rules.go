@@ -5,8 +5,6 @@ import (
 	"io"
 	"strings"
 
-	"google.golang.org/protobuf/encoding/protojson"
-
 	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -76,13 +74,7 @@ func Explain(w io.Writer, r *skidrulev1.Rule, style Style) error {
 	if len(r.GetConsequenceOf()) > 0 {
 		p.section("Only a consequence of, where both share a component", strings.Join(r.GetConsequenceOf(), ", "))
 	}
-	if len(r.GetSources()) > 0 {
-		p.blank()
-		p.line(p.ink(bold, "Sources"))
-		for _, s := range r.GetSources() {
-			p.wrapped("  ", "- ", plain, sourceText(s))
-		}
-	}
+	p.list("Sources", each(r.GetSources(), sourceText))
 	p.examples(r)
 	return p.err
 }
@@ -117,11 +109,7 @@ func (p *page) examples(r *skidrulev1.Rule) {
 
 // askedOf says what a rule is asked of.
 func askedOf(r *skidrulev1.Rule) string {
-	var kinds []string
-	for _, k := range r.GetKinds() {
-		kinds = append(kinds, designfile.Spoken(k))
-	}
-	list := strings.Join(kinds, ", ")
+	list := strings.Join(each(r.GetKinds(), designfile.Spoken), ", ")
 	switch r.GetSubject() {
 	case skidrulev1.RuleSubject_RULE_SUBJECT_DESIGN:
 		return "the design as a whole"
@@ -148,7 +136,7 @@ func RulesJSON(w io.Writer, rules []*skidrulev1.Rule) error {
 		Rules   []json.RawMessage `json:"rules"`
 	}{Version: JSONVersion, Rules: []json.RawMessage{}}
 	for _, r := range rules {
-		raw, err := protojson.MarshalOptions{UseProtoNames: true}.Marshal(r)
+		raw, err := wire(r)
 		if err != nil {
 			return err
 		}

@@ -6,7 +6,6 @@ import (
 	"net/url"
 	"path"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -43,8 +42,9 @@ func SARIF(w io.Writer, answers []Answer, unusable []Unusable, gate Gate, o SARI
 	s := &sarifWriter{options: o, rules: newRuleTable(o.Rules, o.Version), artifact: map[string]int{}, seen: map[string]int{}}
 	s.run = sarifRun{ColumnKind: "unicodeCodePoints", Results: []sarifResult{}, Properties: sarifCoverage{Designs: []sarifDesign{}}}
 	s.invocation = sarifInvocation{Successful: true}
+	verdicts, worst := gate.judgeAll(answers)
 	for i := range answers {
-		s.answer(&answers[i], gate)
+		s.answer(&answers[i], verdicts[i].Decision)
 	}
 	for i := range unusable {
 		s.unusable(&unusable[i])
@@ -55,7 +55,12 @@ func SARIF(w io.Writer, answers []Answer, unusable []Unusable, gate Gate, o SARI
 	if o.Category != "" {
 		s.run.Automation = &sarifAutomation{ID: strings.TrimRight(clean(o.Category), "/") + "/"}
 	}
-	s.exit(answers, unusable, gate)
+	s.run.Properties.Cautions = cautions(answers)
+	// The exit codes are those of the command.
+	s.invocation.ExitCode, s.invocation.ExitText = [...]int{0, 3, 1}[worst], worst.String()
+	if len(unusable) > 0 {
+		s.invocation.ExitCode, s.invocation.ExitText = 2, "unusable"
+	}
 	s.run.Invocations = []sarifInvocation{s.invocation}
 	return writeJSON(w, sarifLog{Schema: sarifSchema, Version: "2.1.0", Runs: []sarifRun{s.run}})
 }
@@ -72,7 +77,7 @@ type sarifWriter struct {
 	source []*skidrulev1.Finding
 }
 
-func (s *sarifWriter) answer(a *Answer, gate Gate) {
+func (s *sarifWriter) answer(a *Answer, decision Decision) {
 	r := a.Report
 	s.file(a.File)
 	for _, f := range r.GetFindings() {
@@ -92,44 +97,34 @@ func (s *sarifWriter) answer(a *Answer, gate Gate) {
 	}
 	for _, f := range r.GetFailures() {
 		s.invocation.Successful = false
-		n := sarifNotification{Level: "error", Descriptor: notice(noticeFailed), Message: sarifMessage{inSARIF(f.GetRuleId() + " of " + thing(f.GetSubject()) + " went wrong and says nothing: " + f.GetMessage())},
-			Locations: []sarifLocation{s.location(a, f.GetSubject())}}
+		n := s.notify("error", noticeFailed, f.GetRuleId()+" of "+thing(f.GetSubject())+" went wrong and says nothing: "+f.GetMessage(), s.location(a, f.GetSubject()))
 		if index, other := s.rules.reference(f.GetRuleId()); other != nil {
 			n.Rule = other
 		} else if index != nil {
 			n.Rule = &sarifReference{ID: f.GetRuleId(), Index: index}
 		}
-		s.invocation.Notifications = append(s.invocation.Notifications, n)
 	}
-	c, v := r.GetCoverage(), gate.Judge(r)
+	c, l := r.GetCoverage(), shortList(r)
 	if c.GetNotVerifiable() > 0 {
-		n := sarifNotification{Level: "note", Descriptor: notice(noticeOpen), Locations: []sarifLocation{s.location(a, "design")},
-			Message: sarifMessage{inSARIF(a.File + ": " + count(int(c.GetNotVerifiable()), "outcome", "outcomes") + " could not be verified, " + fmt.Sprint(c.GetErrorNotVerifiable()) + " of severity error; " + stateText(r))}}
+		level, state := "note", "the report names no datum that would decide them"
 		if c.GetErrorNotVerifiable() > 0 {
-			n.Level = "warning"
+			level = "warning"
 		}
-		s.invocation.Notifications = append(s.invocation.Notifications, n)
-	}
-	d := sarifDesign{File: s.uri(a.File), Verdict: v.Decision.String(), Met: c.GetMet(), Broken: c.GetBroken(),
-		NotVerifiable: c.GetNotVerifiable(), NotApplicable: c.GetNotApplicable(), Failed: c.GetFailed(), Unsolved: clean(c.GetUnsolvedBecause())}
-	for _, q := range shortList(r).Data {
-		d.State = append(d.State, clean(q))
-	}
-	s.run.Properties.Designs = append(s.run.Properties.Designs, d)
-	for _, c := range r.GetCautions() {
-		if !slices.Contains(s.run.Properties.Cautions, c) {
-			s.run.Properties.Cautions = append(s.run.Properties.Cautions, c)
+		if len(l.Data) > 0 {
+			state = l.naming()
 		}
+		s.notify(level, noticeOpen, fmt.Sprintf("%s: %s could not be verified, %d of severity error; %s", a.File, count(int(c.GetNotVerifiable()), "outcome", "outcomes"), c.GetErrorNotVerifiable(), state),
+			s.location(a, "design"))
 	}
+	s.run.Properties.Designs = append(s.run.Properties.Designs, sarifDesign{File: s.uri(a.File), Verdict: decision.String(), Met: c.GetMet(), Broken: c.GetBroken(),
+		NotVerifiable: c.GetNotVerifiable(), NotApplicable: c.GetNotApplicable(), Failed: c.GetFailed(), State: each(l.Data, clean), Unsolved: clean(c.GetUnsolvedBecause())})
 }
 
-// stateText names the data that would decide most of what is open.
-func stateText(r *skidrulev1.Report) string {
-	l := shortList(r)
-	if len(l.Data) == 0 {
-		return "the report names no datum that would decide them"
-	}
-	return l.text() + ": " + strings.Join(things(l.Data), ", ")
+// notify adds a notification, which holds until the next one is added.
+func (s *sarifWriter) notify(level string, kind int, text string, locations ...sarifLocation) *sarifNotification {
+	list := append(s.invocation.Notifications, sarifNotification{Level: level, Descriptor: notice(kind), Message: sarifMessage{inSARIF(text)}, Locations: locations})
+	s.invocation.Notifications = list
+	return &list[len(list)-1]
 }
 
 func (s *sarifWriter) unusable(u *Unusable) {
@@ -144,12 +139,10 @@ func (s *sarifWriter) unusable(u *Unusable) {
 		if p.Suggestion != "" {
 			text += "; " + p.Suggestion
 		}
-		s.invocation.Notifications = append(s.invocation.Notifications, sarifNotification{Level: "error", Descriptor: notice(noticeUnusable),
-			Message: sarifMessage{inSARIF(text)}, Locations: []sarifLocation{{Physical: sarifPhysical{s.file(u.File), region}}}})
+		s.notify("error", noticeUnusable, text, sarifLocation{Physical: sarifPhysical{s.file(u.File), region}})
 	}
 	if u.More > 0 {
-		s.invocation.Notifications = append(s.invocation.Notifications, sarifNotification{Level: "error", Descriptor: notice(noticeUnusable),
-			Message: sarifMessage{inSARIF(u.File + ": and " + count(u.More, "problem", "problems") + " more")}})
+		s.notify("error", noticeUnusable, u.File+": and "+count(u.More, "problem", "problems")+" more")
 	}
 }
 
@@ -172,8 +165,7 @@ func (s *sarifWriter) limit() {
 		results[to], source[to] = s.run.Results[from], s.source[from]
 	}
 	s.run.Results, s.source = results, source
-	s.invocation.Notifications = append(s.invocation.Notifications, sarifNotification{Level: "warning", Descriptor: notice(noticeCut),
-		Message: sarifMessage{fmt.Sprintf("the %d worst of %d results stand here; the json report has all", sarifMaxResults, n)}})
+	s.notify("warning", noticeCut, fmt.Sprintf("the %d worst of %d results stand here; the json report has all", sarifMaxResults, n))
 }
 
 // marks sets suppressions and states against a baseline: on all results or on none, as the standard demands. They stand in
@@ -191,7 +183,7 @@ func (s *sarifWriter) marks() {
 		if anyWaived {
 			list := []sarifSuppression{}
 			if w := f.GetWaiver(); w != nil {
-				list = append(list, sarifSuppression{"external", clean(w.GetReason() + ", accepted by " + w.GetAcceptedBy() + ", until " + w.GetExpires())})
+				list = append(list, sarifSuppression{"external", clean(waiverText(w))})
 			}
 			s.run.Results[i].Suppressions = &list
 		}
@@ -201,18 +193,6 @@ func (s *sarifWriter) marks() {
 				s.run.Results[i].Baseline = "unchanged"
 			}
 		}
-	}
-}
-
-// exit tells how the run ended, with the exit codes of the command.
-func (s *sarifWriter) exit(answers []Answer, unusable []Unusable, gate Gate) {
-	worst := Passed
-	for i := range answers {
-		worst = max(worst, gate.Judge(answers[i].Report).Decision)
-	}
-	s.invocation.ExitCode, s.invocation.ExitText = [...]int{0, 3, 1}[worst], worst.String()
-	if len(unusable) > 0 {
-		s.invocation.ExitCode, s.invocation.ExitText = 2, "unusable"
 	}
 }
 

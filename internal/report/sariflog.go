@@ -188,19 +188,13 @@ type sarifStep struct {
 }
 
 type sarifEvidence struct {
-	Hazard   string        `json:"hazard,omitempty"`
-	Cases    []string      `json:"cases,omitempty"`
-	Evidence []sarifNumber `json:"evidence,omitempty"`
-	Missing  []string      `json:"missing,omitempty"`
-	Assumed  []string      `json:"assumed,omitempty"`
-	Mend     string        `json:"mend,omitempty"`
-	Follows  string        `json:"consequenceOf,omitempty"`
-}
-
-type sarifNumber struct {
-	Label    string `json:"label"`
-	Measured string `json:"measured"`
-	Limit    string `json:"limit,omitempty"`
+	Hazard   string   `json:"hazard,omitempty"`
+	Cases    []string `json:"cases,omitempty"`
+	Evidence []number `json:"evidence,omitempty"`
+	Missing  []string `json:"missing,omitempty"`
+	Assumed  []string `json:"assumed,omitempty"`
+	Mend     string   `json:"mend,omitempty"`
+	Follows  string   `json:"consequenceOf,omitempty"`
 }
 
 type sarifCoverage struct {

@@ -39,7 +39,7 @@ func (s *sarifWriter) finding(a *Answer, f *skidrulev1.Finding) sarifResult {
 		}
 		r.Fixes = []sarifFix{{sarifMessage{inSARIF(fix.Words)}, []sarifArtifactChange{change}}}
 	}
-	r.Properties = &sarifEvidence{Hazard: word(f.GetHazard()), Cases: f.GetCaseIds(), Evidence: numbers(f.GetEvidence()), Assumed: f.GetAssumed(),
+	r.Properties = &sarifEvidence{Hazard: word(f.GetHazard()), Cases: f.GetCaseIds(), Evidence: numbers(f.GetEvidence(), quantity.Metric), Assumed: f.GetAssumed(),
 		Mend: clean(f.GetMend()), Follows: f.GetConsequenceOf()}
 	return r
 }
@@ -54,14 +54,14 @@ func (s *sarifWriter) outcome(a *Answer, o *skidrulev1.Outcome) (sarifResult, bo
 	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_APPLICABLE:
 		kind, text = "notApplicable", "does not apply to "+thing(o.GetSubject())
 	case skidrulev1.OutcomeStatus_OUTCOME_STATUS_NOT_VERIFIABLE:
-		kind, text = "open", "cannot be verified of "+thing(o.GetSubject())+", because data is not stated: "+strings.Join(things(o.GetMissing()), ", ")
+		kind, text = "open", "cannot be verified of "+thing(o.GetSubject())+", because data is not stated: "+things(o.GetMissing())
 	default:
 		return sarifResult{}, false
 	}
 	r := sarifResult{RuleID: o.GetRuleId(), Kind: kind, Level: "none", Message: sarifMessage{inSARIF(o.GetRuleId() + " " + text + ".")},
 		Locations:    []sarifLocation{s.location(a, o.GetSubject())},
 		Fingerprints: s.fingerprints("v1:" + kind + ":" + o.GetRuleId() + ":" + o.GetSubject()),
-		Properties: &sarifEvidence{Hazard: word(o.GetHazard()), Cases: o.GetCaseIds(), Evidence: numbers(o.GetEvidence()), Missing: o.GetMissing(),
+		Properties: &sarifEvidence{Hazard: word(o.GetHazard()), Cases: o.GetCaseIds(), Evidence: numbers(o.GetEvidence(), quantity.Metric), Missing: o.GetMissing(),
 			Assumed: o.GetAssumed()}}
 	r.RuleIndex, r.Rule = s.rules.reference(o.GetRuleId())
 	return r, true
@@ -74,7 +74,8 @@ func (s *sarifWriter) fingerprints(identity string) map[string]string {
 	s.seen[identity]++
 	n := s.seen[identity]
 	_, hash, _ := strings.Cut(identity, ":")
-	return map[string]string{"skidruleFinding/v1": fmt.Sprintf("%s:%d", hash, n), "primaryLocationLineHash": fmt.Sprintf("%s:%d", hash, n)}
+	print := fmt.Sprintf("%s:%d", hash, n)
+	return map[string]string{"skidruleFinding/v1": print, "primaryLocationLineHash": print}
 }
 
 // location is the one place of a thing, with its element path. A thing without a place in the file stands at its beginning,
@@ -128,14 +129,6 @@ func (s *sarifWriter) steps(a *Answer, path []*skidrulev1.PathStep) []sarifStep 
 			step.State = map[string]sarifMessage{"role": {w}}
 		}
 		out = append(out, step)
-	}
-	return out
-}
-
-func numbers(list []*skidrulev1.Evidence) []sarifNumber {
-	var out []sarifNumber
-	for _, e := range list {
-		out = append(out, sarifNumber{clean(e.GetLabel()), clean(measured(e, quantity.Metric)), clean(limit(e, quantity.Metric))})
 	}
 	return out
 }

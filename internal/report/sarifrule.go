@@ -139,14 +139,6 @@ func camel(slug string) string {
 	return b.String()
 }
 
-// capital writes the first letter large.
-func capital(s string) string {
-	for i, r := range s {
-		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
-	}
-	return s
-}
-
 // shortened cuts text to a number of code points, with a sign that something is missing.
 func shortened(s string, most int) string {
 	if r := []rune(s); len(r) > most {

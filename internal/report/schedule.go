@@ -15,9 +15,6 @@ import (
 // notStated is what a cell says whose datum is not stated.
 const notStated = "not stated"
 
-// ScheduleJSON writes lists as JSON in SI units.
-func ScheduleJSON(w io.Writer, book *skidrulev1.ScheduleBook) error { return wireJSON(w, book) }
-
 // Schedule writes lists as text tables.
 func Schedule(w io.Writer, book *skidrulev1.ScheduleBook, style Style) error {
 	p := newPage(w, style)
@@ -43,7 +40,7 @@ func Schedule(w io.Writer, book *skidrulev1.ScheduleBook, style Style) error {
 		}
 		p.table("  ", rows)
 	}
-	p.cautions([]Answer{{Report: &skidrulev1.Report{Cautions: book.GetCautions()}}})
+	p.cautions(book.GetCautions())
 	return p.err
 }
 

@@ -94,10 +94,10 @@ func shortList(r *skidrulev1.Report) missingList {
 	return l
 }
 
-// text says the list in one sentence; empty where no datum would decide anything.
+// naming says what the list decides, and the list.
+func (l missingList) naming() string { return l.text() + ": " + things(l.Data) }
+
+// text says what the list decides.
 func (l missingList) text() string {
-	if len(l.Data) == 0 {
-		return ""
-	}
 	return fmt.Sprintf("stating %s decides %d of %d open outcomes (a short list, chosen greedily)", count(len(l.Data), "datum", "data"), l.Decided, l.Open)
 }

@@ -10,9 +10,6 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// SolutionJSON writes a solution as JSON, numbers in SI units, fields as in the interface. The same solution gives the same bytes.
-func SolutionJSON(w io.Writer, s *skidrulev1.Solution) error { return wireJSON(w, s) }
-
 // SolutionCSV writes a solution as a long table in SI units: one row for each quantity of each port, line and passage in each case.
 func SolutionCSV(w io.Writer, s *skidrulev1.Solution) error {
 	out := csv.NewWriter(w)
@@ -117,17 +114,10 @@ func wayNote(q *skidrulev1.SolvedWay, lacks func(missing []string) string) strin
 	return strings.Join(notes, "; ")
 }
 
-// ranged is a range in the units of a system: one value where both ends read the same.
+// ranged is a range in the units of a system, or that it is unknown.
 func ranged(r *skidrulev1.SolvedRange, dimension string, units quantity.System) string {
 	if r == nil {
 		return "unknown"
 	}
-	low, high := measure(r.GetLow(), dimension, units), measure(r.GetHigh(), dimension, units)
-	// The unit once is enough where both ends have the same.
-	if a, ua, ok := strings.Cut(low, " "); ok && low != high {
-		if _, ub, ok := strings.Cut(high, " "); ok && ua == ub {
-			low = a
-		}
-	}
-	return between(low, high)
+	return span(r.GetLow(), r.GetHigh(), dimension, units)
 }

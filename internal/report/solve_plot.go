@@ -177,7 +177,7 @@ func plotLine(p *plot.Plot, s *skidrulev1.Solution, name string) (bool, error) {
 		curves = append(curves, all[i])
 	}
 	for k, l := range curves {
-		for i, names := range wrapped(l.cases, namesInLegend) {
+		for i, names := range wrap(strings.Join(l.cases, ", "), namesInLegend) {
 			if i > 0 {
 				p.Legend.Add(names)
 			} else if err := addCurve(p, names, l.at, k); err != nil {
@@ -215,19 +215,3 @@ func pressuresAlong(c *skidrulev1.SolvedCase, name string) (ports []string, at p
 
 // namesInLegend is the number of characters of case names that fit beside each other below a plot.
 const namesInLegend = 80
-
-// wrapped joins names with commas into rows of at most so many characters.
-func wrapped(names []string, most int) []string {
-	var rows []string
-	for i, name := range names {
-		if i < len(names)-1 {
-			name += ","
-		}
-		if n := len(rows); n > 0 && len(rows[n-1])+1+len(name) <= most {
-			rows[n-1] += " " + name
-		} else {
-			rows = append(rows, name)
-		}
-	}
-	return rows
-}

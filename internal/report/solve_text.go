@@ -120,12 +120,7 @@ func (p *page) extremes(s *skidrulev1.Solution, open *openData) {
 	p.line(p.ink(bold, "Highest and lowest over these cases"))
 	rows := [][]string{{"Port", "Highest", "in case", "Lowest", "in case", "Hottest", "Coldest", ""}}
 	for _, e := range s.GetExtremes() {
-		say := func(x *float64, dimension string) string {
-			if x == nil {
-				return "unknown"
-			}
-			return measure(*x, dimension, units)
-		}
+		say := func(x *float64, dimension string) string { return orElse("unknown", x, dimension, units) }
 		note := ""
 		if len(e.GetOpen()) > 0 {
 			note = open.lacks(e.GetOpen())

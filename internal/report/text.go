@@ -21,7 +21,7 @@ func Text(w io.Writer, answers []Answer, gate Gate, style Style) error {
 		p.answer(&answers[i])
 	}
 	if len(answers) > 0 {
-		p.cautions(answers)
+		p.cautions(cautions(answers))
 		p.blank()
 		p.verdicts(answers, gate)
 	}
@@ -32,12 +32,12 @@ func (p *page) answer(a *Answer) {
 	r := a.Report
 	p.header(a)
 	p.findings(a)
-	p.failures(a)
+	p.failures(a, r.GetFailures())
 	p.unverified(a)
 	p.assumptions(a)
 	p.excluded(r)
 	p.blank()
-	p.coverage(r.GetCoverage())
+	p.paragraph("Verified", bold, verified(r.GetCoverage()), plain)
 }
 
 // header names the design and counts what was found.
@@ -45,30 +45,33 @@ func (p *page) header(a *Answer) {
 	r := a.Report
 	p.paragraph(a.File+":", bold, revised(cmp.Or(r.GetDesignName(), nameless), r.GetDesignRevision()), plain)
 	c := r.GetCoverage()
-	asked := 0
-	for _, k := range r.GetCases() {
-		if k.GetExcludedBecause() == "" {
-			asked++
-		}
-	}
 	p.paragraph(fmt.Sprintf("%s, %s; %s asked in %s:", count(int(c.GetComponents()), "component", "components"),
-		count(int(c.GetLines()), "line", "lines"), count(int(c.GetRules()), "rule", "rules"), count(asked, "case", "cases")), plain, findingCounts(r), plain)
+		count(int(c.GetLines()), "line", "lines"), count(int(c.GetRules()), "rule", "rules"), count(askedCases(r), "case", "cases")), plain, findingCounts(r), plain)
 }
 
-// findingCounts counts findings by severity.
-func findingCounts(r *skidrulev1.Report) string {
-	var n [4]int
-	waived, known := 0, 0
-	for _, f := range r.GetFindings() {
-		if f.GetWaiver() != nil {
-			waived++
-		} else if f.GetInBaseline() {
-			known++
+// askedCases is the number of cases that rules were asked in.
+func askedCases(r *skidrulev1.Report) (n int) {
+	for _, c := range r.GetCases() {
+		if c.GetExcludedBecause() == "" {
+			n++
 		}
+	}
+	return n
+}
+
+// severities counts findings by severity.
+func severities(list []*skidrulev1.Finding) (n [4]int) {
+	for _, f := range list {
 		if s := int(f.GetSeverity()); s < len(n) {
 			n[s]++
 		}
 	}
+	return n
+}
+
+// findingCounts counts findings by severity, and those that a waiver or the baseline covers.
+func findingCounts(r *skidrulev1.Report) string {
+	n, c := severities(r.GetFindings()), r.GetCoverage()
 	var parts []string
 	for s, names := range [4][2]string{1: {"error", "errors"}, 2: {"warning", "warnings"}, 3: {"note", "notes"}} {
 		if n[s] > 0 {
@@ -78,23 +81,23 @@ func findingCounts(r *skidrulev1.Report) string {
 	if len(parts) == 0 {
 		return "no finding"
 	}
-	if waived > 0 {
-		parts = append(parts, fmt.Sprintf("%d of them waived", waived))
+	if c.GetWaived() > 0 {
+		parts = append(parts, fmt.Sprintf("%d of them waived", c.GetWaived()))
 	}
-	if known > 0 {
-		parts = append(parts, fmt.Sprintf("%d of them in the baseline", known))
+	if c.GetInBaseline() > 0 {
+		parts = append(parts, fmt.Sprintf("%d of them in the baseline", c.GetInBaseline()))
 	}
 	return strings.Join(parts, ", ")
 }
 
-// failures writes the rules that went wrong.
-func (p *page) failures(a *Answer) {
-	if len(a.Report.GetFailures()) == 0 {
+// failures writes the rules that went wrong of a design.
+func (p *page) failures(a *Answer, list []*skidrulev1.RuleFailure) {
+	if len(list) == 0 {
 		return
 	}
 	p.blank()
 	p.line(p.ink(bold, "Rules that went wrong, so that they say nothing:"))
-	for _, f := range a.Report.GetFailures() {
+	for _, f := range list {
 		p.wrapped("  ", a.place(f.GetSubject())+": ", faint, f.GetRuleId()+" of "+thing(f.GetSubject())+": "+f.GetMessage())
 	}
 }
@@ -107,43 +110,43 @@ func (p *page) assumptions(a *Answer) {
 	}
 	p.blank()
 	p.line(p.ink(bold, "Assumed:"))
+	places := a.assumptionPlaces()
 	for _, u := range list {
-		text := thing(u.GetPath()) + " from " + end(u.Low, u.GetDimension(), p.style.Units) + " to " + end(u.High, u.GetDimension(), p.style.Units)
-		if u.Low != nil && u.High != nil && u.GetLow() == u.GetHigh() {
-			text = thing(u.GetPath()) + " " + end(u.Low, u.GetDimension(), p.style.Units)
-		}
-		if u.GetReason() != "" {
-			text += ", because: " + u.GetReason()
-		}
-		if u.GetAssumedBy() != "" {
-			text += " (" + u.GetAssumedBy() + ")"
-		}
-		text += "; " + count(int(u.GetOutcomes()), "outcome rests", "outcomes rest") + " on it"
 		head := ""
-		if at, ok := a.assumptionAt(u.GetPath()); ok {
+		if at := places[u.GetPath()]; at != "" {
 			head = at + "  "
 		}
-		p.wrapped("  ", head, faint, text)
+		p.wrapped("  ", head, faint, thing(u.GetPath())+" "+assumedText(u, p.style.Units))
 	}
 }
 
-// assumptionAt finds the assumption about a datum in the file.
-func (a *Answer) assumptionAt(path string) (string, bool) {
+// assumedText says from what to what a datum was assumed, why, by whom, and what rests on it.
+func assumedText(u *skidrulev1.AssumptionUse, units quantity.System) string {
+	low, high := orElse(notStated, u.Low, u.GetDimension(), units), orElse(notStated, u.High, u.GetDimension(), units)
+	text := "from " + low + " to " + high
+	if u.Low != nil && u.High != nil && u.GetLow() == u.GetHigh() {
+		text = low
+	}
+	if u.GetReason() != "" {
+		text += ", because: " + u.GetReason()
+	}
+	if u.GetAssumedBy() != "" {
+		text += " (" + u.GetAssumedBy() + ")"
+	}
+	return text + "; " + count(int(u.GetOutcomes()), "outcome rests", "outcomes rest") + " on it"
+}
+
+// assumptionPlaces are the places of the assumptions of a file, as line and column, by the path of the datum; the first counts.
+func (a *Answer) assumptionPlaces() map[string]string {
+	places := map[string]string{}
 	for _, s := range a.Positions.Paths() {
 		if strings.HasPrefix(s, "assumptions[") && strings.HasSuffix(s, "].path") {
-			if at, ok := a.Positions.Find(s); ok && at.Text == path {
-				return fmt.Sprintf("%d:%d", at.Line, at.Column), true
+			if at, ok := a.Positions.Find(s); ok && places[at.Text] == "" {
+				places[at.Text] = fmt.Sprintf("%d:%d", at.Line, at.Column)
 			}
 		}
 	}
-	return "", false
-}
-
-func end(x *float64, dimension string, units quantity.System) string {
-	if x == nil {
-		return "not stated"
-	}
-	return measure(*x, dimension, units)
+	return places
 }
 
 // excluded writes the cases that were left out and why.
@@ -162,16 +165,14 @@ func (p *page) excluded(r *skidrulev1.Report) {
 	}
 }
 
-// coverage says how much was verified.
-func (p *page) coverage(c *skidrulev1.Coverage) {
-	p.paragraph("Verified", bold, strings.TrimPrefix(coverageText(c), "Verified "), plain)
-}
-
 // coverageText says how much was verified.
-func coverageText(c *skidrulev1.Coverage) string {
+func coverageText(c *skidrulev1.Coverage) string { return "Verified " + verified(c) }
+
+// verified is coverageText without its first word.
+func verified(c *skidrulev1.Coverage) string {
 	decided := c.GetMet() + c.GetBroken()
 	all := decided + c.GetNotVerifiable() + c.GetFailed()
-	text := fmt.Sprintf("Verified %d of %d outcomes that apply: %d met, %d broken, %d not verifiable", decided, all, c.GetMet(), c.GetBroken(), c.GetNotVerifiable())
+	text := fmt.Sprintf("%d of %d outcomes that apply: %d met, %d broken, %d not verifiable", decided, all, c.GetMet(), c.GetBroken(), c.GetNotVerifiable())
 	if c.GetFailed() > 0 {
 		text += fmt.Sprintf(", %d failed", c.GetFailed())
 	}
@@ -193,8 +194,8 @@ func apartText(c *skidrulev1.Coverage) (text string) {
 	return text
 }
 
-// cautions writes those of all answers once.
-func (p *page) cautions(answers []Answer) {
+// cautions are those of all answers, each once.
+func cautions(answers []Answer) []string {
 	var all []string
 	for i := range answers {
 		for _, c := range answers[i].Report.GetCautions() {
@@ -203,15 +204,10 @@ func (p *page) cautions(answers []Answer) {
 			}
 		}
 	}
-	if len(all) == 0 {
-		return
-	}
-	p.blank()
-	p.line(p.ink(bold, "Cautions:"))
-	for _, c := range all {
-		p.wrapped("  ", "- ", plain, c)
-	}
+	return all
 }
+
+func (p *page) cautions(list []string) { p.list("Cautions:", list) }
 
 // verdicts writes what the gate says of each answer.
 func (p *page) verdicts(answers []Answer, gate Gate) {
@@ -219,8 +215,7 @@ func (p *page) verdicts(answers []Answer, gate Gate) {
 	for i := range answers {
 		v := gate.Judge(answers[i].Report)
 		n[v.Decision]++
-		c := [...]ink{green, yellow, red}[v.Decision]
-		p.paragraph(answers[i].File+":", plain, gate.Words(v), c)
+		p.paragraph(answers[i].File+":", plain, gate.Words(v), v.Decision.ink())
 	}
 	if len(answers) > 1 {
 		p.line(count(len(answers), "design", "designs"), fmt.Sprintf(": %d passed, %d incomplete, %d not passed", n[Passed], n[Incomplete], n[Broken]))

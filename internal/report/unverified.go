@@ -38,7 +38,7 @@ func (p *page) unverified(a *Answer) {
 	// Where every datum that is asked for is needed, the questions are the list.
 	if l := shortList(a.Report); len(l.Data) > 0 && len(l.Data) < len(a.Report.GetQuestions()) {
 		p.blank()
-		p.paragraph(capital(l.text())+":", bold, strings.Join(things(l.Data), ", "), plain)
+		p.paragraph(capital(l.text())+":", bold, things(l.Data), plain)
 	}
 	p.questions(a)
 }

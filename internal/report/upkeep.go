@@ -18,9 +18,6 @@ type UpkeepParts struct {
 	Removals, Steps bool
 }
 
-// UpkeepJSON writes a plan as JSON in SI units.
-func UpkeepJSON(w io.Writer, plan *skidrulev1.UpkeepPlan) error { return wireJSON(w, plan) }
-
 // Upkeep writes a plan as text.
 func Upkeep(w io.Writer, plan *skidrulev1.UpkeepPlan, parts UpkeepParts, style Style) error {
 	p := newPage(w, style)
@@ -39,24 +36,18 @@ func Upkeep(w io.Writer, plan *skidrulev1.UpkeepPlan, parts UpkeepParts, style S
 			p.removal(r)
 		}
 	}
-	p.cautions([]Answer{{Report: &skidrulev1.Report{Cautions: plan.GetCautions()}}})
+	p.cautions(plan.GetCautions())
 	return p.err
 }
 
 // interval spells the time between services: months where it is that long, else as any duration.
 func interval(x *float64, units quantity.System) string {
-	if x == nil {
-		return "not stated"
+	if x != nil {
+		if months, err := quantity.In(*x, quantity.Duration, "months"); err == nil && months >= 1 {
+			return strings.TrimSuffix(fmt.Sprintf("%.1f", months), ".0") + " months"
+		}
 	}
-	months, err := quantity.In(*x, quantity.Duration, "months")
-	if err == nil && months >= 1 {
-		return quantityText(months, "months")
-	}
-	return measure(*x, "duration", units)
-}
-
-func quantityText(x float64, unit string) string {
-	return strings.TrimSuffix(fmt.Sprintf("%.1f", x), ".0") + " " + unit
+	return orElse(notStated, x, "duration", units)
 }
 
 func (p *page) dueServices(plan *skidrulev1.UpkeepPlan) {

@@ -13,33 +13,34 @@ type leg struct {
 	step  *skidrulev1.PathStep
 }
 
+// legs are the components on a way; where it ends in lines, the last leg has none.
+func legs(steps []*skidrulev1.PathStep) []leg {
+	var legs []leg
+	var lines []string
+	for _, s := range steps {
+		if strings.HasPrefix(s.GetElement(), "lines.") {
+			lines = append(lines, clean(s.GetTag()))
+			continue
+		}
+		legs = append(legs, leg{strings.Join(lines, ", "), s})
+		lines = nil
+	}
+	if len(lines) > 0 {
+		legs = append(legs, leg{strings.Join(lines, ", "), &skidrulev1.PathStep{}})
+	}
+	return legs
+}
+
 // way draws a path through the drawing, a component a row, with its part on the way and the weak places marked.
 func (p *page) way(steps []*skidrulev1.PathStep) {
 	if len(steps) == 0 {
 		return
 	}
-	var legs []leg
-	lines, linesWidth, tagWidth, kindWidth := "", 0, 0, 0
-	note := ""
-	for _, s := range steps {
-		if strings.HasPrefix(s.GetElement(), "lines.") {
-			if lines != "" {
-				lines += ", "
-			}
-			lines += clean(s.GetTag())
-			if s.GetNote() != "" {
-				note = clean(s.GetTag()) + ": " + s.GetNote()
-			}
-			continue
-		}
-		legs = append(legs, leg{lines, s})
-		linesWidth, tagWidth = max(linesWidth, width(lines)), max(tagWidth, width(clean(s.GetTag())))
-		kindWidth = max(kindWidth, width(kindWords(s)))
-		lines = ""
-	}
-	if lines != "" {
-		legs = append(legs, leg{lines, &skidrulev1.PathStep{Note: note}})
-		linesWidth = max(linesWidth, width(lines))
+	legs := legs(steps)
+	linesWidth, tagWidth, kindWidth := 0, 0, 0
+	for _, l := range legs {
+		linesWidth, tagWidth = max(linesWidth, width(l.lines)), max(tagWidth, width(clean(l.step.GetTag())))
+		kindWidth = max(kindWidth, width(kindWords(l.step)))
 	}
 	arrow := "→"
 	if p.style.ASCII {
@@ -86,28 +87,25 @@ func kindWords(s *skidrulev1.PathStep) string {
 
 // roleWords says what a step does on the way, how it is painted, and the mark before its tag.
 func roleWords(s *skidrulev1.PathStep, ascii bool) (text string, c ink, mark string) {
-	note := s.GetNote()
-	join := func(role string) string {
-		if note == "" {
-			return role
-		}
-		return role + ": " + note
-	}
 	switch s.GetRole() {
-	case skidrulev1.StepRole_STEP_ROLE_SOURCE:
-		return join("source"), bold, " "
-	case skidrulev1.StepRole_STEP_ROLE_TARGET:
-		return join("target"), bold, " "
+	case skidrulev1.StepRole_STEP_ROLE_SOURCE, skidrulev1.StepRole_STEP_ROLE_TARGET:
+		c, mark = bold, " "
 	case skidrulev1.StepRole_STEP_ROLE_BARRIER:
+		c, mark = green, "▐"
 		if ascii {
-			return join("barrier"), green, "#"
+			mark = "#"
 		}
-		return join("barrier"), green, "▐"
 	case skidrulev1.StepRole_STEP_ROLE_NOT_COUNTED:
+		c, mark = red, "✗"
 		if ascii {
-			return join("not counted"), red, "X"
+			mark = "X"
 		}
-		return join("not counted"), red, "✗"
+	default:
+		return s.GetNote(), plain, " "
 	}
-	return note, plain, " "
+	text = spoken(s.GetRole())
+	if s.GetNote() != "" {
+		text += ": " + s.GetNote()
+	}
+	return text, c, mark
 }

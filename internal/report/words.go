@@ -11,18 +11,12 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// word spells an enum value as design and rule files do; empty where it is not stated.
+// word spells an enum value as design and rule files do: empty where it is not stated, the number of one that this program does not know.
 func word(e protoreflect.Enum) string {
-	if e.Number() == 0 {
-		return ""
+	if e.Descriptor().Values().ByNumber(e.Number()) == nil {
+		return fmt.Sprint(e.Number())
 	}
-	values := e.Descriptor().Values()
-	prefix, _ := strings.CutSuffix(string(values.ByNumber(0).Name()), "UNSPECIFIED")
-	v := values.ByNumber(e.Number())
-	if v == nil {
-		return fmt.Sprintf("%d", e.Number())
-	}
-	return strings.ToLower(strings.TrimPrefix(string(v.Name()), prefix))
+	return designfile.EnumWord(e)
 }
 
 // spoken is word as people read it.
@@ -49,6 +43,22 @@ func hazardText(h skidrulev1.Hazard) string {
 	return spoken(h)
 }
 
+// waiverText says why a finding is waived, by whom and until when.
+func waiverText(w *skidrulev1.Waiver) string {
+	return w.GetReason() + ", accepted by " + w.GetAcceptedBy() + ", until " + w.GetExpires()
+}
+
+// covered says in brackets what covers a finding; empty where nothing does.
+func covered(f *skidrulev1.Finding) string {
+	switch {
+	case f.GetWaiver() != nil:
+		return " (waived)"
+	case f.GetInBaseline():
+		return " (in the baseline)"
+	}
+	return ""
+}
+
 // sourceText is a source with how far it was verified, where its text does not say so itself.
 func sourceText(s *skidrulev1.RuleSource) string {
 	switch s.GetStatus() {
@@ -60,6 +70,31 @@ func sourceText(s *skidrulev1.RuleSource) string {
 		return s.GetText() + " (from memory)"
 	}
 	return s.GetText()
+}
+
+// each puts the items of a list into words.
+func each[T, U any](list []T, say func(T) U) []U {
+	out := make([]U, len(list))
+	for i, x := range list {
+		out[i] = say(x)
+	}
+	return out
+}
+
+// count says a number of things.
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// capital writes the first letter large.
+func capital(s string) string {
+	for i, r := range s {
+		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
+	}
+	return s
 }
 
 // clean makes text from a design harmless on a terminal: control and format characters are spelt out, line breaks become
