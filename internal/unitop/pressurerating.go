@@ -114,15 +114,15 @@ type deratingTable struct {
 var deratingTables = map[string]deratingTable{
 	"pvc": {
 		fahrenheit: []float64{73, 80, 90, 100, 110, 120, 130, 140},
-		factor:     []float64{1, 0.88, 0.75, 0.62, 0.50, 0.40, 0.31, 0.22},
+		factor:     []float64{1, 0.88, 0.75, 0.62, 0.50, 0.40, 0.30, 0.22},
 		spread:     0.01,
-		source:     "solvent-weld pipe selection guide, verified at 73, 90, 100, 110, 120 and 140 degF; 80 and 130 degF from memory",
+		source:     "solvent-weld pipe selection guide, verified; 80 degF from two others, which have 0.30 and 0.31 at 130 degF",
 	},
 	"cpvc": {
-		fahrenheit: []float64{73, 80, 90, 100, 110, 120, 130, 140, 160, 180, 200},
-		factor:     []float64{1, 1, 0.91, 0.82, 0.72, 0.65, 0.57, 0.50, 0.40, 0.25, 0.20},
+		fahrenheit: []float64{73, 80, 90, 100, 110, 120, 130, 140, 150, 160, 170, 180, 200},
+		factor:     []float64{1, 1, 0.91, 0.82, 0.72, 0.65, 0.57, 0.50, 0.42, 0.40, 0.29, 0.25, 0.20},
 		spread:     0.05,
-		source:     "solvent-weld pipe selection guide, verified at 73, 130, 140, 160, 180 and 200 degF; others from memory; published families of factors differ by up to 0.05",
+		source:     "two solvent-weld pipe selection guides that agree, verified; published families of factors differ by up to 0.05",
 	},
 }
 

@@ -68,10 +68,18 @@ func TestPlasticDeratingPublished(t *testing.T) {
 		fahrenheit, want float64
 		tolerance        float64 // absolute
 	}{
-		// Common practice, read in a guide for solvent-welded pipe that names no standard for them.
-		{"pvc", 73, 1, 0.01}, {"pvc", 90, 0.75, 0.01}, {"pvc", 100, 0.62, 0.01}, {"pvc", 110, 0.5, 0.01}, {"pvc", 120, 0.4, 0.01}, {"pvc", 140, 0.22, 0.01},
-		// The same; published families differ by up to 0.05.
-		{"cpvc", 73, 1, 0.05}, {"cpvc", 130, 0.57, 0.05}, {"cpvc", 140, 0.5, 0.05}, {"cpvc", 160, 0.4, 0.05}, {"cpvc", 180, 0.25, 0.05}, {"cpvc", 200, 0.2, 0.05},
+		// Common practice, read in guides for solvent-welded pipe that name no standard for them.
+		{"pvc", 73, 1, 0.001}, {"pvc", 80, 0.88, 0.001}, {"pvc", 90, 0.75, 0.001}, {"pvc", 100, 0.62, 0.001}, {"pvc", 110, 0.5, 0.001},
+		{"pvc", 120, 0.4, 0.001}, {"pvc", 130, 0.3, 0.001}, {"pvc", 140, 0.22, 0.001},
+		// A guide of the other family.
+		{"pvc", 110, 0.51, 0.011}, {"pvc", 130, 0.31, 0.011},
+		// As the first.
+		{"cpvc", 73, 1, 0.001}, {"cpvc", 80, 1, 0.001}, {"cpvc", 90, 0.91, 0.001}, {"cpvc", 100, 0.82, 0.001}, {"cpvc", 110, 0.72, 0.001},
+		{"cpvc", 120, 0.65, 0.001}, {"cpvc", 130, 0.57, 0.001}, {"cpvc", 140, 0.5, 0.001}, {"cpvc", 150, 0.42, 0.001}, {"cpvc", 160, 0.4, 0.001},
+		{"cpvc", 170, 0.29, 0.001}, {"cpvc", 180, 0.25, 0.001}, {"cpvc", 200, 0.2, 0.001},
+		// A guide of the other family.
+		{"cpvc", 80, 0.96, 0.051}, {"cpvc", 100, 0.85, 0.051}, {"cpvc", 110, 0.77, 0.051}, {"cpvc", 120, 0.7, 0.051}, {"cpvc", 130, 0.62, 0.051},
+		{"cpvc", 140, 0.55, 0.051}, {"cpvc", 150, 0.47, 0.051}, {"cpvc", 170, 0.32, 0.051}, {"cpvc", 200, 0.18, 0.051},
 	} {
 		f, source, err := unitop.PlasticDerating(c.material, (c.fahrenheit-32)/1.8+273.15)
 		require.NoError(t, err, "%s at %g degF", c.material, c.fahrenheit)
