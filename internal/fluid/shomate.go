@@ -24,12 +24,11 @@ func (s shomate) integral(temp float64) float64 {
 
 // shomates are the segments in the order of [Gas].
 //
-// Source: NIST Chemistry WebBook (Chase 1998): oxygen 100 to 700 K, nitrogen
-// from 500 K, ozone 298 to 1200 K and water vapour 500 to 1700 K verified;
-// nitrogen to 500 K and oxygen from 700 K from memory, cross-checked by the
-// join of the segments; argon is monatomic, 5/2 R. Ozone below 298 K and water
-// vapour below 500 K are extrapolated: water vapour is within 0.1 % of the
-// tabulated 33.59 J/(mol K) at 298 K.
+// Source: NIST Chemistry WebBook (Chase 1998), verified in transcriptions:
+// oxygen from 100 and from 700 K, nitrogen from 100 and from 500 K, ozone 298
+// to 1200 K and water vapour 500 to 1700 K; argon is monatomic, 5/2 R. Ozone
+// below 298 K and water vapour below 500 K are extrapolated: water vapour is
+// within 0.1 % of the tabulated 33.59 J/(mol K) at 298 K.
 var shomates = [speciesCount][]shomate{
 	{
 		{700, 31.32234, -20.23531, 57.86644, -36.50624, -0.007374},
