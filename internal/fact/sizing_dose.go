@@ -180,8 +180,7 @@ func (w *World) contactWater(t float64) *unitop.ContactWater {
 // errContactTemperature says that the contact model holds for no water of a temperature.
 var errContactTemperature = errors.New("water temperature outside the contact model")
 
-// decayEnergy is the range in J/mol by which the decay of ozone in water moves with temperature, from memory; see
-// [fluid.DemandFreeDecay].
+// decayEnergy is the range in J/mol by which the decay of ozone in water moves with temperature; see [fluid.DemandFreeDecay].
 var decayEnergy = fluid.DemandFreeDecay().ActivationEnergy
 
 // contactAt runs the contact model of a stirred vessel. The water is taken to come saturated with air.

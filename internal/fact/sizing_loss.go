@@ -353,7 +353,7 @@ func (s *drop) gasBehind(p, n float64, f *stream, atmosphere float64) float64 {
 }
 
 // valveRatio is the pressure drop ratio at which gas in a valve chokes. Source: IEC 60534-2-1 (2011), typical values of xT,
-// from memory; it matters only near choking.
+// verified in a transcription: 0.68 to 0.75 for open globe valves, less for ball valves; it matters only near choking.
 const valveRatio = 0.7
 
 // valveGasOutlet solves x (1 - x/(3 xT))² = wanted for the pressure drop ratio x of a valve.

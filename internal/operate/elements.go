@@ -8,8 +8,8 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// valveRatio is the pressure drop ratio at which gas in a valve chokes. Source: IEC 60534-2-1 (2011), typical values of xT, from
-// memory; it matters only near choking.
+// valveRatio is the pressure drop ratio at which gas in a valve chokes. Source: IEC 60534-2-1 (2011), typical values of xT, verified
+// in a transcription: 0.68 to 0.75 for open globe valves, less for ball valves; it matters only near choking.
 const valveRatio = 0.7
 
 // rangeability of a valve between nearly closed and open. Source: IEC 60534-2-4, from memory.

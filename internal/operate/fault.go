@@ -21,8 +21,7 @@ const (
 	// Opened lets a valve that should be shut pass with the share Size of its flow coefficient, above 0 and up to 1.
 	Opened
 	// Narrowed leaves a pipe the share Size of its cross-section at one place, above 0 and up to 1; the loss is that of the sudden
-	// widening behind it, (1/Size - 1)² on the velocity in the full bore. Source: Borda and Carnot, as in White, "Fluid Mechanics",
-	// chapter 6 (from memory).
+	// widening behind it, (1/Size - 1)² on the velocity in the full bore. Source: Borda and Carnot, ρ (v1 - v2)²/2.
 	Narrowed
 	// Leaking opens a gas port to the atmosphere by a sharp hole of the diameter Size in m; its coefficient of discharge is 0.6,
 	// common practice, no source.

@@ -19,7 +19,9 @@ type Drag func(reynolds float64) float64
 // coefficient, it returns +Inf.
 //
 // Source: L. Schiller, A. Naumann (1933) for the first term, verified in a
-// transcription; R. Clift, W. H. Gauvin (1971) for the second, from memory.
+// transcription; R. Clift, W. H. Gauvin, Can. J. Chem. Eng. 49 (1971) 439, for
+// the sum, verified in transcriptions. An equation of theirs of 1970 has other
+// coefficients.
 func SphereDrag(reynolds float64) float64 {
 	if !(reynolds > 0) {
 		return math.Inf(1)
@@ -35,8 +37,7 @@ func SphereDrag(reynolds float64) float64 {
 //	Cd = 0.445                     1000 to 3.5e5
 //
 // Source: Perry's Chemical Engineers' Handbook, 6th and 7th editions, section
-// 5; first two lines as quoted with the settling problem of M. B. Cutlip et
-// al., Comput. Appl. Eng. Educ. 6 (1998) 169, the last from memory.
+// 5, and 8th, pages 6-51 and 6-52, verified in transcriptions.
 func PiecewiseDrag(reynolds float64) float64 {
 	switch {
 	case !(reynolds > 0):

@@ -19,7 +19,7 @@ func rise(low, high float64, f func(float64) float64) float64 {
 // and halves the interval where it has not come to half of it in two steps. A point that falls on the newest end is moved off it, each
 // time by twice as much, so that both ends come together.
 //
-// Source: T. R. Chandrupatla, Adv. Eng. Software 28 (1997) 145, for the parabola; from memory.
+// Source: T. R. Chandrupatla, Adv. Eng. Software 28 (1997) 145, for the parabola.
 func crossing(a, b, fa, fb, span float64, f func(float64) float64) float64 {
 	// x1 is the newest end, x2 the other, x3 the end before; share is where between x1 and x2 the next point lies.
 	x1, f1, x2, f2 := b, fb, a, fa
