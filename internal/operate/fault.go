@@ -112,10 +112,7 @@ func (f *Fault) check() error {
 
 // spoil puts a fault into the wiring.
 func (w *wiring) spoil(f *Fault) {
-	touch := func(l *link, law network.Law) {
-		l.law, l.used = law, joinData(l.used, []Datum{faultMark})
-		w.spoilt = true
-	}
+	mark := []Datum{faultMark}
 	switch f.Kind {
 	case Leaking:
 		k := w.knotOf[f.Port]
@@ -125,65 +122,72 @@ func (w *wiring) spoil(f *Fault) {
 		outside := w.extra(network.Gas, -1)
 		w.fix(outside, 0)
 		w.links = append(w.links, link{from: k, to: outside, fluid: fluidAir, law: network.Orifice{Diameter: f.Size, Coefficient: leakCoefficient},
-			component: -1, suction: -1, way: -1, used: []Datum{faultMark}})
+			component: -1, suction: -1, way: -1, used: mark})
 		w.spoilt = true
 		return
 	case Shifted:
 		n := &w.knots[w.knotOf[w.p.Components[f.Component].FirstPort]]
 		if n.fixed {
-			n.pressure, n.used = n.pressure+f.Size, joinData(n.used, []Datum{faultMark})
+			n.pressure, n.used = n.pressure+f.Size, joinData(n.used, mark)
 			w.spoilt = n.pressure > 0
 		}
 		return
 	}
 	for i := range w.links {
 		l := &w.links[i]
-		switch {
-		case f.Kind == Narrowed:
-			if law, ok := l.law.(network.Pipe); ok && l.way == f.Way && l.component < 0 {
-				law.K += (1/f.Size - 1) * (1/f.Size - 1)
-				touch(l, law)
-			}
-		case l.component != f.Component || l.vessel:
-		case f.Kind == Opened:
-			if l.blocked {
-				kv := w.openCoefficient(f.Component)
-				l.missing, l.blocked = joinData(l.missing, w.take()), false
-				touch(l, network.Valve{Kv: math.Max(kv*f.Size, 1e-9), PressureRatioFactor: valveRatio})
-			}
-		case l.blocked:
-		case f.Kind == Restricted:
-			if f.Size == 0 {
-				touch(l, placeholder)
-				l.blocked = true
-			} else if law := restricted(l.law, f.Size); law != nil {
-				if valve, ok := law.(network.Valve); ok && f.Size > 1 {
-					// It cannot stand further open than open.
-					full := w.openCoefficient(f.Component)
-					l.missing = joinData(l.missing, w.take())
-					valve.Kv = math.Min(valve.Kv, full)
-					law = valve
-				}
-				touch(l, law)
-			}
-		case f.Kind == Fouled:
-			if law, ok := l.law.(network.Injector); ok && l.suction >= 0 && law.Motive != nil {
-				share, motive, suction := f.Size, law.Motive, law.Suction
-				law.Motive = func(pIn, pOut, pSuction float64) float64 { return share * motive(pIn, pOut, pSuction) }
-				law.Suction = func(pIn, pOut, pSuction float64) float64 { return share * suction(pIn, pOut, pSuction) }
-				touch(l, law)
-			}
-		case f.Kind == Worn:
-			switch law := l.law.(type) {
-			case network.Pump:
-				law.Curve = worn(law.Curve, f.Size)
-				touch(l, law)
-			case network.Blower:
-				law.Curve = worn(law.Curve, f.Size)
-				touch(l, law)
-			}
+		if law := w.spoiltLaw(l, f); law != nil {
+			l.law, l.used, l.missing = law, joinData(l.used, mark), joinData(l.missing, w.take())
+			w.spoilt = true
 		}
 	}
+}
+
+// spoiltLaw is the law of a link with a fault, which may open or shut the link; nil where the fault does not touch it.
+func (w *wiring) spoiltLaw(l *link, f *Fault) network.Law {
+	if f.Kind == Narrowed {
+		if law, ok := l.law.(network.Pipe); ok && l.way == f.Way && l.component < 0 {
+			law.K += (1/f.Size - 1) * (1/f.Size - 1)
+			return law
+		}
+		return nil
+	}
+	if l.component != f.Component || l.vessel || l.blocked != (f.Kind == Opened) {
+		return nil
+	}
+	switch f.Kind {
+	case Opened:
+		l.blocked = false
+		return network.Valve{Kv: math.Max(w.openCoefficient(f.Component)*f.Size, 1e-9), PressureRatioFactor: valveRatio}
+	case Restricted:
+		if f.Size == 0 {
+			l.blocked = true
+			return placeholder
+		}
+		law := restricted(l.law, f.Size)
+		if valve, ok := law.(network.Valve); ok && f.Size > 1 {
+			// It cannot stand further open than open.
+			valve.Kv = math.Min(valve.Kv, w.openCoefficient(f.Component))
+			return valve
+		}
+		return law
+	case Fouled:
+		if law, ok := l.law.(network.Injector); ok && l.suction >= 0 && law.Motive != nil {
+			share, motive, suction := f.Size, law.Motive, law.Suction
+			law.Motive = func(pIn, pOut, pSuction float64) float64 { return share * motive(pIn, pOut, pSuction) }
+			law.Suction = func(pIn, pOut, pSuction float64) float64 { return share * suction(pIn, pOut, pSuction) }
+			return law
+		}
+	case Worn:
+		switch law := l.law.(type) {
+		case network.Pump:
+			law.Curve = worn(law.Curve, f.Size)
+			return law
+		case network.Blower:
+			law.Curve = worn(law.Curve, f.Size)
+			return law
+		}
+	}
+	return nil
 }
 
 // openCoefficient is the flow coefficient of a valve that can be shut.
