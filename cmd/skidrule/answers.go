@@ -7,6 +7,7 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/crew"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
@@ -24,7 +25,7 @@ type outcome struct {
 	file *designfile.File
 	data []byte             // of the file
 	full *skidrulev1.Report // the answer in the full view, where it was asked for
-	page *pageParts         // what an HTML report shows beside it, where one is written
+	page *answer.Page       // what an HTML report shows beside it, where one is written
 }
 
 // checking is one run of check over many inputs.

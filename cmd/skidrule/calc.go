@@ -12,9 +12,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/calc"
 	"github.com/skidrule/skidrule/internal/quantity"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -93,11 +93,11 @@ func runCalc(cmd *cobra.Command, args []string, f *calcFlags, s *surroundings) e
 		}
 		request.Sweep = &skidrulev1.CalculationSweep{Key: strings.TrimSpace(key), Span: span, Points: int32(f.points)}
 	}
-	answer, err := askOne(cmd.Context(), &f.serverFlags, request, service.Calculate, (*skidrule.Client).Calculate)
+	told, err := askOne(cmd.Context(), &f.serverFlags, request, answer.Calculate, (*skidrule.Client).Calculate)
 	if err != nil {
 		return calcError(err, f.server)
 	}
-	content, err := f.render(answer)
+	content, err := f.render(told)
 	if err != nil {
 		return err
 	}
@@ -178,9 +178,9 @@ func readTable(path string) (string, error) {
 }
 
 // render writes an answer in the format of the flags.
-func (f *calcFlags) render(answer *skidrulev1.CalculateResponse) ([]byte, error) {
+func (f *calcFlags) render(told *skidrulev1.CalculateResponse) ([]byte, error) {
 	if f.sweep == "" {
-		r, err := service.ResultOf(answer)
+		r, err := answer.ResultOf(told)
 		if err != nil {
 			return nil, err
 		}
@@ -189,7 +189,7 @@ func (f *calcFlags) render(answer *skidrulev1.CalculateResponse) ([]byte, error)
 		}
 		return []byte(r.Text(f.system())), nil
 	}
-	sweep, err := service.SweepOf(answer)
+	sweep, err := answer.SweepOf(told)
 	if err != nil {
 		return nil, err
 	}

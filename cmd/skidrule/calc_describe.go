@@ -11,15 +11,15 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/calc"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // describe lists the calculations, or says all about one.
 func (f *calcFlags) describe(cmd *cobra.Command, names []string, s *surroundings) error {
 	list, err := askOne(cmd.Context(), &f.serverFlags, names, func(_ context.Context, names []string) ([]*skidrulev1.Calculation, error) {
-		answer, err := service.ListCalculations(&skidrulev1.ListCalculationsRequest{Names: names})
+		answer, err := answer.ListCalculations(&skidrulev1.ListCalculationsRequest{Names: names})
 		return answer.GetCalculations(), err
 	}, func(c *skidrule.Client, ctx context.Context, names []string) ([]*skidrulev1.Calculation, error) {
 		return c.Calculations(ctx, names...)
@@ -44,7 +44,7 @@ func (f *calcFlags) describe(cmd *cobra.Command, names []string, s *surroundings
 			fmt.Fprintf(&b, "%-*s  %s\n", wide, m.GetName(), m.GetTitle())
 			continue
 		}
-		c, err := service.CalculationOf(m)
+		c, err := answer.CalculationOf(m)
 		if err != nil {
 			return err
 		}

@@ -165,7 +165,7 @@ func (f *checkFlags) report(ctx context.Context, outcomes []outcome, gate report
 			case "sarif":
 				return report.SARIF(w, answers, bad, gate, f.sarif(outcomes, asked))
 			case "html":
-				return report.HTML(ctx, w, pages(outcomes), bad, gate, report.HTMLOptions{Date: f.date, Units: style.Units, Rules: asked})
+				return report.HTML(ctx, w, pages(outcomes, f.server), bad, gate, report.HTMLOptions{Date: f.date, Units: style.Units, Rules: asked})
 			case "junit":
 				return report.JUnit(w, answers, bad, gate)
 			case "markdown":

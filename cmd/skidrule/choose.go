@@ -8,10 +8,10 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/choose"
 	"github.com/skidrule/skidrule/internal/report"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -85,7 +85,7 @@ func (f *chooseFlags) run(ctx context.Context, arg string, s *surroundings) erro
 	answer, err := askOne(ctx, &f.serverFlags, &skidrulev1.ChoosePartsRequest{
 		Design: d.file.Design, Options: d.site.options, Slots: f.slots, Measure: chooseMeasures[f.measure], Results: f.results, Accept: f.accept,
 		OwnPartsOnly: f.ownOnly, MaxChecks: f.checks,
-	}, byEngine(service.ChooseParts, (*skidrulev1.ChoosePartsResponse).GetChoices), (*skidrule.Client).Choose)
+	}, byEngine(answer.ChooseParts, (*skidrulev1.ChoosePartsResponse).GetChoices), (*skidrule.Client).Choose)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}

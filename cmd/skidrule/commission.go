@@ -10,9 +10,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/commission"
 	"github.com/skidrule/skidrule/internal/report"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -80,7 +80,7 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 	out := target{path: f.output}
 	if len(readings) == 0 && f.sheet == "" {
 		card, err := askOne(ctx, &f.serverFlags, &skidrulev1.MakeCardRequest{Design: d.file.Design, Catalogue: parts, CaseIds: f.cases},
-			byEngine(service.MakeCard, (*skidrulev1.MakeCardResponse).GetCard), (*skidrule.Client).MakeCard)
+			byEngine(answer.MakeCard, (*skidrulev1.MakeCardResponse).GetCard), (*skidrule.Client).MakeCard)
 		if err != nil {
 			return refused(err)
 		}
@@ -97,7 +97,7 @@ func commissionRun(ctx context.Context, arg string, f *commissionFlags, s *surro
 		})
 	}
 	diagnosis, err := askOne(ctx, &f.serverFlags, &skidrulev1.DiagnoseRequest{Design: d.file.Design, Catalogue: parts, CaseId: caseID, Readings: readings},
-		byEngine(service.Diagnose, (*skidrulev1.DiagnoseResponse).GetDiagnosis), (*skidrule.Client).Diagnose)
+		byEngine(answer.Diagnose, (*skidrulev1.DiagnoseResponse).GetDiagnosis), (*skidrule.Client).Diagnose)
 	if err != nil {
 		return refused(err)
 	}

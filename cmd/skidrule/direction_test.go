@@ -32,8 +32,9 @@ func TestDirectionOfKnowledge(t *testing.T) {
 		"internal/rulebook":   {"internal/engine", "internal/report", "internal/service"},
 		"internal/upkeep":     {"internal/rulebook", "internal/engine", "internal/report", "internal/service"},
 		"internal/schedule":   {"internal/rulebook", "internal/engine", "internal/report", "internal/service"},
-		"internal/engine":     {"internal/report", "internal/service", "internal/drawing", "cmd/"},
-		"internal/report":     {"internal/plant", "internal/operate", "internal/fact", "internal/rulebook", "internal/engine", "internal/service"},
+		"internal/engine":     {"internal/report", "internal/answer", "internal/service", "internal/drawing", "cmd/"},
+		"internal/answer":     {"internal/report", "internal/service", "cmd/"},
+		"internal/report":     {"internal/plant", "internal/operate", "internal/fact", "internal/rulebook", "internal/engine", "internal/answer", "internal/service"},
 		"internal/openapi":    {"internal/plant", "internal/operate", "internal/fact", "internal/rulebook", "internal/engine", "internal/report", "internal/service"},
 		"internal/service":    {"internal/report", "cmd/"},
 		"internal/drawing":    {"internal/rulebook", "internal/engine", "internal/service"},
@@ -51,4 +52,20 @@ func TestDirectionOfKnowledge(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The door holds no engineering: it knows what answers, and neither the plant nor the physics.
+func TestTheDoorHoldsNoEngineering(t *testing.T) {
+	t.Parallel()
+	const internal = "github.com/skidrule/skidrule/internal/"
+	out, err := exec.Command("go", "list", "-f", "{{join .Imports \"\\n\"}}", internal+"service").Output()
+	require.NoError(t, err)
+	var known []string
+	for line := range strings.Lines(string(out)) {
+		if own, ok := strings.CutPrefix(strings.TrimSpace(line), internal); ok {
+			known = append(known, own)
+		}
+	}
+	assert.Subset(t, []string{"answer", "calc", "engine", "misspelt", "openapi", "session"}, known)
+	assert.Contains(t, known, "answer")
 }

@@ -11,8 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/report"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -104,7 +104,7 @@ func draw(ctx context.Context, arg string, f *drawFlags, s *surroundings) error 
 		return err
 	}
 	request.Design, request.Options = d.file.Design, d.site.options
-	pages, err := askOne(ctx, &f.serverFlags, request, byEngine(service.DrawDesign, (*skidrulev1.DrawDesignResponse).GetPages), (*skidrule.Client).Draw)
+	pages, err := askOne(ctx, &f.serverFlags, request, byEngine(answer.DrawDesign, (*skidrulev1.DrawDesignResponse).GetPages), (*skidrule.Client).Draw)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}

@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/report"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -68,7 +68,7 @@ func listDesign(ctx context.Context, arg string, lists []string, f *listFlags, s
 		return err
 	}
 	book, err := askOne(ctx, &f.serverFlags, &skidrulev1.ListDesignRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), Lists: lists, SkipSolving: f.noSolving},
-		byEngine(service.ListDesign, (*skidrulev1.ListDesignResponse).GetBook), (*skidrule.Client).List)
+		byEngine(answer.ListDesign, (*skidrulev1.ListDesignResponse).GetBook), (*skidrule.Client).List)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}

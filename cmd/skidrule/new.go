@@ -14,9 +14,9 @@ import (
 	"github.com/spf13/pflag"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/report"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -121,7 +121,7 @@ func (f *newFlags) run(ctx context.Context, flags *pflag.FlagSet, s *surrounding
 		return err
 	}
 	request.Catalogue = b.catalogue
-	d, err := askOne(ctx, &f.serverFlags, request, byEngine(service.DraftDesign, (*skidrulev1.DraftDesignResponse).GetDraft), (*skidrule.Client).Draft)
+	d, err := askOne(ctx, &f.serverFlags, request, byEngine(answer.DraftDesign, (*skidrulev1.DraftDesignResponse).GetDraft), (*skidrule.Client).Draft)
 	if err != nil {
 		return f.refused(err)
 	}

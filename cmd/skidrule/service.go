@@ -8,8 +8,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/report"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -60,7 +60,7 @@ func planUpkeep(ctx context.Context, arg string, f *upkeepFlags, s *surroundings
 		return err
 	}
 	plan, err := askOne(ctx, &f.serverFlags, &skidrulev1.PlanUpkeepRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), ModuleTags: f.modules},
-		byEngine(service.PlanUpkeep, (*skidrulev1.PlanUpkeepResponse).GetPlan), (*skidrule.Client).PlanUpkeep)
+		byEngine(answer.PlanUpkeep, (*skidrulev1.PlanUpkeepResponse).GetPlan), (*skidrule.Client).PlanUpkeep)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}

@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/report"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -64,7 +64,7 @@ func solve(ctx context.Context, arg string, f *solveFlags, s *surroundings) erro
 		return err
 	}
 	solution, err := askOne(ctx, &f.serverFlags, &skidrulev1.SolveDesignRequest{Design: d.file.Design, Catalogue: d.site.options.GetCatalogue(), CaseIds: f.cases, SkipMargins: f.noMargins},
-		byEngine(service.SolveDesign, (*skidrulev1.SolveDesignResponse).GetSolution), (*skidrule.Client).Solve)
+		byEngine(answer.SolveDesign, (*skidrulev1.SolveDesignResponse).GetSolution), (*skidrule.Client).Solve)
 	if err != nil {
 		return d.refuse(err, f.server, s)
 	}

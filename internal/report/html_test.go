@@ -16,10 +16,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/report"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -44,7 +44,7 @@ func answerOf(t *testing.T, path string) (report.HTMLAnswer, []*skidrulev1.Rule)
 	w, err := e.World(context.Background(), request)
 	require.NoError(t, err)
 	a := report.HTMLAnswer{Answer: report.Answer{File: name, Report: r, Positions: f.Positions}, Design: f.Design, Data: w.Plant.DataByTag()}
-	solved, err := service.SolveDesign(context.Background(), e, &skidrulev1.SolveDesignRequest{Design: f.Design, SkipMargins: true})
+	solved, err := answer.SolveDesign(context.Background(), e, &skidrulev1.SolveDesignRequest{Design: f.Design, SkipMargins: true})
 	require.NoError(t, err)
 	a.Solution = solved.GetSolution()
 	var rules []*skidrulev1.Rule

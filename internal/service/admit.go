@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -18,22 +19,14 @@ func (l Limits) admit(ctx context.Context, check, look *skidrulev1.CheckDesignRe
 	if err := l.request(check); err != nil {
 		return err
 	}
-	return stage(ctx, "look at the form", func(ctx context.Context) error { return sound(ctx, look) })
+	return stage(ctx, "look at the form", func(ctx context.Context) error { return answer.Sound(ctx, look) })
 }
 
 // admitted answers a request if the check of the same design would be admitted.
-func admitted[Q, A any](ctx context.Context, c core, check *skidrulev1.CheckDesignRequest, r Q, answer func(context.Context, *engine.Engine, Q) (A, error)) (A, error) {
+func admitted[Q, A any](ctx context.Context, c core, check *skidrulev1.CheckDesignRequest, r Q, told func(context.Context, *engine.Engine, Q) (A, error)) (A, error) {
 	if err := c.limits.admit(ctx, check, check); err != nil {
 		var none A
 		return none, err
 	}
-	return answer(ctx, c.engine, r)
-}
-
-// checkOf is the check that goes with a request about a design and parts beside it.
-func checkOf(r interface {
-	GetDesign() *skidrulev1.Design
-	GetCatalogue() *skidrulev1.Catalogue
-}) *skidrulev1.CheckDesignRequest {
-	return &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue()}}
+	return told(ctx, c.engine, r)
 }

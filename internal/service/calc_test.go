@@ -10,6 +10,7 @@ import (
 	"google.golang.org/grpc/codes"
 	"google.golang.org/protobuf/proto"
 
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/calc"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -21,7 +22,7 @@ func TestCalculations(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, list.GetCalculations(), len(calc.List()))
 	for i, c := range calc.List() {
-		back, err := service.CalculationOf(list.GetCalculations()[i])
+		back, err := answer.CalculationOf(list.GetCalculations()[i])
 		require.NoError(t, err)
 		for _, m := range list.GetCalculations()[i].GetInputs() {
 			assert.NotEqual(t, skidrulev1.InputKind_INPUT_KIND_UNSPECIFIED, m.GetKind(), "%s.%s", c.Name, m.GetKey())
@@ -45,9 +46,9 @@ func TestCalculateGivesWhatTheCalculationGives(t *testing.T) {
 		for _, ch := range c.Checks {
 			want, err := calc.RunText(c.Name, ch.Inputs)
 			require.NoError(t, err)
-			answer, err := client.Calculate(context.Background(), &skidrulev1.CalculateRequest{Name: c.Name, Inputs: ch.Inputs})
+			told, err := client.Calculate(context.Background(), &skidrulev1.CalculateRequest{Name: c.Name, Inputs: ch.Inputs})
 			require.NoError(t, err)
-			got, err := service.ResultOf(answer)
+			got, err := answer.ResultOf(told)
 			require.NoError(t, err)
 			assert.Equal(t, want.Text(0), got.Text(0), c.Name)
 		}
@@ -117,6 +118,6 @@ func TestUnusableCalculations(t *testing.T) {
 	assert.Contains(t, s.Message(), "water-properties")
 	ended, stop := context.WithCancel(context.Background())
 	stop()
-	_, err = service.Calculate(ended, swept(&skidrulev1.CalculationSweep{Key: "temperature", Span: "5..6 degC", Points: 2000}))
+	_, err = answer.Calculate(ended, swept(&skidrulev1.CalculationSweep{Key: "temperature", Span: "5..6 degC", Points: 2000}))
 	assert.ErrorIs(t, err, context.Canceled)
 }

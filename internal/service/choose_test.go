@@ -13,6 +13,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/service"
@@ -32,7 +33,7 @@ func TestChooseAtEveryDoor(t *testing.T) {
 	client, web := skidrule.New(serve(t, e, limits)), serveWeb(t, e, limits)
 	ctx := context.Background()
 	request := &skidrulev1.ChoosePartsRequest{Design: file.Design, Slots: []string{"OG-1", "PSU-1"}, Results: 2}
-	want, err := service.ChooseParts(ctx, e, request)
+	want, err := answer.ChooseParts(ctx, e, request)
 	require.NoError(t, err)
 	require.NotEmpty(t, want.GetChoices().GetChoices())
 	assert.Equal(t, engine.Cautions(), want.GetChoices().GetCautions())
@@ -41,8 +42,8 @@ func TestChooseAtEveryDoor(t *testing.T) {
 	assert.True(t, proto.Equal(want.GetChoices(), got))
 	body, err := protojson.Marshal(request)
 	require.NoError(t, err)
-	answer, text := post(t, web, "/skidrule.v1.ChooseService/ChooseParts", string(body), nil)
-	require.Equal(t, http.StatusOK, answer.StatusCode, text)
+	response, text := post(t, web, "/skidrule.v1.ChooseService/ChooseParts", string(body), nil)
+	require.Equal(t, http.StatusOK, response.StatusCode, text)
 	overJSON := &skidrulev1.ChoosePartsResponse{}
 	require.NoError(t, protojson.Unmarshal([]byte(text), overJSON))
 	assert.True(t, proto.Equal(want, overJSON))
@@ -75,6 +76,6 @@ func TestChooseAtEveryDoor(t *testing.T) {
 
 	ended, cancel := context.WithCancel(ctx)
 	cancel()
-	_, err = service.ChooseParts(ended, e, request)
+	_, err = answer.ChooseParts(ended, e, request)
 	assert.ErrorIs(t, err, context.Canceled)
 }

@@ -12,8 +12,8 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/clients/go/skidrule"
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/engine"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -30,7 +30,7 @@ func TestCommissionAtEveryDoor(t *testing.T) {
 	ctx := context.Background()
 
 	cardRequest := &skidrulev1.MakeCardRequest{Design: mainDemo(t), CaseIds: []string{"normal", "pump_stopped"}}
-	want, err := service.MakeCard(ctx, e, cardRequest)
+	want, err := answer.MakeCard(ctx, e, cardRequest)
 	require.NoError(t, err)
 	require.Len(t, want.Card.Cases, 2)
 	assert.Equal(t, engine.Cautions(), want.Card.Cautions)
@@ -39,14 +39,14 @@ func TestCommissionAtEveryDoor(t *testing.T) {
 	assert.True(t, proto.Equal(want.Card, card))
 	body, err := protojson.Marshal(cardRequest)
 	require.NoError(t, err)
-	answer, text := post(t, web, "/skidrule.v1.CommissionService/MakeCard", string(body), nil)
-	require.Equal(t, http.StatusOK, answer.StatusCode, text)
+	response, text := post(t, web, "/skidrule.v1.CommissionService/MakeCard", string(body), nil)
+	require.Equal(t, http.StatusOK, response.StatusCode, text)
 	overJSON := &skidrulev1.MakeCardResponse{}
 	require.NoError(t, protojson.Unmarshal([]byte(text), overJSON))
 	assert.True(t, proto.Equal(want, overJSON))
 
 	request := &skidrulev1.DiagnoseRequest{Design: mainDemo(t), Readings: []*skidrulev1.SiteReading{pressureAt("PI-1", 3.5e5), pressureAt("PI-2", 1.5e5), pressureAt("INJ-1.suction", -2.8e4)}}
-	told, err := service.Diagnose(ctx, e, request)
+	told, err := answer.Diagnose(ctx, e, request)
 	require.NoError(t, err)
 	assert.Equal(t, "normal", told.Diagnosis.CaseId)
 	assert.Equal(t, engine.Cautions(), told.Diagnosis.Cautions)
@@ -55,8 +55,8 @@ func TestCommissionAtEveryDoor(t *testing.T) {
 	assert.True(t, proto.Equal(told.Diagnosis, diagnosis))
 	body, err = protojson.Marshal(request)
 	require.NoError(t, err)
-	answer, text = post(t, web, "/skidrule.v1.CommissionService/Diagnose", string(body), nil)
-	require.Equal(t, http.StatusOK, answer.StatusCode, text)
+	response, text = post(t, web, "/skidrule.v1.CommissionService/Diagnose", string(body), nil)
+	require.Equal(t, http.StatusOK, response.StatusCode, text)
 	toldJSON := &skidrulev1.DiagnoseResponse{}
 	require.NoError(t, protojson.Unmarshal([]byte(text), toldJSON))
 	assert.True(t, proto.Equal(told, toldJSON))

@@ -12,6 +12,7 @@ import (
 	"google.golang.org/grpc/codes"
 	"google.golang.org/protobuf/proto"
 
+	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -27,7 +28,7 @@ func draftRequest() *skidrulev1.DraftDesignRequest {
 // Both doors draft what the function drafts.
 func TestDraftDesign(t *testing.T) {
 	e := smallEngine(t)
-	want, err := service.DraftDesign(context.Background(), e, draftRequest())
+	want, err := answer.DraftDesign(context.Background(), e, draftRequest())
 	require.NoError(t, err)
 	require.NotEmpty(t, want.GetDraft().GetText())
 	got, err := skidrulev1.NewDraftServiceClient(serve(t, e, options())).DraftDesign(context.Background(), draftRequest())

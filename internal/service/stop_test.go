@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"github.com/skidrule/skidrule/internal/service"
+	"github.com/skidrule/skidrule/internal/answer"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -34,11 +34,11 @@ func TestSolvingAndDrawingEndWithTheirContext(t *testing.T) {
 		work   func(context.Context) error
 	}{
 		"solve": {[]time.Duration{time.Millisecond, 20 * time.Millisecond, 150 * time.Millisecond, time.Second}, func(ctx context.Context) error {
-			_, err := service.SolveDesign(ctx, e, &skidrulev1.SolveDesignRequest{Design: large})
+			_, err := answer.SolveDesign(ctx, e, &skidrulev1.SolveDesignRequest{Design: large})
 			return err
 		}},
 		"draw": {[]time.Duration{time.Millisecond, 20 * time.Millisecond, 150 * time.Millisecond, time.Second}, func(ctx context.Context) error {
-			_, err := service.DrawDesign(ctx, e, &skidrulev1.DrawDesignRequest{Design: large})
+			_, err := answer.DrawDesign(ctx, e, &skidrulev1.DrawDesignRequest{Design: large})
 			return err
 		}},
 	} {

@@ -1,4 +1,4 @@
-package service
+package answer
 
 import (
 	"context"
@@ -11,26 +11,10 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// commissionService says what instruments should show, and what their readings tell.
-type commissionService struct {
-	skidrulev1.UnimplementedCommissionServiceServer
-	core
-}
-
-// MakeCard makes the card of one design.
-func (s *commissionService) MakeCard(ctx context.Context, r *skidrulev1.MakeCardRequest) (*skidrulev1.MakeCardResponse, error) {
-	return admitted(ctx, s.core, checkOf(r), r, MakeCard)
-}
-
-// Diagnose diagnoses readings of one design.
-func (s *commissionService) Diagnose(ctx context.Context, r *skidrulev1.DiagnoseRequest) (*skidrulev1.DiagnoseResponse, error) {
-	return admitted(ctx, s.core, checkOf(r), r, Diagnose)
-}
-
-// MakeCard answers as the service does, in this process and without its limits.
+// MakeCard says what the instruments of a design should show in each case.
 func MakeCard(ctx context.Context, e *engine.Engine, r *skidrulev1.MakeCardRequest) (_ *skidrulev1.MakeCardResponse, err error) {
 	defer fact.Contain(&err)
-	w, err := e.World(ctx, checkOf(r))
+	w, err := e.World(ctx, CheckOf(r))
 	if err != nil {
 		return nil, err
 	}
@@ -50,10 +34,10 @@ func MakeCard(ctx context.Context, e *engine.Engine, r *skidrulev1.MakeCardReque
 	return &skidrulev1.MakeCardResponse{Card: card}, ctx.Err()
 }
 
-// Diagnose answers as the service does, in this process and without its limits.
+// Diagnose says what explains readings that were taken of a design.
 func Diagnose(ctx context.Context, e *engine.Engine, r *skidrulev1.DiagnoseRequest) (_ *skidrulev1.DiagnoseResponse, err error) {
 	defer fact.Contain(&err)
-	w, err := e.World(ctx, checkOf(r))
+	w, err := e.World(ctx, CheckOf(r))
 	if err != nil {
 		return nil, err
 	}

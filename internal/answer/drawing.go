@@ -1,4 +1,4 @@
-package service
+package answer
 
 import (
 	"context"
@@ -14,18 +14,7 @@ import (
 // defaultDPI is the resolution of PNG where the request does not say: letters of 2 mm are 12 pixels high.
 const defaultDPI = 150
 
-// drawingService draws designs.
-type drawingService struct {
-	skidrulev1.UnimplementedDrawingServiceServer
-	core
-}
-
-// DrawDesign draws one design.
-func (s *drawingService) DrawDesign(ctx context.Context, r *skidrulev1.DrawDesignRequest) (*skidrulev1.DrawDesignResponse, error) {
-	return admitted(ctx, s.core, &skidrulev1.CheckDesignRequest{Design: r.GetDesign(), Options: r.GetOptions()}, r, DrawDesign)
-}
-
-// DrawDesign answers as the service does, in this process and without its limits.
+// DrawDesign draws a design, with findings or with the values of a case where they are asked for.
 func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignRequest) (*skidrulev1.DrawDesignResponse, error) {
 	style := r.GetStyle()
 	dpi, err := dpiOf(style)

@@ -1,4 +1,4 @@
-package service
+package answer_test
 
 import (
 	"context"
@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"google.golang.org/protobuf/proto"
 
+	"github.com/skidrule/skidrule/internal/answer"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -40,9 +41,9 @@ func TestLookingEndsWithTheContext(t *testing.T) {
 		catalogue.Entries = append(catalogue.Entries, &skidrulev1.CatalogueEntry{Id: fmt.Sprint("own/", i), Data: &skidrulev1.Component{MaxPressurePaGauge: proto.Float64(1e5)}})
 	}
 	request := &skidrulev1.CheckDesignRequest{Design: d, Options: &skidrulev1.CheckOptions{Catalogue: catalogue}}
-	require.NoError(t, sound(context.Background(), request))
+	require.NoError(t, answer.Sound(context.Background(), request))
 	asked := &endsAfter{Context: context.Background(), times: math.MaxInt}
-	require.NoError(t, sound(asked, request))
+	require.NoError(t, answer.Sound(asked, request))
 	asks := math.MaxInt - asked.times
 	require.Greater(t, asks, 50)
 	bad := proto.CloneOf(request)
@@ -50,9 +51,9 @@ func TestLookingEndsWithTheContext(t *testing.T) {
 	for _, r := range []*skidrulev1.CheckDesignRequest{request, bad} {
 		for _, times := range []int{0, 1, asks / 4} {
 			ctx := &endsAfter{Context: context.Background(), times: times}
-			assert.ErrorIs(t, sound(ctx, r), context.Canceled)
+			assert.ErrorIs(t, answer.Sound(ctx, r), context.Canceled)
 			assert.Greater(t, ctx.times, -10, "nothing goes on after the end")
 		}
 	}
-	require.Error(t, sound(context.Background(), bad))
+	require.Error(t, answer.Sound(context.Background(), bad))
 }

@@ -1,4 +1,4 @@
-package service
+package answer
 
 import (
 	"context"
@@ -11,8 +11,8 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// sound refuses what no design file could state either, such as numbers that are not finite. It ends soon after the context.
-func sound(ctx context.Context, r *skidrulev1.CheckDesignRequest) error {
+// Sound refuses what no design file could state either, such as numbers that are not finite. It ends soon after the context.
+func Sound(ctx context.Context, r *skidrulev1.CheckDesignRequest) error {
 	if err := soundPart(ctx, "", r.GetDesign()); err != nil {
 		return err
 	}

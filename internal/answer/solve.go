@@ -1,4 +1,4 @@
-package service
+package answer
 
 import (
 	"context"
@@ -8,33 +8,21 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// solveService computes pressures and flows.
-type solveService struct {
-	skidrulev1.UnimplementedSolveServiceServer
-	core
-}
-
-// SolveDesign solves the cases of one design.
-func (s *solveService) SolveDesign(ctx context.Context, r *skidrulev1.SolveDesignRequest) (*skidrulev1.SolveDesignResponse, error) {
-	return admitted(ctx, s.core, checkOf(r), r, SolveDesign)
-}
-
-// SolveDesign answers as the service does, in this process and without its limits.
+// SolveDesign computes pressures and flows of a design.
 func SolveDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.SolveDesignRequest) (*skidrulev1.SolveDesignResponse, error) {
-	w, err := e.World(ctx, checkOf(r))
+	w, err := e.World(ctx, CheckOf(r))
 	if err != nil {
 		return nil, err
 	}
-	out, err := SolveWorld(ctx, e, w, r)
+	out, err := solveWorld(ctx, e, w, r)
 	if err != nil {
 		return nil, err
 	}
 	return &skidrulev1.SolveDesignResponse{Solution: out}, nil
 }
 
-// SolveWorld answers about a design whose world was prepared by [engine.Engine.World] with the catalogue of the request, so that who
-// asks for more than a solution resolves the design and solves its cases once.
-func SolveWorld(ctx context.Context, e *engine.Engine, w *fact.World, r *skidrulev1.SolveDesignRequest) (*skidrulev1.Solution, error) {
+// solveWorld answers about a design whose world was prepared with the catalogue of the request.
+func solveWorld(ctx context.Context, e *engine.Engine, w *fact.World, r *skidrulev1.SolveDesignRequest) (*skidrulev1.Solution, error) {
 	asked, err := engine.NamedCases(w, "case_ids", r.GetCaseIds()...)
 	if err != nil {
 		return nil, err

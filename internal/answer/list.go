@@ -1,4 +1,4 @@
-package service
+package answer
 
 import (
 	"context"
@@ -12,21 +12,10 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// scheduleService lists designs.
-type scheduleService struct {
-	skidrulev1.UnimplementedScheduleServiceServer
-	core
-}
-
-// ListDesign lists one design.
-func (s *scheduleService) ListDesign(ctx context.Context, r *skidrulev1.ListDesignRequest) (*skidrulev1.ListDesignResponse, error) {
-	return admitted(ctx, s.core, checkOf(r), r, ListDesign)
-}
-
-// ListDesign answers as the service does, in this process and without its limits.
+// ListDesign lists what a design is made of.
 func ListDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.ListDesignRequest) (_ *skidrulev1.ListDesignResponse, err error) {
 	defer fact.Contain(&err)
-	w, err := e.World(ctx, checkOf(r))
+	w, err := e.World(ctx, CheckOf(r))
 	if err != nil {
 		return nil, err
 	}

@@ -1,15 +1,17 @@
-package service_test
+package answer_test
 
 import (
 	"context"
+	"os"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/skidrule/skidrule/internal/answer"
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
-	"github.com/skidrule/skidrule/internal/service"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -18,19 +20,23 @@ import (
 func TestAnswersEndWithTheirContext(t *testing.T) {
 	e, err := engine.New()
 	require.NoError(t, err)
-	d := mainDemo(t)
+	data, err := os.ReadFile("../../testdata/hatchery-side-stream/design.yaml")
+	require.NoError(t, err)
+	f, err := designfile.Read("design.yaml", data)
+	require.NoError(t, err)
+	d := f.Design
 	for name, ask := range map[string]func(context.Context) (any, error){
 		"plan of upkeep": func(ctx context.Context) (any, error) {
-			return service.PlanUpkeep(ctx, e, &skidrulev1.PlanUpkeepRequest{Design: d})
+			return answer.PlanUpkeep(ctx, e, &skidrulev1.PlanUpkeepRequest{Design: d})
 		},
 		"lists": func(ctx context.Context) (any, error) {
-			return service.ListDesign(ctx, e, &skidrulev1.ListDesignRequest{Design: d})
+			return answer.ListDesign(ctx, e, &skidrulev1.ListDesignRequest{Design: d})
 		},
 		"card": func(ctx context.Context) (any, error) {
-			return service.MakeCard(ctx, e, &skidrulev1.MakeCardRequest{Design: d})
+			return answer.MakeCard(ctx, e, &skidrulev1.MakeCardRequest{Design: d})
 		},
 		"diagnosis": func(ctx context.Context) (any, error) {
-			return service.Diagnose(ctx, e, &skidrulev1.DiagnoseRequest{Design: d, Readings: []*skidrulev1.SiteReading{{Place: "PI-1", Value: &skidrulev1.SiteReading_PressurePaGauge{PressurePaGauge: 350e3}}}})
+			return answer.Diagnose(ctx, e, &skidrulev1.DiagnoseRequest{Design: d, Readings: []*skidrulev1.SiteReading{{Place: "PI-1", Value: &skidrulev1.SiteReading_PressurePaGauge{PressurePaGauge: 350e3}}}})
 		},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -1,4 +1,4 @@
-package service
+package answer
 
 import (
 	"context"
@@ -11,21 +11,10 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// upkeepService plans the upkeep of designs.
-type upkeepService struct {
-	skidrulev1.UnimplementedUpkeepServiceServer
-	core
-}
-
-// PlanUpkeep plans the upkeep of one design.
-func (s *upkeepService) PlanUpkeep(ctx context.Context, r *skidrulev1.PlanUpkeepRequest) (*skidrulev1.PlanUpkeepResponse, error) {
-	return admitted(ctx, s.core, checkOf(r), r, PlanUpkeep)
-}
-
-// PlanUpkeep answers as the service does, in this process and without its limits.
+// PlanUpkeep says what of a design wears when, and how its modules are taken out.
 func PlanUpkeep(ctx context.Context, e *engine.Engine, r *skidrulev1.PlanUpkeepRequest) (_ *skidrulev1.PlanUpkeepResponse, err error) {
 	defer fact.Contain(&err)
-	w, err := e.World(ctx, checkOf(r))
+	w, err := e.World(ctx, CheckOf(r))
 	if err != nil {
 		return nil, err
 	}

@@ -1,4 +1,4 @@
-package service
+package answer
 
 import (
 	"context"
@@ -8,18 +8,7 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// draftService writes first designs.
-type draftService struct {
-	skidrulev1.UnimplementedDraftServiceServer
-	core
-}
-
-// DraftDesign drafts one design.
-func (s *draftService) DraftDesign(ctx context.Context, r *skidrulev1.DraftDesignRequest) (*skidrulev1.DraftDesignResponse, error) {
-	return admitted(ctx, s.core, &skidrulev1.CheckDesignRequest{Options: &skidrulev1.CheckOptions{Catalogue: r.GetCatalogue()}}, r, DraftDesign)
-}
-
-// DraftDesign answers as the service does, in this process and without its limits.
+// DraftDesign writes the first design of a demand.
 func DraftDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DraftDesignRequest) (*skidrulev1.DraftDesignResponse, error) {
 	if err := soundPart(ctx, "demand.", r.GetDemand()); err != nil {
 		return nil, err
