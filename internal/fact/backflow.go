@@ -64,17 +64,17 @@ var backflowFacts = append(guardFacts, []Definition{
 	quantityFact("highest_water_pressure", quantity.PressureGauge, "Highest pressure that process water can have: the highest boundary and, behind it, the strongest pumps in series against a closed outlet.",
 		func(w *World, at At) Number { return w.highestWaterPressure(at.Index) }, plant.KindLiquidTrap, plant.KindActuatedValve, plant.KindOzoneGenerator),
 	quantityFact("leak_pressure", quantity.PressureGauge, "Highest pressure that water can have at it behind a failed check valve, with the column down to it.",
-		func(w *World, at At) Number { return w.leakPressure(at.Index) }, plant.KindLiquidTrap),
+		func(w *World, at At) Number { return w.leakTo(at.Index).pressure }, plant.KindLiquidTrap),
 	quantityFact("leak_difference", quantity.PressureDifference, "What drives a leak through a failed check valve: that pressure against the lowest that its gas line can keep.",
-		func(w *World, at At) Number { return w.leakDifference(at.Index) }, plant.KindLiquidTrap),
+		func(w *World, at At) Number { return w.leakTo(at.Index).difference }, plant.KindLiquidTrap),
 	quantityFact("solved_water_pressure", quantity.PressureGauge, "Highest pressure at the water ports of the injectors over the solved cases.",
 		func(w *World, at At) Number { n, _ := w.solvedWater(); return n }, plant.KindLiquidTrap),
 	textFact("solved_water_case", "The case in which that comes about.",
 		func(w *World, at At) Text { _, set := w.solvedWater(); return w.caseText(set) }, plant.KindLiquidTrap),
 	quantityFact("failed_valve_flow", quantity.LiquidFlow, "Water that one failed check valve next to the trap lets through at the highest difference that can drive it.",
-		func(w *World, at At) Number { return w.failedValveFlow(at.Index) }, plant.KindLiquidTrap),
+		func(w *World, at At) Number { return w.leakTo(at.Index).flow }, plant.KindLiquidTrap),
 	quantityFact("leak_until_shut_off", quantity.Volume, "Water that comes through one failed check valve until the automatic valve has closed; unbounded where no signal closes one.",
-		func(w *World, at At) Number { return w.failedValveFlow(at.Index).Mul(w.shutOffTime(at.Index)) }, plant.KindLiquidTrap),
+		func(w *World, at At) Number { return w.leakTo(at.Index).flow.Mul(w.shutOffTime(at.Index)) }, plant.KindLiquidTrap),
 }...)
 
 func closesOn(condition skidrulev1.TripCondition) func(*World, At) Truth {
@@ -146,8 +146,8 @@ func (w *World) trapBehindCheckValves(generator int32) Truth {
 func (w *World) pathWithoutTrap(generator int32) Path {
 	r := w.trapRuns()
 	for _, port := range w.gasPorts(generator) {
-		if arcs, ok := r.Path(port, flowpath.SinceMissing); ok && len(arcs) > 0 {
-			return w.wayPath(w.Graph().From(arcs[0]), arcs, w.waterRole)
+		if arcs, _ := r.Path(port, flowpath.SinceMissing); len(arcs) > 0 {
+			return w.arcsPath(arcs, w.waterRole)
 		}
 	}
 	return nil
@@ -161,8 +161,7 @@ func (w *World) gasPorts(generator int32) [2]int32 {
 // reachPastShutOffs marks what water reaches without meeting an automatic valve that holds; with sure set only those that
 // are known to hold count.
 func (w *World) reachPastShutOffs(sure bool) *flowpath.Reach {
-	avoid, err := flowpath.SetOf(w.Graph().NumArcs())
-	must(err)
+	avoid := flowpath.NewSet(w.Graph().NumArcs())
 	for i := range w.Plant.Ways {
 		q := &w.Plant.Ways[i]
 		if q.IsPipe() || w.Plant.Components[q.Component].Kind != plant.KindActuatedValve {
@@ -190,7 +189,7 @@ func (w *World) pastShutOffs(sure bool) *flowpath.Reach {
 
 func (w *World) shutOffOnEveryPath(generator int32) Truth {
 	sure, hoped := w.pastShutOffs(true), w.pastShutOffs(false)
-	var t = Truth{Value: True}
+	t := Truth{Value: True}
 	for _, port := range w.gasPorts(generator) {
 		switch {
 		case !sure.Reached(port):
@@ -207,8 +206,8 @@ func (w *World) shutOffOnEveryPath(generator int32) Truth {
 func (w *World) pathWithoutShutOff(generator int32) Path {
 	r := w.pastShutOffs(true)
 	for _, port := range w.gasPorts(generator) {
-		if arcs, ok := r.Path(port); ok && len(arcs) > 0 {
-			return w.wayPath(w.Graph().From(arcs[0]), arcs, w.waterRole)
+		if arcs, _ := r.Path(port); len(arcs) > 0 {
+			return w.arcsPath(arcs, w.waterRole)
 		}
 	}
 	return nil
@@ -253,11 +252,8 @@ func (w *World) wayAroundPath(component int32) Path {
 	if arc < 0 {
 		return nil
 	}
-	arcs, ok := w.backflow.bypasses.value.Path(arc)
-	if !ok || len(arcs) == 0 {
-		return nil
-	}
-	return w.wayPath(w.Graph().From(arcs[0]), arcs, nil)
+	arcs, _ := w.backflow.bypasses.value.Path(arc)
+	return w.arcsPath(arcs, nil)
 }
 
 // passages lists the ways inside a component.
@@ -330,12 +326,6 @@ func (w *World) leakTo(trap int32) trapLeak {
 	})
 }
 
-func (w *World) failedValveFlow(trap int32) Number { return w.leakTo(trap).flow }
-
-func (w *World) leakPressure(trap int32) Number { return w.leakTo(trap).pressure }
-
-func (w *World) leakDifference(trap int32) Number { return w.leakTo(trap).difference }
-
 // findLeakPressure is the highest pressure that water can have at a trap behind a failed check valve: that of the water itself, and of
 // the column down to the trap and its valves where that is more. Behind the first barrier the next one may hold; the trap is asked to
 // take the leak all the same.
@@ -394,7 +384,8 @@ func (w *World) onLinesOf(component int32) []int32 {
 	return out
 }
 
-// shutOffTime is the longest closing time of the valves in the island of a trap that a high trap level closes.
+// shutOffTime is the longest closing time of the valves in the island of a trap that lost water flow or a high trap level closes; without
+// end where it has none.
 func (w *World) shutOffTime(trap int32) Number {
 	return (*w.backflow.shutOff.get(w.findShutOffTimes))[w.island(trap)]
 }

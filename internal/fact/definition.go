@@ -1,6 +1,8 @@
 package fact
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 )
@@ -75,13 +77,9 @@ func (d Definition) ofWhole() Definition {
 
 // Definitions lists every fact, grouped by topic. Adding a fact adds a line to its topic's list.
 func Definitions() []Definition {
-	var all []Definition
-	for _, topic := range [][]Definition{
+	return slices.Concat(
 		backflowFacts, drainAirFacts, offGasFacts, ratingsFacts, sizingFacts, coolingBypassFacts, pumpInletFacts, feedFacts, moistureFacts, tripsFacts, gasTripFacts, serviceFacts, drawingFacts, consistencyFacts, solvedFacts, boundaryFacts,
-	} {
-		all = append(all, topic...)
-	}
-	return all
+	)
 }
 
 // quantityFact defines a fact of a quantity.

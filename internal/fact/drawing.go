@@ -209,13 +209,8 @@ func (w *World) lostReferences(component int32) []string {
 		look(s.OzoneGenerator.GetPowerSupplies()...)
 	case *skidrulev1.Component_ActuatedValve:
 		look(s.ActuatedValve.GetOpenedBy()...)
-	case *skidrulev1.Component_LevelSwitch:
-		look(s.LevelSwitch.GetWatches())
-	case *skidrulev1.Component_TemperatureSwitch:
-		look(s.TemperatureSwitch.GetWatches())
-	case *skidrulev1.Component_EnclosureSwitch:
-		look(s.EnclosureSwitch.GetWatches())
 	}
+	look(w.watchedTag(component))
 	for _, a := range w.Plant.Components[component].Actions() {
 		look(a.GetOn())
 		look(a.GetStops()...)

@@ -47,12 +47,9 @@ func (w *World) traceDew() *dewTrace {
 	}
 	for _, c := range w.OfKind(plant.KindGasSupply) {
 		s := w.data(c).GetGasSupply()
-		pressure := Number{Low: math.Inf(-1), High: math.Inf(1)}
 		low := w.number(s.MinPressurePaGauge, specRef(c, "min_pressure"))
 		high := w.number(s.PressurePaGauge, specRef(c, "pressure"))
-		pressure.Low, pressure.High = low.Low, high.High
-		pressure.Missing, pressure.Assumed = joinRefs(low.Missing, high.Missing), joinRefs(low.Assumed, high.Assumed)
-		add(c, p.Components[c].FirstPort, w.number(s.DewPointK, specRef(c, "dew_point")), pressure)
+		add(c, p.Components[c].FirstPort, w.number(s.DewPointK, specRef(c, "dew_point")), low.with(high, low.Low, high.High))
 	}
 	must(x.dampest.Sweep(w.openWays(w.undriedPasses), ports, values, 0))
 	var boosters []int32
@@ -154,9 +151,6 @@ func dewAt(dew, from, to float64) (float64, bool) {
 
 func (w *World) dampestPath(generator int32) Path {
 	x, port := w.dewTrace(), w.Plant.PortByTrait(generator, 0)
-	arcs, ok := x.dampest.Path(port, 0)
-	if !ok || len(arcs) == 0 {
-		return nil
-	}
-	return w.wayPath(w.Graph().From(arcs[0]), arcs, nil)
+	arcs, _ := x.dampest.Path(port, 0)
+	return w.arcsPath(arcs, nil)
 }

@@ -77,11 +77,8 @@ func (w *World) carriedTo(x *carried, generator int32) Number {
 }
 
 func (w *World) carriedPath(x *carried, generator int32) Path {
-	arcs, ok := x.sure.Path(w.Plant.PortByTrait(generator, 0), 0)
-	if !ok || len(arcs) == 0 {
-		return nil
-	}
-	return w.wayPath(w.Graph().From(arcs[0]), arcs, nil)
+	arcs, _ := x.sure.Path(w.Plant.PortByTrait(generator, 0), 0)
+	return w.arcsPath(arcs, nil)
 }
 
 func (w *World) oil() *carried { return w.feed.oil.get(w.carryOil) }

@@ -1,9 +1,9 @@
 package fact
 
 import (
+	"cmp"
 	"math"
 	"slices"
-	"sort"
 	"strconv"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
@@ -54,17 +54,14 @@ var guardFacts = []Definition{
 		func(w *World, at At) Path { return w.solePath(at.Index, &w.guard().kinds) }, plant.KindOzoneGenerator),
 }
 
-// guard computes the guard once.
 func (w *World) guard() *guard { return w.backflow.guard.get(w.computeGuard) }
 
 func (w *World) computeGuard() *guard {
 	p, g := w.Plant, &guard{first: map[int32]int32{}}
 	g.sources = w.processWaterPorts()
-	for i := range p.Components {
-		if p.Components[i].Kind == plant.KindOzoneGenerator {
-			g.first[int32(i)] = int32(len(g.subject))
-			g.subject = append(g.subject, p.PortByTrait(int32(i), 0), p.PortByTrait(int32(i), 1))
-		}
+	for _, c := range w.OfKind(plant.KindOzoneGenerator) {
+		g.first[c] = int32(len(g.subject))
+		g.subject = append(g.subject, p.PortByTrait(c, 0), p.PortByTrait(c, 1))
 	}
 	graph := w.Graph()
 	sure, hoped, open := make([]uint8, graph.NumArcs()), make([]uint8, graph.NumArcs()), make([]uint8, graph.NumArcs())
@@ -213,26 +210,21 @@ func (w *World) highestWaterPressure(component int32) Number {
 
 // findHighestWater finds it for each island.
 func (w *World) findHighestWater() *[]Number {
-	p := w.Plant
-	highest, chains := byIsland(w, Exactly(0)), w.pumpChains()
-	for i := range p.Components {
-		c := &p.Components[i]
-		switch c.Kind {
-		case plant.KindBoundary:
-			b := c.Data.GetBoundary()
-			switch b.GetService() {
-			case skidrulev1.Service_SERVICE_PROCESS_WATER, skidrulev1.Service_SERVICE_OZONATED_WATER:
-				// The normal pressure is no highest one: without that the highest is known only from below.
-				top := w.number(b.MaxPressurePaGauge, specRef(int32(i), "max_pressure"))
-				if b.MaxPressurePaGauge == nil && b.PressurePaGauge != nil {
-					top.Low = max(top.Low, *b.PressurePaGauge)
-				}
-				at := w.island(int32(i))
-				highest[at] = highest[at].Max(top)
+	highest := byIsland(w, Exactly(0))
+	for _, c := range w.OfKind(plant.KindBoundary) {
+		b := w.data(c).GetBoundary()
+		switch b.GetService() {
+		case skidrulev1.Service_SERVICE_PROCESS_WATER, skidrulev1.Service_SERVICE_OZONATED_WATER:
+			// The normal pressure is no highest one: without that the highest is known only from below.
+			top := w.number(b.MaxPressurePaGauge, specRef(c, "max_pressure"))
+			if b.MaxPressurePaGauge == nil && b.PressurePaGauge != nil {
+				top.Low = max(top.Low, *b.PressurePaGauge)
 			}
+			at := w.island(c)
+			highest[at] = highest[at].Max(top)
 		}
 	}
-	for i, chain := range chains {
+	for i, chain := range w.pumpChains() {
 		highest[i] = highest[i].Add(chain)
 	}
 	return &highest
@@ -282,11 +274,14 @@ func (w *World) waterBarriers(generator int32) Number {
 	return n
 }
 
-// doubts names the missing data of passages on a path that may or may not hold.
-func (w *World) doubts(arcs []int32) []Ref {
+// doubts names the missing data of passages on a path that may or may not hold water.
+func (w *World) doubts(arcs []int32) []Ref { return doubtsOn(arcs, w.waterHolding) }
+
+// doubtsOn names the missing data of passages on a path that may or may not hold, as they are judged.
+func doubtsOn(arcs []int32, judge func(way int32, forward bool) (holding, string, []Ref)) []Ref {
 	var refs []Ref
 	for _, arc := range arcs {
-		if h, _, missing := w.waterHolding(arc/2, arc%2 == 0); h == maybeHolds {
+		if h, _, missing := judge(arc/2, arc%2 == 0); h == maybeHolds {
 			refs = joinRefs(refs, missing)
 		}
 	}
@@ -295,8 +290,7 @@ func (w *World) doubts(arcs []int32) []Ref {
 
 // waterRole tells what a passage does to water, for paths that are shown.
 func (w *World) waterRole(way int32, forward bool) (skidrulev1.StepRole, string) {
-	h, note, missing := w.waterHolding(way, forward)
-	return shownRole(h, note, missing)
+	return shownRole(w.waterHolding(way, forward))
 }
 
 func (w *World) waterPath(generator int32) Path {
@@ -354,13 +348,10 @@ func (g *guard) firstSole(generator int32, s *sole) (subject int, group int32, o
 	if len(all) == 0 {
 		return 0, 0, false
 	}
-	sort.Slice(all, func(i, j int) bool {
-		if all[i].group != all[j].group {
-			return s.names[all[i].group] < s.names[all[j].group]
-		}
-		return all[i].subject < all[j].subject
+	first := slices.MinFunc(all, func(a, b candidate) int {
+		return cmp.Or(cmp.Compare(s.names[a.group], s.names[b.group]), cmp.Compare(a.subject, b.subject))
 	})
-	return all[0].subject, all[0].group, true
+	return first.subject, first.group, true
 }
 
 func (g *guard) soleName(generator int32, s *sole) string {
@@ -377,11 +368,8 @@ func (w *World) solePath(generator int32, s *sole) Path {
 	if !ok {
 		return nil
 	}
-	arcs, ok := s.sure.Path(subject, group)
-	if !ok || len(arcs) == 0 {
-		return nil
-	}
-	return w.wayPath(w.Graph().From(arcs[0]), arcs, w.waterRole)
+	arcs, _ := s.sure.Path(subject, group)
+	return w.arcsPath(arcs, w.waterRole)
 }
 
 // must stops on an error that valid ids cannot cause.

@@ -113,23 +113,20 @@ func (w *World) atmosphere() Number {
 	return w.number(b.AtmosphericPressurePaAbs, basisRef("atmospheric_pressure"))
 }
 
-// vesselIndex holds the highest pressure of each vessel.
-type vesselIndex struct{ pressure table[Number] }
-
 // vesselPressure is the highest gauge pressure that can come to a vessel in any case, and never below its stated operating
 // pressure. A vessel that is not under pressure has none.
 func (w *World) vesselPressure(vessel int32) Number {
-	return w.offGas.vessels.get(w.pressVessels).pressure.of(vessel)
+	return w.offGas.vessels.get(w.pressVessels).of(vessel)
 }
 
-func (w *World) pressVessels() *vesselIndex {
-	x := &vesselIndex{newTable[Number](w, 0)}
+func (w *World) pressVessels() *table[Number] {
+	pressure := newTable[Number](w, 0)
 	for _, kind := range gasVessels {
 		for _, v := range w.OfKind(kind) {
-			*x.pressure.at(v) = w.computeVesselPressure(v)
+			*pressure.at(v) = w.computeVesselPressure(v)
 		}
 	}
-	return x
+	return &pressure
 }
 
 func (w *World) computeVesselPressure(vessel int32) Number {
@@ -224,17 +221,15 @@ func (w *World) computeBurst(vent int32, x *ventLoads) Number {
 	spec := w.data(vent).GetFloatVentValve()
 	air := w.atmosphere()
 	pressure := w.vesselPressure(vessel)
-	refs := pressure.with(air, 0, 0)
-	open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+	open := restingOn(0, math.Inf(1), pressure, air)
 	if math.IsInf(air.Low, 0) {
 		return open
 	}
-	capacity := spec.CapacityMolPerS != nil && spec.CapacityDifferencePa != nil
-	if !capacity && spec.OrificeDiameterM == nil {
-		open.Missing = joinRefs(open.Missing, []Ref{specRef(vent, "capacity"), specRef(vent, "orifice_diameter")})
-		return open
-	}
-	if !capacity {
+	if spec.CapacityMolPerS == nil || spec.CapacityDifferencePa == nil {
+		if spec.OrificeDiameterM == nil {
+			open.Missing = joinRefs(open.Missing, []Ref{specRef(vent, "capacity"), specRef(vent, "orifice_diameter")})
+			return open
+		}
 		return w.orificeBurst(vent, Exactly(*spec.OrificeDiameterM), x)
 	}
 	flow := func(gauge float64) float64 {
@@ -310,9 +305,9 @@ func (w *World) restricted(vent int32, x *ventLoads) Number {
 // orificeBurst is the gas in mol/s that passes a bore from the highest pressure of the vessel before a float vent to the air.
 func (w *World) orificeBurst(vent int32, bore Number, x *ventLoads) Number {
 	air, pressure := w.atmosphere(), w.vesselPressure(x.vesselOf.of(vent))
-	refs := pressure.with(air, 0, 0).with(bore, 0, 0)
+	n := restingOn(0, math.Inf(1), pressure, air, bore)
 	if math.IsInf(air.Low, 0) || math.IsInf(bore.High, 0) {
-		return Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+		return n
 	}
 	gas := w.burstGas()
 	flow := func(gauge, bore float64) float64 {
@@ -324,11 +319,11 @@ func (w *World) orificeBurst(vent int32, bore Number, x *ventLoads) Number {
 			return f.Best / gas.MolarMass
 		})
 	}
-	refs.Low, refs.High = 0, flow(pressure.High, bore.High)
+	n.High = flow(pressure.High, bore.High)
 	if low := flow(pressure.Low, bore.Low); !math.IsInf(low, 0) {
-		refs.Low = low
+		n.Low = low
 	}
-	return refs
+	return n
 }
 
 // backPressure is what stands behind a float vent while all vents stand fully open: as solved with pipes and parts. Where that lacks

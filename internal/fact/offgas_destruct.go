@@ -260,15 +260,14 @@ func hotEnd(inlet, ozone float64) float64 {
 	return hottest
 }
 
-// heaterDuty gives, at the adverse end of every feed, the power in W that warms the full gas flow, saturated with water, from the coldest water to the bed's set
-// temperature, and the power that evaporates a mass of water equal to the mass of the gas.
+// heaterDuty gives, at the adverse end of every feed, the power in W that warms the full gas flow, saturated with water, from the coldest
+// water to the bed's set temperature, and the power that evaporates a mass of water equal to the mass of the gas.
 func (w *World) heaterDuty(destruct int32) (gas, water Number) {
 	spec := w.data(destruct).GetOzoneDestruct()
 	flow := w.generatedGasFlow(destruct)
 	bed := w.number(spec.SetTemperatureK, specRef(destruct, "set_temperature"))
 	cold := w.number(w.Plant.Basis.MinWaterTemperatureK, basisRef("min_water_temperature"))
-	refs := flow.with(bed, 0, 0).with(cold, 0, 0)
-	open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+	open := restingOn(0, math.Inf(1), flow, bed, cold)
 	if math.IsInf(flow.High, 0) || math.IsInf(bed.High, 0) || math.IsInf(cold.Low, 0) || bed.High <= cold.Low || flow.Low <= 0 {
 		return open, open
 	}
@@ -289,8 +288,8 @@ func (w *World) heaterDuty(destruct int32) (gas, water Number) {
 		gas.Low, gas.High = max(gas.Low, lowGas), max(gas.High, highGas)
 		water.Low, water.High = max(water.Low, lowWater), max(water.High, highWater)
 	}
-	gas.Missing, water.Missing = refs.Missing, refs.Missing
-	gas.Assumed, water.Assumed = refs.Assumed, refs.Assumed
+	gas.Missing, water.Missing = open.Missing, open.Missing
+	gas.Assumed, water.Assumed = open.Assumed, open.Assumed
 	return gas, water
 }
 
@@ -378,7 +377,7 @@ func (w *World) traceFeeds() *feedTrace {
 // bedSwitches counts the temperature switches that watch a destruct and act on a falling temperature.
 func (w *World) bedSwitches(destruct int32) Number {
 	n := Exactly(0)
-	for _, s := range w.watchers().list[w.Plant.Components[destruct].Tag] {
+	for _, s := range w.watchers()[w.Plant.Components[destruct].Tag] {
 		switch w.data(s).GetTemperatureSwitch().GetActsOn() {
 		case skidrulev1.SwitchDirection_SWITCH_DIRECTION_FALLING:
 			n.Low, n.High = n.Low+1, n.High+1
@@ -393,7 +392,7 @@ func (w *World) bedSwitches(destruct int32) Number {
 // bedSetPoint is the highest set point of those switches; of none it is below everything.
 func (w *World) bedSetPoint(destruct int32) Number {
 	highest := Between(math.Inf(-1), math.Inf(-1))
-	for _, s := range w.watchers().list[w.Plant.Components[destruct].Tag] {
+	for _, s := range w.watchers()[w.Plant.Components[destruct].Tag] {
 		spec := w.data(s).GetTemperatureSwitch()
 		if spec.GetActsOn() != skidrulev1.SwitchDirection_SWITCH_DIRECTION_RISING {
 			highest = highest.Max(w.number(spec.SetPointK, specRef(s, "set_point")))
@@ -402,19 +401,17 @@ func (w *World) bedSetPoint(destruct int32) Number {
 	return highest
 }
 
-// watcherIndex lists temperature switches by the tag that they watch.
-type watcherIndex struct{ list map[string][]int32 }
+// watchers lists temperature switches by the tag that they watch.
+func (w *World) watchers() map[string][]int32 { return *w.offGas.watchers.get(w.indexWatchers) }
 
-func (w *World) watchers() *watcherIndex { return w.offGas.watchers.get(w.indexWatchers) }
-
-func (w *World) indexWatchers() *watcherIndex {
-	x := &watcherIndex{list: map[string][]int32{}}
+func (w *World) indexWatchers() *map[string][]int32 {
+	list := map[string][]int32{}
 	for _, s := range w.OfKind(plant.KindTemperatureSwitch) {
-		if tag := w.data(s).GetTemperatureSwitch().GetWatches(); tag != "" {
-			x.list[tag] = append(x.list[tag], s)
+		if tag := w.watchedTag(s); tag != "" {
+			list[tag] = append(list[tag], s)
 		}
 	}
-	return x
+	return &list
 }
 
 // analysed tells whether an ozone analyser takes the gas behind a destruct, before anything else joins it through a destruct.

@@ -64,14 +64,8 @@ func (w *World) untreated(port int32) Truth {
 
 // gasDoubts names the missing data of passages on the path to a port.
 func (w *World) gasDoubts(r *flowpath.Reach, port int32) []Ref {
-	var refs []Ref
 	arcs, _ := r.Path(port)
-	for _, arc := range arcs {
-		if h, _, missing := w.gasHolding(arc/2, arc%2 == 0); h == maybeHolds {
-			refs = joinRefs(refs, missing)
-		}
-	}
-	return refs
+	return doubtsOn(arcs, w.gasHolding)
 }
 
 // untreatedPath is the way by which ozone comes to a port.
@@ -86,11 +80,7 @@ func (w *World) untreatedPath(port int32) Path {
 
 // reachPath shows the arcs that lead to a port; a source alone has no way to show but itself.
 func (w *World) reachPath(arcs []int32, port int32, role func(int32, bool) (skidrulev1.StepRole, string)) Path {
-	start := port
-	if len(arcs) > 0 {
-		start = w.Graph().From(arcs[0])
-	}
-	return w.wayPath(start, arcs, role)
+	return w.wayPath(w.begins(arcs, port), arcs, role)
 }
 
 // exitKinds are the kinds at which gas can leave the drawing.
@@ -103,7 +93,7 @@ func (w *World) gasCanLeave(component int32) Truth {
 	case plant.KindAtmosphereVent:
 		return Truth{Value: True}
 	case plant.KindDrainPoint:
-		return w.leavesAtDrain(data.GetDrainPoint().GetLeadsTo(), specRef(component, "leads_to"))
+		return leavesAtDrain(data.GetDrainPoint().GetLeadsTo(), specRef(component, "leads_to"))
 	case plant.KindOpenTank:
 		return w.truth(data.GetOpenTank().Covered, specRef(component, "covered")).Not()
 	case plant.KindBoundary:
@@ -129,7 +119,7 @@ func (w *World) gasCanLeave(component int32) Truth {
 }
 
 // leavesAtDrain tells whether gas gets free at a drain.
-func (w *World) leavesAtDrain(d skidrulev1.DrainDestination, ref Ref) Truth {
+func leavesAtDrain(d skidrulev1.DrainDestination, ref Ref) Truth {
 	switch d {
 	case skidrulev1.DrainDestination_DRAIN_DESTINATION_UNSPECIFIED:
 		return Open(ref)
@@ -192,7 +182,7 @@ func (w *World) openEnd(port int32) Truth {
 		return Truth{}
 	case plant.KindSamplePoint:
 		if p.PortName(port) == "outlet" {
-			return w.leavesAtDrain(c.Data.GetSamplePoint().GetDrainsTo(), specRef(q.Component, "drains_to"))
+			return leavesAtDrain(c.Data.GetSamplePoint().GetDrainsTo(), specRef(q.Component, "drains_to"))
 		}
 	case plant.KindReliefValve, plant.KindRuptureDisc:
 		// What is not led off is let out on the spot.
@@ -212,32 +202,23 @@ type leak struct {
 	name string
 }
 
-// leakIndex lists the leaks by component.
-type leakIndex struct{ list table[[]leak] }
+func (w *World) leaks(component int32) []leak { return w.offGas.leaks.get(w.findLeaks).of(component) }
 
-func (w *World) leaks(component int32) []leak {
-	return w.offGas.leaks.get(w.findLeaks).list.of(component)
-}
-
-func (w *World) findLeaks() *leakIndex {
-	p, x := w.Plant, &leakIndex{newTable[[]leak](w, 0)}
-	add := func(component int32, l leak) {
-		list := x.list.at(component)
-		*list = append(*list, l)
-	}
+func (w *World) findLeaks() *table[[]leak] {
+	p, list := w.Plant, newTable[[]leak](w, 0)
 	for i := range p.Ports {
 		if free := w.openEnd(int32(i)); free.Value != False {
-			add(p.Ports[i].Component, leak{int32(i), free, p.PortLabel(int32(i))})
+			note(&list, p.Ports[i].Component, leak{int32(i), free, p.PortLabel(int32(i))})
 		}
 	}
 	for _, c := range w.OfKind(plant.KindGasAnalyser) {
 		// It may measure in the line, or draw a sample that has to go somewhere.
 		back, ok := p.FindPort(c, "return")
 		if ok && p.Ports[back].Joints == 0 && w.explained(back).Value != True {
-			add(c, leak{p.Components[c].FirstPort, Open(portRef(back, "capped")), p.PortLabel(back)})
+			note(&list, c, leak{p.Components[c].FirstPort, Open(portRef(back, "capped")), p.PortLabel(back)})
 		}
 	}
-	return x
+	return &list
 }
 
 // hasLeak tells whether gas that comes to the component may get into the room there.

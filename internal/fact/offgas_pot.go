@@ -10,11 +10,8 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// potIndex holds the state of each pot at the burst. Pots that are alike are computed once.
-type potIndex struct {
-	velocity, droplet table[Number]
-	states            map[potInput]potState
-}
+// potIndex holds the state of each pot at the burst.
+type potIndex struct{ velocity, droplet table[Number] }
 
 // potBurst gives gas velocity and smallest droplet removed of a pot at the burst.
 func (w *World) potBurst(pot int32) (velocity, droplet Number) {
@@ -24,9 +21,9 @@ func (w *World) potBurst(pot int32) (velocity, droplet Number) {
 
 func (w *World) burstPots() *potIndex {
 	pots := w.OfKind(plant.KindKnockOutPot)
-	x := &potIndex{velocity: newTable[Number](w, len(pots)), droplet: newTable[Number](w, len(pots)), states: map[potInput]potState{}}
+	x := &potIndex{velocity: newTable[Number](w, len(pots)), droplet: newTable[Number](w, len(pots))}
 	for _, pot := range pots {
-		*x.velocity.at(pot), *x.droplet.at(pot) = w.computePotBurst(pot, x.states)
+		*x.velocity.at(pot), *x.droplet.at(pot) = w.computePotBurst(pot)
 	}
 	return x
 }
@@ -85,7 +82,7 @@ func potAt(in potInput) potState {
 }
 
 // computePotBurst runs the model, each result a range where data is missing.
-func (w *World) computePotBurst(pot int32, states map[potInput]potState) (velocity, droplet Number) {
+func (w *World) computePotBurst(pot int32) (velocity, droplet Number) {
 	spec := w.data(pot).GetKnockOutPot()
 	flow := w.burstInto(pot)
 	t := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
@@ -97,26 +94,21 @@ func (w *World) computePotBurst(pot int32, states map[potInput]potState) (veloci
 		high = w.number(spec.HeightM, specRef(pot, "height"))
 	}
 	air := w.atmosphere()
-	refs := flow.with(t, 0, 0).with(diameter, 0, 0).with(low, 0, 0).with(high, 0, 0).with(air, 0, 0)
+	open := restingOn(0, math.Inf(1), flow, t, diameter, low, high, air)
 	if spec.GetOrientation() == skidrulev1.PotOrientation_POT_ORIENTATION_UNSPECIFIED {
-		refs.Missing = joinRefs(refs.Missing, []Ref{specRef(pot, "orientation")})
+		open.Missing = joinRefs(open.Missing, []Ref{specRef(pot, "orientation")})
 	}
-	if len(refs.Missing) > 0 || math.IsInf(flow.High, 0) {
-		open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
+	if len(open.Missing) > 0 || math.IsInf(flow.High, 0) {
 		return open, open
 	}
+	// Pots that are alike are computed once.
 	state := func(in potInput) potState {
-		s, done := states[in]
-		if !done {
-			s = potAt(in)
-			states[in] = s
-		}
-		return s
+		return w.offGas.potStates.of(in, func() potState { return potAt(in) })
 	}
 	worst := state(potInput{flow.High, t.High, air.Low, diameter.Low, low.High, high.Low, horizontal})
 	best := state(potInput{flow.Low, t.Low, air.High, diameter.High, low.Low, high.High, horizontal})
-	velocity = Number{Low: min(best.velocity, worst.velocity), High: worst.velocity, Assumed: refs.Assumed}
-	droplet = Number{Low: min(best.droplet, worst.droplet), High: worst.droplet, Assumed: refs.Assumed}
+	velocity = Number{Low: min(best.velocity, worst.velocity), High: worst.velocity, Assumed: open.Assumed}
+	droplet = Number{Low: min(best.droplet, worst.droplet), High: worst.droplet, Assumed: open.Assumed}
 	return velocity, droplet
 }
 
@@ -125,9 +117,8 @@ func (w *World) soudersBrown(pot int32) Number {
 	spec := w.data(pot).GetKnockOutPot()
 	t := w.number(w.Plant.Basis.MaxWaterTemperatureK, basisRef("max_water_temperature"))
 	air := w.atmosphere()
-	refs := t.with(air, 0, 0)
-	open := Number{Low: 0, High: math.Inf(1), Missing: refs.Missing, Assumed: refs.Assumed}
-	if len(refs.Missing) > 0 {
+	open := restingOn(0, math.Inf(1), t, air)
+	if len(open.Missing) > 0 {
 		return open
 	}
 	// The gas and the water are those of the site: every pot has the same two limits.
@@ -137,11 +128,11 @@ func (w *World) soudersBrown(pot int32) Number {
 	without, with := limits[0], limits[1]
 	switch {
 	case spec.Demister == nil:
-		return Number{Low: without, High: with, Missing: []Ref{specRef(pot, "demister")}, Assumed: refs.Assumed}
+		return Number{Low: without, High: with, Missing: []Ref{specRef(pot, "demister")}, Assumed: open.Assumed}
 	case *spec.Demister:
-		return Number{Low: with, High: with, Assumed: refs.Assumed}
+		return Number{Low: with, High: with, Assumed: open.Assumed}
 	}
-	return Number{Low: without, High: without, Assumed: refs.Assumed}
+	return Number{Low: without, High: without, Assumed: open.Assumed}
 }
 
 // soudersLimit is the highest gas velocity in m/s in a pot with or without a pad, of the densest feed at a temperature in K and a

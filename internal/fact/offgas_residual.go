@@ -240,15 +240,12 @@ func (w *World) givesOffOzone(component int32) Truth {
 	case *skidrulev1.Component_OpenTank:
 		return w.truth(data.OpenTank.Covered, specRef(component, "covered")).Not()
 	case *skidrulev1.Component_DrainPoint:
-		if to := data.DrainPoint.GetLeadsTo(); to != skidrulev1.DrainDestination_DRAIN_DESTINATION_UNSPECIFIED {
-			return Is(to == skidrulev1.DrainDestination_DRAIN_DESTINATION_OPEN_AIR_GAP)
-		}
-		return Open(specRef(component, "leads_to"))
+		return leavesAtDrain(data.DrainPoint.GetLeadsTo(), specRef(component, "leads_to"))
 	}
 	return Truth{}
 }
 
-// exitResidual is the most ozone in the water there.
+// exitResidual is the most ozone in kg/m3 in the water that leaves or stands open at a component.
 func (w *World) exitResidual(component int32) Number {
 	port, ok := w.waterExit(component)
 	if !ok {
@@ -257,15 +254,16 @@ func (w *World) exitResidual(component int32) Number {
 	return w.residual(port)
 }
 
-// exitWaterPath is the way by which it comes.
+// exitWaterPath is the way by which that water comes.
 func (w *World) exitWaterPath(component int32) Path {
 	port, ok := w.waterExit(component)
 	if !ok {
 		return nil
 	}
-	r := w.dissolved().reach
-	if w.dissolved().early.Reached(port) {
-		r = w.dissolved().early
+	x := w.dissolved()
+	r := x.reach
+	if x.early.Reached(port) {
+		r = x.early
 	}
 	arcs, _ := r.Path(port)
 	return w.reachPath(arcs, port, nil)
@@ -280,10 +278,8 @@ type timeEntry struct {
 // timeQueue gives the earliest port first, of equal times the lowest.
 type timeQueue []timeEntry
 
-// Len counts what waits.
 func (q timeQueue) Len() int { return len(q) }
 
-// Less orders by time, then port.
 func (q timeQueue) Less(i, j int) bool {
 	if q[i].time != q[j].time {
 		return q[i].time < q[j].time
@@ -291,13 +287,10 @@ func (q timeQueue) Less(i, j int) bool {
 	return q[i].port < q[j].port
 }
 
-// Swap exchanges two.
 func (q timeQueue) Swap(i, j int) { q[i], q[j] = q[j], q[i] }
 
-// Push takes one in.
 func (q *timeQueue) Push(e any) { *q = append(*q, e.(timeEntry)) }
 
-// Pop gives the last one.
 func (q *timeQueue) Pop() any {
 	old := *q
 	e := old[len(old)-1]

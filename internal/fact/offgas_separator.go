@@ -126,11 +126,12 @@ func (w *World) dropletSources() []int32 {
 
 // wetGasArrives tells whether gas that was over water comes to a destruct, dried or not.
 func (w *World) wetGasArrives(destruct int32) Truth {
-	return Is(w.droplets().past.Reached(w.Plant.PortByTrait(destruct, 0)) || w.droplets().past.Reached(w.Plant.PortByTrait(destruct, 1)))
+	_, ok := w.dropletPort(w.droplets().past, destruct)
+	return Is(ok)
 }
 
 // dropletPort is the gas port of a destruct that droplets come to.
-func dropletPort(w *World, r *flowpath.Reach, destruct int32) (int32, bool) {
+func (w *World) dropletPort(r *flowpath.Reach, destruct int32) (int32, bool) {
 	for trait := range 2 {
 		if port := w.Plant.PortByTrait(destruct, trait); r.Reached(port) {
 			return port, true
@@ -142,28 +143,22 @@ func dropletPort(w *World, r *flowpath.Reach, destruct int32) (int32, bool) {
 // separated tells whether every way of wet gas to the destruct passes a pot that works.
 func (w *World) separated(destruct int32) Truth {
 	d := w.droplets()
-	if _, ok := dropletPort(w, d.must, destruct); ok {
+	if _, ok := w.dropletPort(d.must, destruct); ok {
 		return Truth{}
 	}
-	port, ok := dropletPort(w, d.may, destruct)
+	port, ok := w.dropletPort(d.may, destruct)
 	if !ok {
 		return Truth{Value: True}
 	}
-	var refs []Ref
 	arcs, _ := d.may.Path(port)
-	for _, arc := range arcs {
-		if h, _, missing := w.dropletHolding(arc/2, arc%2 == 0); h == maybeHolds {
-			refs = joinRefs(refs, missing)
-		}
-	}
-	return Open(refs...)
+	return Open(doubtsOn(arcs, w.dropletHolding)...)
 }
 
 // dropletPath is the way of wet gas to the destruct that meets no working pot.
 func (w *World) dropletPath(destruct int32) Path {
 	d := w.droplets()
 	for _, r := range [2]*flowpath.Reach{d.must, d.may} {
-		if port, ok := dropletPort(w, r, destruct); ok {
+		if port, ok := w.dropletPort(r, destruct); ok {
 			arcs, _ := r.Path(port)
 			return w.reachPath(arcs, port, func(way int32, forward bool) (skidrulev1.StepRole, string) {
 				return shownRole(w.dropletHolding(way, forward))

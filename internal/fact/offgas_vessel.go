@@ -2,6 +2,7 @@ package fact
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
@@ -141,30 +142,16 @@ func (w *World) canShut(component int32) Truth {
 // ventPorts lists the ports by which gas leaves a vessel: its vents where a line meets any of them, else, of a water-filled
 // vessel, its outlets.
 func (w *World) ventPorts(vessel int32) []int32 {
-	var joined []int32
-	for _, port := range w.portsNamed(vessel, "vent") {
-		if w.Plant.Ports[port].Joints > 0 {
-			joined = append(joined, port)
-		}
-	}
+	joined := w.joinedPorts(vessel, "vent")
 	if len(joined) == 0 && w.Plant.Components[vessel].Kind == plant.KindReactionVessel {
-		for _, port := range w.portsNamed(vessel, "outlet") {
-			if w.Plant.Ports[port].Joints > 0 {
-				joined = append(joined, port)
-			}
-		}
+		return w.joinedPorts(vessel, "outlet")
 	}
 	return joined
 }
 
 // ventJoined tells whether a line meets a vent port of the vessel.
 func (w *World) ventJoined(vessel int32) Truth {
-	for _, port := range w.portsNamed(vessel, "vent") {
-		if w.Plant.Ports[port].Joints > 0 {
-			return Truth{Value: True}
-		}
-	}
-	return Truth{}
+	return Is(len(w.joinedPorts(vessel, "vent")) > 0)
 }
 
 // gasGathers tells whether gas stays in a vessel unless a vent lets it off. A water-filled vessel whose outlet lies at least as
@@ -189,13 +176,7 @@ func (w *World) gasGathers(vessel int32) Truth {
 
 // joinedPorts lists the ports of the names that lines meet.
 func (w *World) joinedPorts(component int32, names ...string) []int32 {
-	var out []int32
-	for _, port := range w.portsNamed(component, names...) {
-		if w.Plant.Ports[port].Joints > 0 {
-			out = append(out, port)
-		}
-	}
-	return out
+	return slices.DeleteFunc(w.portsNamed(component, names...), func(port int32) bool { return w.Plant.Ports[port].Joints == 0 })
 }
 
 // highestOf is the highest elevation of some ports; of none it is below everything.

@@ -108,29 +108,25 @@ func (w *World) everMoved(component int32, positions ...skidrulev1.ValvePosition
 	return false
 }
 
-// gasWays keeps how each arc stands against gas.
-type gasWays struct{ class []holding }
+// gasClass tells of every arc how it stands against gas, judged once.
+func (w *World) gasClass() []holding { return *w.offGas.ways.get(w.classifyGas) }
 
-// gasClass judges every arc once.
-func (w *World) gasClass() []holding { return w.offGas.ways.get(w.classifyGas).class }
-
-func (w *World) classifyGas() *gasWays {
+func (w *World) classifyGas() *[]holding {
 	ways := w.Plant.Ways
-	x := &gasWays{class: make([]holding, 2*len(ways))}
+	class := make([]holding, 2*len(ways))
 	for i := range ways {
 		if ways[i].IsPipe() {
 			continue
 		}
-		x.class[2*i], _, _ = w.gasHolding(int32(i), true)
-		x.class[2*i+1], _, _ = w.gasHolding(int32(i), false)
+		class[2*i], _, _ = w.gasHolding(int32(i), true)
+		class[2*i+1], _, _ = w.gasHolding(int32(i), false)
 	}
-	return x
+	return &class
 }
 
 // gasRole tells what a passage does to gas, for paths that are shown.
 func (w *World) gasRole(way int32, forward bool) (skidrulev1.StepRole, string) {
-	h, note, missing := w.gasHolding(way, forward)
-	return shownRole(h, note, missing)
+	return shownRole(w.gasHolding(way, forward))
 }
 
 // shownRole turns a judgement into what is shown at a step.

@@ -88,9 +88,5 @@ func (w *World) reachedPath(r *flowpath.Reach, port int32) Path {
 	if !ok {
 		return nil
 	}
-	start := port
-	if len(arcs) > 0 {
-		start = w.Graph().From(arcs[0])
-	}
-	return w.wayPath(start, arcs, nil)
+	return w.reachPath(arcs, port, nil)
 }

@@ -209,11 +209,7 @@ func (w *World) portInOxygen(port int32) Truth {
 		return Truth{Value: True}
 	case x.may.Reached(port):
 		arcs, _ := x.may.Path(port)
-		start := port
-		if len(arcs) > 0 {
-			start = w.Graph().From(arcs[0])
-		}
-		return Open(x.doubts[start]...)
+		return Open(x.doubts[w.begins(arcs, port)]...)
 	}
 	return Truth{}
 }
@@ -348,34 +344,29 @@ func (w *World) isOutdoors(component int32) Truth {
 		return Truth{Value: True}
 	case plant.KindBoundary:
 		// What lies beyond the edge of the drawing takes it.
-		if data.GetBoundary().GetService() == skidrulev1.Service_SERVICE_UNSPECIFIED {
-			return Open(specRef(component, "service"))
-		}
 		switch data.GetBoundary().GetService() {
+		case skidrulev1.Service_SERVICE_UNSPECIFIED:
+			return Open(specRef(component, "service"))
 		case skidrulev1.Service_SERVICE_EXHAUST_GAS, skidrulev1.Service_SERVICE_OXYGEN:
 			return Truth{Value: True}
 		}
-		return Truth{}
 	}
 	return Truth{}
 }
 
 // ozoneCapacity sums the rated outputs of all generators.
 func (w *World) ozoneCapacity() Number {
-	return *w.feed.capacity.get(func() *Number {
-		n := w.sumCapacity()
-		return &n
-	})
+	return *w.feed.capacity.get(w.sumCapacity)
 }
 
-func (w *World) sumCapacity() Number {
+func (w *World) sumCapacity() *Number {
 	sum := Exactly(0)
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		rated := w.number(w.data(g).GetOzoneGenerator().RatedOutputKgPerS, specRef(g, "rated_output"))
 		rated.Low = max(rated.Low, 0)
 		sum = addNaming(sum, rated)
 	}
-	return sum
+	return &sum
 }
 
 // mostNamed bounds the missing data that a sum over many parts names: the first few are asked for first.

@@ -62,9 +62,23 @@ func (w *World) wayPath(start int32, arcs []int32, role func(way int32, forward 
 			push(Step{Component: p.Ports[end].Component, Line: -1, Role: skidrulev1.StepRole_STEP_ROLE_PASSES})
 		}
 	}
-	if len(path) > 0 {
-		path[0].Role = skidrulev1.StepRole_STEP_ROLE_SOURCE
-		path[len(path)-1].Role = skidrulev1.StepRole_STEP_ROLE_TARGET
-	}
+	path[0].Role = skidrulev1.StepRole_STEP_ROLE_SOURCE
+	path[len(path)-1].Role = skidrulev1.StepRole_STEP_ROLE_TARGET
 	return path
+}
+
+// arcsPath shows arcs from where the first begins; nothing where there are none.
+func (w *World) arcsPath(arcs []int32, role func(way int32, forward bool) (skidrulev1.StepRole, string)) Path {
+	if len(arcs) == 0 {
+		return nil
+	}
+	return w.wayPath(w.Graph().From(arcs[0]), arcs, role)
+}
+
+// begins is the port from which arcs lead to a port: itself where there are none.
+func (w *World) begins(arcs []int32, port int32) int32 {
+	if len(arcs) == 0 {
+		return port
+	}
+	return w.Graph().From(arcs[0])
 }

@@ -104,8 +104,7 @@ func (b *arcBuilder) pair(from, to, of int32, forward, backward passing) int32 {
 // way adds a way of the plant in both layers.
 func (b *arcBuilder) way(way int32) {
 	q, gas := &b.w.Plant.Ways[way], b.p.gas
-	fluids := [2]bool{false, true}
-	for _, isGas := range fluids {
+	for _, isGas := range [2]bool{false, true} {
 		from, to := q.From, q.To
 		if isGas {
 			from, to = gas[from], gas[to]
@@ -152,7 +151,7 @@ func (b *arcBuilder) inside(component int32) {
 		through := c.Data.GetOther()
 		switch {
 		case through == nil || through.PassesFluid == nil:
-			x = passing{cost: flowpath.Open, doubtful: true}
+			x = mayHold
 		case !through.GetPassesFluid():
 			return
 		}

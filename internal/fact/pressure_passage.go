@@ -10,7 +10,19 @@ var (
 	barrier      = passing{cost: flowpath.Barrier}
 	restriction  = passing{cost: flowpath.Open, throttles: true}
 	floatBarrier = passing{cost: flowpath.Barrier, throttles: true}
+	mayHold      = passing{cost: flowpath.Open, doubtful: true}
 )
+
+// passingOf is what a passage does to pressure that stands so against water.
+func passingOf(h holding) passing {
+	switch h {
+	case holds:
+		return barrier
+	case maybeHolds:
+		return mayHold
+	}
+	return passes
+}
 
 // passage judges a passage inside a component against pressure of liquid or gas that pushes along it, forward in the
 // direction of normal flow or against it. Valves count as open unless they are locked closed and no case opens them:
@@ -32,7 +44,7 @@ func (b *arcBuilder) passage(q *plant.Way, forward, gas bool) passing {
 			return restriction
 		}
 		if len(b.w.handValveDoubts(q.Component)) > 0 && !b.openInCase[q.Component] {
-			return passing{cost: flowpath.Open, doubtful: true}
+			return mayHold
 		}
 	case plant.KindActuatedValve:
 		return b.actuated(q, forward, gas)
@@ -96,13 +108,8 @@ func (b *arcBuilder) actuated(q *plant.Way, forward, gas bool) passing {
 	if forward || gas || b.w.inGasLine(q.Component).Value != True {
 		return passes
 	}
-	switch h, _, _ := b.w.shutOffHolding(q.Component, false); h {
-	case holds:
-		return barrier
-	case maybeHolds:
-		return passing{cost: flowpath.Open, doubtful: true}
-	}
-	return passes
+	h, _, _ := b.w.shutOffHolding(q.Component, false)
+	return passingOf(h)
 }
 
 // injector judges the suction of an injector: gas goes in by it, and water may come out, which presses the gas before it together.
@@ -110,10 +117,8 @@ func (b *arcBuilder) injector(q *plant.Way, forward bool) passing {
 	if forward || b.w.Plant.PortName(q.From) != "suction" {
 		return passes
 	}
-	if h, _, _ := b.w.injectorHolding(q, false); h == holds {
-		return barrier
-	}
-	return passes
+	h, _, _ := b.w.injectorHolding(q, false)
+	return passingOf(h)
 }
 
 // separator judges a trap or knock-out pot: its float drain throttles; a trap that drains keeps water from its gas side.
@@ -128,13 +133,8 @@ func (b *arcBuilder) separator(q *plant.Way, forward, gas bool) passing {
 	if gas || p.Components[q.Component].Kind != plant.KindLiquidTrap {
 		return passes
 	}
-	switch h, _, _ := b.w.trapHolding(q.Component); h {
-	case holds:
-		return barrier
-	case maybeHolds:
-		return passing{cost: flowpath.Open, doubtful: true}
-	}
-	return passes
+	h, _, _ := b.w.trapHolding(q.Component)
+	return passingOf(h)
 }
 
 // inGasLine tells whether a line of gas runs through the component.

@@ -119,10 +119,7 @@ func (t *pushTrace) intoRelief(i int) []int32 {
 func (t *pushTrace) flow(k int32, set Number, stages int) Number {
 	s := &t.list[k]
 	flow := s.flow(set)
-	if s.before < 0 {
-		return flow
-	}
-	if stages == 0 {
+	if s.before < 0 || stages == 0 {
 		return flow
 	}
 	list, receiver := t.into(t.stages[s.before])
@@ -267,10 +264,7 @@ func (w *World) regulatorFlow(component int32, before, set Number) Number {
 	kv := w.number(w.data(component).GetPressureRegulator().FlowCoefficientKvM3PerH, specRef(component, "flow_coefficient"))
 	atmosphere := w.atmosphere()
 	temperature := w.number(w.Plant.Basis.MinAmbientTemperatureK, basisRef("min_ambient_temperature"))
-	n := Number{Low: 0, High: math.Inf(1)}
-	for _, m := range []Number{kv, before, set, atmosphere, temperature} {
-		n.Missing, n.Assumed = joinRefs(n.Missing, m.Missing), joinRefs(n.Assumed, m.Assumed)
-	}
+	n := restingOn(0, math.Inf(1), kv, before, set, atmosphere, temperature)
 	gas := unitop.Gas{MolarMass: w.suppliedMolarMass(component), HeatRatio: 1.4, Compressibility: 1}
 	flow := func(kv, before, set, atmosphere, temperature float64) (float64, bool) {
 		v := unitop.Valve{Kv: kv, XT: openRegulatorXT}

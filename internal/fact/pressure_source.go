@@ -44,11 +44,10 @@ func (w *World) pressureSources(g *pressureGraph) []pressureSource {
 		switch c.Kind {
 		case plant.KindBoundary:
 			value := w.boundaryPressure(component)
-			switch gas, ok := isGas(c.Data.GetBoundary().GetService()); {
-			case !ok:
-				both(component, c.FirstPort, value, specRef(component, "service"))
-			default:
+			if gas, ok := isGas(c.Data.GetBoundary().GetService()); ok {
 				add(component, c.FirstPort, gas, value)
+			} else {
+				both(component, c.FirstPort, value, specRef(component, "service"))
 			}
 		case plant.KindGasSupply:
 			add(component, c.FirstPort, true, w.number(c.Data.GetGasSupply().PressurePaGauge, specRef(component, "pressure")))
@@ -83,17 +82,23 @@ func (w *World) pressureSources(g *pressureGraph) []pressureSource {
 
 // boundaryPressure is the highest pressure at a boundary over all cases. What it holds in normal operation is no upper end.
 func (w *World) boundaryPressure(component int32) Number {
-	b := w.data(component).GetBoundary()
-	known := math.Inf(-1)
-	if b.PressurePaGauge != nil {
-		known = *b.PressurePaGauge
+	_, highest := w.heldPressures(component)
+	return w.number(w.data(component).GetBoundary().MaxPressurePaGauge, specRef(component, "max_pressure")).Max(Exactly(highest))
+}
+
+// heldPressures are the lowest and the highest gauge pressure in Pa that a boundary is stated to hold in normal operation or in a case
+// that can occur; infinite, the low above the high, where none is stated.
+func (w *World) heldPressures(component int32) (lowest, highest float64) {
+	lowest, highest = math.Inf(1), math.Inf(-1)
+	if p := w.data(component).GetBoundary().PressurePaGauge; p != nil {
+		lowest, highest = *p, *p
 	}
 	for i := range w.Cases {
 		if s := w.Cases[i].Stated(component); s != nil && s.PressurePaGauge != nil && w.Cases[i].Excluded == "" {
-			known = max(known, *s.PressurePaGauge)
+			lowest, highest = min(lowest, *s.PressurePaGauge), max(highest, *s.PressurePaGauge)
 		}
 	}
-	return w.number(b.MaxPressurePaGauge, specRef(component, "max_pressure")).Max(Exactly(known))
+	return lowest, highest
 }
 
 // compressorShutOff is what a compressor makes against a closed outlet.

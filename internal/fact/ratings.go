@@ -1,6 +1,8 @@
 package fact
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -37,7 +39,7 @@ var pressureBarrierKinds = []plant.Kind{
 	plant.KindFloatVentValve, plant.KindVacuumBreaker,
 }
 
-var ratingsFacts = joinDefinitions([]Definition{
+var ratingsFacts = slices.Concat([]Definition{
 	truthFact("bears_pressure", "It is a joined part that pressure can burst: none that stands open, carries no fluid or is the edge of the drawing.",
 		func(w *World, at At) Truth { return Is(w.bearsPressure(at.Index)) }),
 	truthFact("bears_vacuum", "It is a joined part that vacuum can crush: one that pressure can burst, or a covered tank.",
@@ -92,15 +94,6 @@ var ratingsFacts = joinDefinitions([]Definition{
 		func(w *World, c int32) *exposure { return w.loads().byRegulator[c] },
 		func(w *World, e exposed) Path { return w.pathTo(w.failingRegulators(), e, 1) }, plant.KindPressureRegulator),
 )
-
-// joinDefinitions joins lists of facts.
-func joinDefinitions(lists ...[]Definition) []Definition {
-	var all []Definition
-	for _, l := range lists {
-		all = append(all, l...)
-	}
-	return all
-}
 
 // isJoined tells whether a line meets a component.
 func (w *World) isJoined(component int32) bool {

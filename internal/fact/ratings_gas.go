@@ -1,8 +1,6 @@
 package fact
 
 import (
-	"math"
-
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -71,7 +69,7 @@ func (w *World) highestGasPressure(component int32) Number {
 			case gas || p.Ports[port].Phase == skidrulev1.Phase_PHASE_GAS:
 				n = n.Max(at)
 			case at.High > 0:
-				n = n.Max(Number{Low: math.Min(0, at.Low), High: at.High, Missing: joinRefs(at.Missing, []Ref{lineRef(line, "service")}), Assumed: at.Assumed})
+				n = n.Max(Number{Low: min(0, at.Low), High: at.High, Missing: joinRefs(at.Missing, []Ref{lineRef(line, "service")}), Assumed: at.Assumed})
 			}
 		}
 	}

@@ -213,10 +213,7 @@ func (w *World) wallRating(line int32) Number {
 	stress := w.number(data.AllowableStressPa, lineRef(line, "allowable_stress"))
 	wall := w.number(data.WallThicknessM, lineRef(line, "wall_thickness"))
 	outer := w.outerDiameter(line)
-	n := Number{Low: math.Inf(-1), High: math.Inf(1)}
-	for _, m := range []Number{stress, wall, outer} {
-		n.Missing, n.Assumed = joinRefs(n.Missing, m.Missing), joinRefs(n.Assumed, m.Assumed)
-	}
+	n := restingOn(math.Inf(-1), math.Inf(1), stress, wall, outer)
 	bears := func(stress, wall, outer, quality float64) (float64, error) {
 		if plasticPipe(data.GetMaterial()) {
 			return unitop.PlasticPressure(stress, outer/wall)

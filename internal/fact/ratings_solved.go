@@ -1,13 +1,15 @@
 package fact
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 )
 
 // What stands beside a highest or lowest pressure in the evidence: whether it is bounded or solved, what solved cases find, and how
 // far it is from the rating.
-var solvedRatingFacts = joinDefinitions(
+var solvedRatingFacts = slices.Concat(
 	boundFacts(func(w *World, at At) []int32 { return w.joinedPortsOf(at.Index) },
 		func(w *World, at At) *part { return &w.loads().components[at.Index] },
 		func(w *World, at At) Number { return w.componentVacuum(at.Index) },

@@ -33,8 +33,7 @@ type surge struct {
 }
 
 // Properties that bound a pressure wave in water: the bulk modulus at 30 degC (MWH's Water Treatment, 3rd edition, table C-1) over
-// the density there gives the speed in a rigid pipe, which none exceeds; the moduli of pipe are those of the thin-wall examples
-// in the reference tables (steel 200 GPa, PVC 2.76 GPa), from memory.
+// the density there gives the speed in a rigid pipe, which none exceeds. Moduli and Poisson's ratios of steel and PVC are from memory.
 const (
 	waterBulkModulus = 2.25e9 // Pa
 	waterDensity     = 995.7  // kg/m3 at 30 degC
@@ -95,10 +94,7 @@ func (w *World) stoppedBasis(component int32) Text {
 
 // surgeRise is the rise of pressure by the equations of Joukowsky and, for slow closing, of Michaud at an even closing.
 func surgeRise(speed, change, length, closing Number) (rise, critical Number) {
-	rise = Number{Low: 0, High: math.Inf(1)}
-	for _, m := range []Number{speed, change, length, closing} {
-		rise.Missing, rise.Assumed = joinRefs(rise.Missing, m.Missing), joinRefs(rise.Assumed, m.Assumed)
-	}
+	rise = restingOn(0, math.Inf(1), speed, change, length, closing)
 	critical = length.Scale(2).Div(speed)
 	at := func(a, dv, l, t float64) (float64, bool) {
 		r, err := unitop.PressureRise(waterDensity, a, dv, l, t)

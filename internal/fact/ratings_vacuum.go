@@ -14,7 +14,7 @@ import (
 // would cause. Feed valves are taken as shut, which is when the vacuum is deepest.
 type vacuums struct {
 	sources []pressureSource
-	// low and high spread minus the deepest and the shallowest that the data leave open.
+	// ends spread minus the deepest and minus the shallowest that the data leave open.
 	ends  [2]flowpath.Levels
 	of    [2][]int32
 	graph *flowpath.Graph
@@ -126,17 +126,8 @@ func (w *World) injectorVacuum(component int32) Number {
 
 // boundaryVacuum is the lowest pressure at a boundary over all cases.
 func (w *World) boundaryVacuum(component int32) Number {
-	b := w.data(component).GetBoundary()
-	known := math.Inf(1)
-	if b.PressurePaGauge != nil {
-		known = *b.PressurePaGauge
-	}
-	for i := range w.Cases {
-		if s := w.Cases[i].Stated(component); s != nil && s.PressurePaGauge != nil && w.Cases[i].Excluded == "" {
-			known = min(known, *s.PressurePaGauge)
-		}
-	}
-	return w.number(b.MinPressurePaGauge, specRef(component, "min_pressure")).Min(Exactly(known))
+	lowest, _ := w.heldPressures(component)
+	return w.number(w.data(component).GetBoundary().MinPressurePaGauge, specRef(component, "min_pressure")).Min(Exactly(lowest))
 }
 
 // vacuumPasses tells whether a vacuum behind a way, in the given direction of the fluid that it would draw, pulls on what

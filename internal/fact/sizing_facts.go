@@ -1,21 +1,14 @@
 package fact
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
 )
 
-var sizingFacts = slicesOf(injectorFacts, generatorFacts, supplyFacts, pumpFacts, instrumentFacts, doseFacts)
-
-// slicesOf joins lists of facts.
-func slicesOf(lists ...[]Definition) []Definition {
-	var out []Definition
-	for _, l := range lists {
-		out = append(out, l...)
-	}
-	return out
-}
+var sizingFacts = slices.Concat(injectorFacts, generatorFacts, supplyFacts, pumpFacts, instrumentFacts, doseFacts)
 
 // runningFact tells of kinds whether the case is one in which water flows.
 func runningFact(kinds ...plant.Kind) Definition {

@@ -52,10 +52,10 @@ func (x *gasNet) addFlow(way int32, n Number) {
 	*sum = sum.Add(n)
 }
 
-// note puts a component on the list of another.
-func note(t *table[[]int32], of, component int32) {
+// note puts something on the list of a component.
+func note[T any](t *table[[]T], of int32, x T) {
 	list := t.at(of)
-	*list = append(*list, component)
+	*list = append(*list, x)
 }
 
 // generatorGas is the gas of one generator.
@@ -368,9 +368,6 @@ const (
 	heavyGas = 33.7e-3
 )
 
-// gasConstant is the molar gas constant in J/(mol K).
-const gasConstant = fluid.GasConstant
-
 // findAmbientOpen names the temperatures of the surroundings where the basis does not state them.
 func (w *World) findAmbientOpen() []Ref {
 	b := w.Plant.Basis
@@ -383,9 +380,9 @@ func (w *World) findGasStream(adverse bool) stream {
 	b := w.Plant.Basis
 	low := w.number(b.MinAmbientTemperatureK, basisRef("min_ambient_temperature")).Low
 	high := w.number(b.MaxAmbientTemperatureK, basisRef("max_ambient_temperature")).High
-	f := stream{adverse: adverse, molarMass: lightGas, heat: gasConstant * low, viscosity: gasViscosity, twoPhase: 1}
+	f := stream{adverse: adverse, molarMass: lightGas, heat: fluid.GasConstant * low, viscosity: gasViscosity, twoPhase: 1}
 	if adverse {
-		f.molarMass, f.heat = heavyGas, gasConstant*high
+		f.molarMass, f.heat = heavyGas, fluid.GasConstant*high
 	}
 	return f
 }

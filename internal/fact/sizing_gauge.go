@@ -39,8 +39,7 @@ func (w *World) findTaps() *taps {
 				kind := p.Components[c].Kind
 				if kind == plant.KindPressureGauge {
 					n[port]++
-					list := x.at.at(c)
-					*list = append(*list, tap{j, port})
+					note(&x.at, c, tap{j, port})
 				}
 				if port == 1 && (kind == plant.KindPressureGauge || kind == plant.KindPressureSwitch) {
 					note(&x.vacua, j, c)

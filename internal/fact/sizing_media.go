@@ -1,6 +1,9 @@
 package fact
 
-import "github.com/skidrule/skidrule/internal/unitop"
+import (
+	"github.com/skidrule/skidrule/internal/fluid"
+	"github.com/skidrule/skidrule/internal/unitop"
+)
 
 // media is what flows in the plant and lies around it: what the basis says of it holds for every train, and the properties of water
 // at a temperature are worked out once for all.
@@ -43,5 +46,5 @@ func (w *World) ambientOpen() []Ref { return w.media().ambientOpen }
 // serviceGas gives the ends of the gas that an injector draws: adverse is hot and heavy, of which it draws the least.
 func (w *World) serviceGas(adverse bool) unitop.SuctionGas {
 	f := w.gasStream(adverse)
-	return unitop.SuctionGas{MolarMass: f.molarMass, Temperature: f.heat / gasConstant}
+	return unitop.SuctionGas{MolarMass: f.molarMass, Temperature: f.heat / fluid.GasConstant}
 }

@@ -109,6 +109,15 @@ func (n Number) with(m Number, low, high float64) Number {
 	return Number{Low: low, High: high, Missing: joinRefs(n.Missing, m.Missing), Assumed: joinRefs(n.Assumed, m.Assumed)}
 }
 
+// restingOn is a number between two ends that rests on what others rest on and lacks what they lack.
+func restingOn(low, high float64, others ...Number) Number {
+	n := Number{Low: low, High: high}
+	for i := range others {
+		n.Missing, n.Assumed = joinRefs(n.Missing, others[i].Missing), joinRefs(n.Assumed, others[i].Assumed)
+	}
+	return n
+}
+
 // Verdict is one of three truth values.
 type Verdict int8
 
