@@ -3,7 +3,6 @@ package schedule
 import (
 	"slices"
 
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -61,7 +60,7 @@ func (l *lister) instrument(c int32) (instrument, bool) {
 	d := q.Data
 	n := instrument{low: not(), high: not(), set: not(), second: not(), actsOn: not(), location: l.place(c)}
 	acts := func(s skidrulev1.SwitchDirection) {
-		n.actsOn = stated(designfile.Spoken(designfile.EnumWord(s)), l.spec(c, "acts_on"))
+		n.actsOn = choice(s, l.spec(c, "acts_on"))
 	}
 	ranged := func(dimension string, low, high *float64, lowPath, highPath string) {
 		n.rangeIn = dimension
@@ -167,7 +166,7 @@ func (l *lister) effectsBySource() map[int32]signalled {
 		if owner := l.p.Components[a.Owner].Tag; !slices.Contains(s.owners, owner) {
 			s.owners = append(s.owners, owner)
 		}
-		text := designfile.Spoken(designfile.EnumWord(a.Action.GetCondition()))
+		text := spoken(a.Action.GetCondition())
 		for _, part := range [...]struct {
 			verb string
 			tags []string

@@ -38,8 +38,8 @@ func (l *lister) connections() *skidrulev1.Schedule {
 			elevation = number(q.Data.ElevationM, "")
 		}
 		t.row(say(line.Tag), say(q.Tag), say(l.p.PortName(j.Port)), say(q.Kind.Info().Title),
-			stated(designfile.SizeText(port.Stated.GetSize()), at("size")), stated(designfile.Spoken(designfile.EnumWord(port.Stated.GetConnection())), at("connection")),
-			stated(designfile.SizeText(line.Data.GetSize()), "lines."+line.Tag+".size"), stated(designfile.Spoken(designfile.EnumWord(line.Data.GetConnection())), "lines."+line.Tag+".connection"),
+			stated(designfile.SizeText(port.Stated.GetSize()), at("size")), choice(port.Stated.GetConnection(), at("connection")),
+			stated(designfile.SizeText(line.Data.GetSize()), "lines."+line.Tag+".size"), choice(line.Data.GetConnection(), "lines."+line.Tag+".connection"),
 			apart, elevation)
 	}
 	return t.out

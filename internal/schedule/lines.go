@@ -2,6 +2,7 @@ package schedule
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/operate"
@@ -40,9 +41,9 @@ func (l *lister) lines() *skidrulev1.Schedule {
 		pressure, highest, pressureCase := l.linePressure(line)
 		hottest, temperatureCase := l.lineTemperature(line)
 		water, gas := l.lineFlow(line)
-		t.row(say(q.Tag), say(from), say(to), stated(designfile.Spoken(designfile.EnumWord(d.GetService())), path("service")), l.linePhase(line),
+		t.row(say(q.Tag), say(from), say(to), choice(d.GetService(), path("service")), l.linePhase(line),
 			stated(designfile.SizeText(d.GetSize()), path("size")), inner, number(d.WallThicknessM, path("wall_thickness")),
-			material(d.GetMaterial(), path("material")), stated(designfile.Spoken(designfile.EnumWord(d.GetConnection())), path("connection")),
+			choice(d.GetMaterial(), path("material")), choice(d.GetConnection(), path("connection")),
 			number(d.LengthM, path("length")), l.designPressure(d.MaxPressurePaGauge, d.GetPressureTable(), path("max_pressure")),
 			number(d.MinPressurePaGauge, path("min_pressure")), number(d.MaxTemperatureK, path("max_temperature")),
 			pressure, highest, pressureCase, hottest, temperatureCase, water, gas,
@@ -81,24 +82,24 @@ func (l *lister) lineEnds(line int32) (from, to string) {
 // linePhase is what a line carries by its service and by the ports that it joins.
 func (l *lister) linePhase(line int32) *skidrulev1.ScheduleCell {
 	q := &l.p.Lines[line]
-	two := false
-	for way := q.FirstWay; way < q.FirstWay+q.NumWays; way++ {
-		for _, port := range [2]int32{l.p.Ways[way].From, l.p.Ways[way].To} {
-			two = two || l.p.Ports[port].Phase == skidrulev1.Phase_PHASE_TWO_PHASE
-		}
-	}
-	switch q.Data.GetService() {
-	case skidrulev1.Service_SERVICE_UNSPECIFIED:
+	twoPhase := func(port int32) bool { return l.p.Ports[port].Phase == skidrulev1.Phase_PHASE_TWO_PHASE }
+	switch service := q.Data.GetService(); {
+	case service == skidrulev1.Service_SERVICE_UNSPECIFIED:
 		return open("lines." + q.Tag + ".service")
-	case skidrulev1.Service_SERVICE_PROCESS_WATER, skidrulev1.Service_SERVICE_COOLING_WATER, skidrulev1.Service_SERVICE_DRAIN_WATER:
-		return say("liquid")
-	case skidrulev1.Service_SERVICE_OZONATED_WATER:
-		if two {
-			return say("liquid with gas")
-		}
-		return say("liquid")
+	case !isWater(service):
+		return say("gas")
+	case service == skidrulev1.Service_SERVICE_OZONATED_WATER && slices.ContainsFunc(l.linePorts(line), twoPhase):
+		return say("liquid with gas")
 	}
-	return say("gas")
+	return say("liquid")
+}
+
+func isWater(s skidrulev1.Service) bool {
+	switch s {
+	case skidrulev1.Service_SERVICE_PROCESS_WATER, skidrulev1.Service_SERVICE_OZONATED_WATER, skidrulev1.Service_SERVICE_COOLING_WATER, skidrulev1.Service_SERVICE_DRAIN_WATER:
+		return true
+	}
+	return false
 }
 
 // unsolved is a computed cell where nothing was solved.
@@ -166,13 +167,8 @@ func (l *lister) lineTemperature(line int32) (hottest, in *skidrulev1.ScheduleCe
 
 // lineFlow is the best value of the flow in the first pipe of a line in normal operation.
 func (l *lister) lineFlow(line int32) (water, gas *skidrulev1.ScheduleCell) {
-	wet := false
-	switch l.p.Lines[line].Data.GetService() {
-	case skidrulev1.Service_SERVICE_PROCESS_WATER, skidrulev1.Service_SERVICE_OZONATED_WATER, skidrulev1.Service_SERVICE_COOLING_WATER, skidrulev1.Service_SERVICE_DRAIN_WATER:
-		wet = true
-	}
 	put := func(c *skidrulev1.ScheduleCell) (water, gas *skidrulev1.ScheduleCell) {
-		if wet {
+		if isWater(l.p.Lines[line].Data.GetService()) {
 			return c, not()
 		}
 		return not(), c

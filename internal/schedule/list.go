@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"google.golang.org/protobuf/reflect/protoreflect"
+
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/operate"
@@ -271,7 +273,7 @@ func (l *lister) serviceAt(c int32) *skidrulev1.ScheduleCell {
 		return not()
 	}
 	data := &l.p.Lines[lines[0]]
-	return stated(designfile.Spoken(designfile.EnumWord(data.Data.GetService())), "lines."+data.Tag+".service")
+	return choice(data.Data.GetService(), "lines."+data.Tag+".service")
 }
 
 // sizeAt is the size and the connection of the first joined end of a component: what the port states, else what its line does.
@@ -281,20 +283,22 @@ func (l *lister) sizeAt(c int32) (size, connection *skidrulev1.ScheduleCell) {
 		return not(), not()
 	}
 	size = stated(designfile.SizeText(l.p.Ports[port].Stated.GetSize()), l.path(c, "ports."+l.p.PortName(port)+".size"))
-	connection = stated(designfile.Spoken(designfile.EnumWord(l.p.Ports[port].Stated.GetConnection())), l.path(c, "ports."+l.p.PortName(port)+".connection"))
+	connection = choice(l.p.Ports[port].Stated.GetConnection(), l.path(c, "ports."+l.p.PortName(port)+".connection"))
 	if lines := l.linesAt(c); len(lines) > 0 {
 		data := l.p.Lines[lines[0]].Data
 		if text := designfile.SizeText(data.GetSize()); size.NotStated && text != "" {
 			size = say(text)
 		}
-		if text := designfile.EnumWord(data.GetConnection()); connection.NotStated && text != "" {
-			connection = say(designfile.Spoken(text))
+		if text := spoken(data.GetConnection()); connection.NotStated && text != "" {
+			connection = say(text)
 		}
 	}
 	return size, connection
 }
 
-// material is a wetted material, or the datum that is not stated.
-func material(m skidrulev1.Material, path string) *skidrulev1.ScheduleCell {
-	return stated(designfile.Spoken(designfile.EnumWord(m)), path)
+// choice is a chosen word as people read it, or the datum that is not stated.
+func choice(e protoreflect.Enum, path string) *skidrulev1.ScheduleCell {
+	return stated(spoken(e), path)
 }
+
+func spoken(e protoreflect.Enum) string { return designfile.Spoken(designfile.EnumWord(e)) }

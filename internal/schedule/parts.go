@@ -33,7 +33,7 @@ func (l *lister) parts() *skidrulev1.Schedule {
 			where(wetted, l.designPressure(d.MaxPressurePaGauge, d.GetPressureTable(), l.path(c, "max_pressure"))),
 			where(wetted, number(d.MinPressurePaGauge, l.path(c, "min_pressure"))),
 			where(wetted, number(d.MinTemperatureK, l.path(c, "min_temperature"))), where(wetted, number(d.MaxTemperatureK, l.path(c, "max_temperature"))),
-			where(wetted, material(d.GetBodyMaterial(), l.path(c, "body_material"))), where(wetted, material(d.GetSealMaterial(), l.path(c, "seal_material"))),
+			where(wetted, choice(d.GetBodyMaterial(), l.path(c, "body_material"))), where(wetted, choice(d.GetSealMaterial(), l.path(c, "seal_material"))),
 			where(wetted, yesNo(d.OxygenCleaned, l.path(c, "oxygen_cleaned"))), where(takesPower(q.Kind), power),
 			where(kept, number(d.ServiceIntervalS, l.path(c, "service_interval"))),
 			where(kept, stated(strings.Join(d.GetWearingParts(), ", "), l.path(c, "wearing_parts"))),

@@ -100,11 +100,10 @@ func (l *lister) protects(c int32) *skidrulev1.ScheduleCell {
 
 // dischargesTo names the end of the line behind a device.
 func (l *lister) dischargesTo(c int32) *skidrulev1.ScheduleCell {
-	name := "outlet"
 	if l.p.Components[c].Kind == plant.KindVacuumBreaker {
 		return not()
 	}
-	port, ok := l.p.FindPort(c, name)
+	port, ok := l.p.FindPort(c, "outlet")
 	if !ok || l.p.Ports[port].Joints == 0 {
 		return say("where it stands: no line leads on")
 	}

@@ -3,7 +3,6 @@ package schedule
 import (
 	"slices"
 
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/fact"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -41,7 +40,7 @@ func (l *lister) trips() *skidrulev1.Schedule {
 		}
 		owner := l.p.Components[a.Owner].Tag
 		cells := []*skidrulev1.ScheduleCell{cause, title,
-			stated(designfile.Spoken(designfile.EnumWord(a.Action.GetCondition())), "components."+owner+" condition of "+a.Action.GetOn()),
+			choice(a.Action.GetCondition(), "components."+owner+" condition of "+a.Action.GetOn()),
 			n.set, unit(n.setIn), n.actsOn, say(owner), yesNo(a.Action.Alarm, "components."+owner+" alarm of "+a.Action.GetOn())}
 		if !matrix {
 			t.row(append(cells, say(list(a.Action.GetStops())), say(list(a.Action.GetCloses())), say(list(a.Action.GetOpens())))...)

@@ -1,7 +1,6 @@
 package schedule
 
 import (
-	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -30,8 +29,8 @@ func (l *lister) valves() *skidrulev1.Schedule {
 			stated(d.GetPressureClass(), l.path(c, "pressure_class")),
 			l.designPressure(d.MaxPressurePaGauge, d.GetPressureTable(), l.path(c, "max_pressure")), number(d.MinPressurePaGauge, l.path(c, "min_pressure")),
 			number(d.MaxTemperatureK, l.path(c, "max_temperature")),
-			material(d.GetBodyMaterial(), l.path(c, "body_material")), material(d.GetSeatMaterial(), l.path(c, "seat_material")),
-			material(d.GetSealMaterial(), l.path(c, "seal_material")),
+			choice(d.GetBodyMaterial(), l.path(c, "body_material")), choice(d.GetSeatMaterial(), l.path(c, "seat_material")),
+			choice(d.GetSealMaterial(), l.path(c, "seal_material")),
 			v.coefficient, v.normal, v.fail, v.locked, v.lockable, v.actuator, v.commanded, v.set,
 			yesNo(d.OxygenCleaned, l.path(c, "oxygen_cleaned")), say(q.Stated.GetPart()))
 	}
@@ -49,19 +48,19 @@ func (l *lister) valve(c int32) (valve, bool) {
 	d := q.Data
 	v := valve{kind: say(q.Kind.Info().Title), coefficient: not(), normal: not(), fail: not(), locked: not(), lockable: not(), actuator: not(), commanded: not(), set: not()}
 	position := func() *skidrulev1.ScheduleCell {
-		return stated(designfile.Spoken(designfile.EnumWord(d.GetNormalPosition())), l.path(c, "normal_position"))
+		return choice(d.GetNormalPosition(), l.path(c, "normal_position"))
 	}
 	driven := func(a skidrulev1.ActuatorType) {
 		v.normal = position()
-		v.fail = stated(designfile.Spoken(designfile.EnumWord(d.GetFailPosition())), l.path(c, "fail_position"))
-		v.actuator = stated(designfile.Spoken(designfile.EnumWord(a)), l.spec(c, "actuator"))
+		v.fail = choice(d.GetFailPosition(), l.path(c, "fail_position"))
+		v.actuator = choice(a, l.spec(c, "actuator"))
 		v.commanded = stated(d.GetCommandedBy(), l.path(c, "commanded_by"))
 	}
 	switch q.Kind {
 	case plant.KindHandValve:
 		h := d.GetHandValve()
-		if word := designfile.EnumWord(h.GetType()); word != "" {
-			v.kind = say("hand valve, " + designfile.Spoken(word))
+		if word := spoken(h.GetType()); word != "" {
+			v.kind = say("hand valve, " + word)
 		}
 		v.coefficient, v.normal = number(h.FlowCoefficientKvM3PerH, l.spec(c, "flow_coefficient")), position()
 		v.locked, v.lockable = yesNo(d.Locked, l.path(c, "locked")), yesNo(h.Lockable, l.spec(c, "lockable"))

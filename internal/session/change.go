@@ -19,22 +19,25 @@ type snapshot struct {
 var stable = proto.MarshalOptions{Deterministic: true}
 
 func snapshotOf(r *skidrulev1.Report) (*snapshot, error) {
-	s := &snapshot{report: r, outcomes: make(map[string][]byte, len(r.GetOutcomes())), findings: make(map[string][]byte, len(r.GetFindings()))}
-	for _, o := range r.GetOutcomes() {
-		b, err := stable.Marshal(o)
+	outcomes, err := bytesOf(r.GetOutcomes(), outcomeKey)
+	if err != nil {
+		return nil, err
+	}
+	findings, err := bytesOf(r.GetFindings(), (*skidrulev1.Finding).GetFingerprint)
+	return &snapshot{r, outcomes, findings}, err
+}
+
+// bytesOf are the bytes of parts of a report, each by its key.
+func bytesOf[T proto.Message](parts []T, key func(T) string) (map[string][]byte, error) {
+	out := make(map[string][]byte, len(parts))
+	for _, p := range parts {
+		b, err := stable.Marshal(p)
 		if err != nil {
 			return nil, err
 		}
-		s.outcomes[outcomeKey(o)] = b
+		out[key(p)] = b
 	}
-	for _, f := range r.GetFindings() {
-		b, err := stable.Marshal(f)
-		if err != nil {
-			return nil, err
-		}
-		s.findings[f.GetFingerprint()] = b
-	}
-	return s, nil
+	return out, nil
 }
 
 // outcomeKey is what makes an outcome the same before and after an edit. No two outcomes of a report share it.

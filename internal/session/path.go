@@ -18,6 +18,8 @@ type place struct {
 	parent protoreflect.Message
 	field  protoreflect.FieldDescriptor
 	item   int // -1 for the field itself
+	// name is the field that names the parent in its list; nil where it is no named item.
+	name protoreflect.FieldDescriptor
 }
 
 // errNowhere stands for a path that leads to nothing in this design.
@@ -36,6 +38,7 @@ func nowhere(suggestion, format string, args ...any) error {
 func (d *draft) find(path string, create bool) (place, error) {
 	steps := strings.Split(path, ".")
 	m := d.design.ProtoReflect()
+	var named protoreflect.FieldDescriptor
 	for i := 0; i < len(steps); i++ {
 		name, index, err := cutIndex(steps[i])
 		if err != nil {
@@ -45,7 +48,7 @@ func (d *draft) find(path string, create bool) (place, error) {
 		if f == nil {
 			return place{}, nowhere("", "%q has no %q", orDesign(steps[:i]), name)
 		}
-		here := place{m, f, -1}
+		here := place{m, f, -1, named}
 		keyed := designfile.KeyedBy(f)
 		switch {
 		case index >= 0 && (!f.IsList() || keyed != nil || index >= m.Get(f).List().Len()):
@@ -71,6 +74,7 @@ func (d *draft) find(path string, create bool) (place, error) {
 		if m, err = d.enter(here, strings.Join(steps[:i+1], "."), create); err != nil {
 			return place{}, err
 		}
+		named = keyed
 	}
 	return place{}, nowhere("write it as components.CV-2.max_pressure", "the path is empty")
 }
@@ -127,7 +131,7 @@ func (d *draft) set(datum *skidrulev1.Datum) *EditError {
 	if at.parent == d.design.ProtoReflect() && at.field.Message() != nil {
 		return &EditError{Field: "set.path", Message: fmt.Sprintf("%q is no datum", datum.GetPath()), Suggestion: "put its elements one by one"}
 	}
-	if key := keyOfItems(at.parent.Descriptor()); at.parent != d.design.ProtoReflect() && key != "" && string(at.field.Name()) == key {
+	if at.field == at.name {
 		return &EditError{Field: "set.path", Message: fmt.Sprintf("%q is what names the element", datum.GetPath()), Suggestion: "remove the element and put one of the other name"}
 	}
 	value, err := read(at, datum)
@@ -208,19 +212,6 @@ func cutIndex(step string) (string, int, error) {
 		return "", 0, nowhere("write it as components.CV-2.max_pressure", "%q is no step of a path", step)
 	}
 	return name, n, nil
-}
-
-// keyOfItems gives the name of the field that names messages of a type within their list; empty for none.
-func keyOfItems(d protoreflect.MessageDescriptor) string {
-	switch d.Name() {
-	case "Component", "Line", "ComponentState":
-		return "tag"
-	case "OperatingCase", "CatalogueEntry":
-		return "id"
-	case "Port":
-		return "name"
-	}
-	return ""
 }
 
 func itemOf(l protoreflect.List, key protoreflect.FieldDescriptor, name string) int {

@@ -9,9 +9,6 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// practice is the source of what no rule asks for.
-const practice = "common practice, no source"
-
 // The rules whose facts this package reads.
 const (
 	ruleIsolated = "service/module-can-be-isolated"
@@ -21,8 +18,8 @@ const (
 )
 
 // finding notes something wrong.
-func (r *removal) finding(rule, text, source string, about ...int32) {
-	r.out.Findings = append(r.out.Findings, &skidrulev1.RemovalFinding{RuleId: rule, Text: text, Tags: r.tags(about), Source: source})
+func (r *removal) finding(rule, text string, about ...int32) {
+	r.out.Findings = append(r.out.Findings, &skidrulev1.RemovalFinding{RuleId: rule, Text: text, Tags: r.tags(about), Source: "common practice, no source"})
 }
 
 // ruled gives the id of a rule where it is asked of the module's kind.
@@ -39,17 +36,17 @@ func (r *removal) findings() {
 	r.isolationFindings()
 	if r.gas && r.w.CanBeLetDown(r.module).Value == fact.False {
 		if _, end := r.w.VentInside(r.module, r.iso); end < 0 || r.ruled(ruleLetDown) != "" {
-			r.finding(r.ruled(ruleLetDown), "gas that is shut in with "+r.tag+" has no way out, by its normal way or by a vent", practice, r.module)
+			r.finding(r.ruled(ruleLetDown), "gas that is shut in with "+r.tag+" has no way out, by its normal way or by a vent", r.module)
 		}
 	}
 	for _, port := range joined(r.p, r.module) {
 		if r.w.ComesApart(port).Value == fact.False {
-			r.finding(r.ruled(ruleComesOut), "the joint at "+r.p.PortLabel(port)+" does not come apart", practice, r.module)
+			r.finding(r.ruled(ruleComesOut), "the joint at "+r.p.PortLabel(port)+" does not come apart", r.module)
 		}
 	}
 	r.vesselFindings()
 	if vessels := r.stillGivingOff(); len(vessels) > 0 && len(r.iso.RunsOut) == 0 {
-		r.finding("", r.names(vessels)+" is let down with "+r.tag+": no valve stands between, so the water stops as well", practice, vessels...)
+		r.finding("", r.names(vessels)+" is let down with "+r.tag+": no valve stands between, so the water stops as well", vessels...)
 	}
 	r.wholePlant()
 }
@@ -65,33 +62,32 @@ func (r *removal) vesselFindings() {
 		rule = r.ruled(ruleParted)
 		text += "; " + r.p.Components[r.w.FullVesselBefore(r.module)].Tag + " stays full: no valve shuts it off, and it has no drain of its own"
 	}
-	r.finding(rule, text, practice, r.iso.RunsOut...)
+	r.finding(rule, text, r.iso.RunsOut...)
 }
 
 // isolationFindings judges the valves.
 func (r *removal) isolationFindings() {
 	switch r.iso.Shut.Value {
 	case fact.False:
-		text := "no valve shuts " + r.tag + " off from " + r.names(r.iso.Open) + ", which stays under pressure"
-		r.finding(r.ruled(ruleIsolated), text, practice, r.iso.Open...)
+		r.finding(r.ruled(ruleIsolated), "no valve shuts "+r.tag+" off from "+r.names(r.iso.Open)+", which stays under pressure", r.iso.Open...)
 	case fact.Undecided:
-		r.finding(r.ruled(ruleIsolated), "whether valves shut "+r.tag+" off is open without "+strings.Join(paths(r.p, r.iso.Shut.Missing), ", "), practice, r.module)
+		r.finding(r.ruled(ruleIsolated), "whether valves shut "+r.tag+" off is open without "+strings.Join(paths(r.p, r.iso.Shut.Missing), ", "), r.module)
 	}
 	if len(r.iso.Checks) > 0 {
-		r.finding("", r.names(r.iso.Checks)+" alone holds pressure back from "+r.tag+": a check valve is no isolation", practice, r.iso.Checks...)
+		r.finding("", r.names(r.iso.Checks)+" alone holds pressure back from "+r.tag+": a check valve is no isolation", r.iso.Checks...)
 	}
 	for _, c := range r.iso.OzoneAt {
 		if len(r.iso.Second) == 0 {
-			r.finding("", r.p.Components[c].Tag+" stands alone between "+r.tag+" and ozone: for a toxic gas two valves with a vent between them are usual", practice, c)
+			r.finding("", r.p.Components[c].Tag+" stands alone between "+r.tag+" and ozone: for a toxic gas two valves with a vent between them are usual", c)
 		}
 		if r.p.Components[c].Kind != plant.KindActuatedValve {
 			continue
 		}
 		switch t := r.w.HoldsBackwards(c); t.Value {
 		case fact.False:
-			r.finding("", r.p.Components[c].Tag+" does not hold the highest water pressure backwards", practice, c)
+			r.finding("", r.p.Components[c].Tag+" does not hold the highest water pressure backwards", c)
 		case fact.Undecided:
-			r.finding("", "whether "+r.p.Components[c].Tag+" holds the highest water pressure backwards is open without "+strings.Join(paths(r.p, t.Missing), ", "), practice, c)
+			r.finding("", "whether "+r.p.Components[c].Tag+" holds the highest water pressure backwards is open without "+strings.Join(paths(r.p, t.Missing), ", "), c)
 		}
 	}
 }
@@ -115,6 +111,6 @@ func (r *removal) wholePlant() {
 		}
 	}
 	if generators > 1 && !slices.Contains(all, r.module) {
-		r.finding("", "every train stands still while "+r.tag+" is out", practice, r.module)
+		r.finding("", "every train stands still while "+r.tag+" is out", r.module)
 	}
 }

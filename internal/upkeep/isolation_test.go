@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"google.golang.org/protobuf/proto"
 	"pgregory.net/rapid"
 
 	"github.com/skidrule/skidrule/internal/fact"
@@ -16,79 +17,26 @@ import (
 
 // drawnPart is a part of a random plant: what it is, and how pressure passes it, said anew and without the code under test.
 type drawnPart struct {
-	make    func(tag string) *skidrulev1.Component
-	in, out []string // port names
+	part    *skidrulev1.Component // without its tag
+	in, out []string              // port names
 	// valve can be shut; check lets pass forward only; never lets nothing pass; source is a main or supply under pressure; holds keeps
 	// pressure by itself.
 	valve, check, never, source, holds bool
 }
 
-func simple(tag string) *skidrulev1.Component { return &skidrulev1.Component{Tag: tag} }
-
 var drawnParts = []drawnPart{
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.Spec = &skidrulev1.Component_Boundary{Boundary: &skidrulev1.Boundary{Service: skidrulev1.Service_SERVICE_PROCESS_WATER}}
-		return c
-	}, in: []string{"process"}, out: []string{"process"}, source: true},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.Spec = &skidrulev1.Component_GasSupply{GasSupply: &skidrulev1.GasSupply{}}
-		return c
-	}, out: []string{"outlet"}, source: true},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.Spec = &skidrulev1.Component_HandValve{HandValve: &skidrulev1.HandValve{}}
-		return c
-	}, in: []string{"inlet"}, out: []string{"outlet"}, valve: true},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		yes := true
-		c.Spec = &skidrulev1.Component_HandValve{HandValve: &skidrulev1.HandValve{Lockable: &yes}}
-		return c
-	}, in: []string{"inlet"}, out: []string{"outlet"}, valve: true},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.FailPosition = skidrulev1.FailPosition_FAIL_POSITION_CLOSED
-		c.Spec = &skidrulev1.Component_ActuatedValve{ActuatedValve: &skidrulev1.ActuatedValve{}}
-		return c
-	}, in: []string{"inlet"}, out: []string{"outlet"}, valve: true},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.FailPosition = skidrulev1.FailPosition_FAIL_POSITION_OPEN
-		c.Spec = &skidrulev1.Component_ActuatedValve{ActuatedValve: &skidrulev1.ActuatedValve{}}
-		return c
-	}, in: []string{"inlet"}, out: []string{"outlet"}},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.Spec = &skidrulev1.Component_CheckValve{CheckValve: &skidrulev1.CheckValve{}}
-		return c
-	}, in: []string{"inlet"}, out: []string{"outlet"}, check: true},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.Spec = &skidrulev1.Component_ReliefValve{ReliefValve: &skidrulev1.ReliefValve{}}
-		return c
-	}, in: []string{"inlet"}, out: []string{"outlet"}, never: true},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.Spec = &skidrulev1.Component_GasFilter{GasFilter: &skidrulev1.GasFilter{}}
-		return c
-	}, in: []string{"inlet"}, out: []string{"outlet"}},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.Spec = &skidrulev1.Component_OzoneGenerator{OzoneGenerator: &skidrulev1.OzoneGenerator{}}
-		return c
-	}, in: []string{"feed_gas"}, out: []string{"ozone_gas"}, holds: true},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.Spec = &skidrulev1.Component_Pump{Pump: &skidrulev1.Pump{}}
-		return c
-	}, in: []string{"inlet"}, out: []string{"outlet"}, holds: true},
-	{make: func(tag string) *skidrulev1.Component {
-		c := simple(tag)
-		c.Spec = &skidrulev1.Component_Header{Header: &skidrulev1.Header{}}
-		return c
-	}, in: []string{"inlet", "inlet_2", "inlet_3"}, out: []string{"outlet", "outlet_2", "outlet_3"}},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_Boundary{Boundary: &skidrulev1.Boundary{Service: skidrulev1.Service_SERVICE_PROCESS_WATER}}}, in: []string{"process"}, out: []string{"process"}, source: true},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_GasSupply{GasSupply: &skidrulev1.GasSupply{}}}, out: []string{"outlet"}, source: true},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_HandValve{HandValve: &skidrulev1.HandValve{}}}, in: []string{"inlet"}, out: []string{"outlet"}, valve: true},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_HandValve{HandValve: &skidrulev1.HandValve{Lockable: proto.Bool(true)}}}, in: []string{"inlet"}, out: []string{"outlet"}, valve: true},
+	{part: &skidrulev1.Component{FailPosition: skidrulev1.FailPosition_FAIL_POSITION_CLOSED, Spec: &skidrulev1.Component_ActuatedValve{ActuatedValve: &skidrulev1.ActuatedValve{}}}, in: []string{"inlet"}, out: []string{"outlet"}, valve: true},
+	{part: &skidrulev1.Component{FailPosition: skidrulev1.FailPosition_FAIL_POSITION_OPEN, Spec: &skidrulev1.Component_ActuatedValve{ActuatedValve: &skidrulev1.ActuatedValve{}}}, in: []string{"inlet"}, out: []string{"outlet"}},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_CheckValve{CheckValve: &skidrulev1.CheckValve{}}}, in: []string{"inlet"}, out: []string{"outlet"}, check: true},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_ReliefValve{ReliefValve: &skidrulev1.ReliefValve{}}}, in: []string{"inlet"}, out: []string{"outlet"}, never: true},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_GasFilter{GasFilter: &skidrulev1.GasFilter{}}}, in: []string{"inlet"}, out: []string{"outlet"}},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_OzoneGenerator{OzoneGenerator: &skidrulev1.OzoneGenerator{}}}, in: []string{"feed_gas"}, out: []string{"ozone_gas"}, holds: true},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_Pump{Pump: &skidrulev1.Pump{}}}, in: []string{"inlet"}, out: []string{"outlet"}, holds: true},
+	{part: &skidrulev1.Component{Spec: &skidrulev1.Component_Header{Header: &skidrulev1.Header{}}}, in: []string{"inlet", "inlet_2", "inlet_3"}, out: []string{"outlet", "outlet_2", "outlet_3"}},
 }
 
 // drawnPlant is a random plant: parts, and pipes between their ports.
@@ -126,7 +74,9 @@ func tagOf(i int) string { return fmt.Sprint("X-", i) }
 func (p drawnPlant) design() *skidrulev1.Design {
 	d := &skidrulev1.Design{}
 	for i, k := range p.parts {
-		d.Components = append(d.Components, drawnParts[k].make(tagOf(i)))
+		c := proto.CloneOf(drawnParts[k].part)
+		c.Tag = tagOf(i)
+		d.Components = append(d.Components, c)
 	}
 	for k, q := range p.pipes {
 		d.Lines = append(d.Lines, &skidrulev1.Line{Tag: fmt.Sprint("L-", k), Route: []*skidrulev1.RouteStop{{Tag: tagOf(q.from), Leave: q.fromPort}, {Tag: tagOf(q.to), Enter: q.toPort}}})

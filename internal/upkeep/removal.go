@@ -42,8 +42,7 @@ func takeOut(w *fact.World, module int32) *skidrulev1.ModuleRemoval {
 			r.gas = true
 		}
 	}
-	comes := w.OzoneComesTo(module)
-	r.ozone = comes.Value != fact.False
+	r.ozone = w.OzoneComesTo(module).Value != fact.False
 	r.gather()
 	for _, step := range []func(){r.stopCells, r.purge, r.stopFeeds, r.letDown, r.stopPumps, r.shut, r.lock, r.vent, r.drain, r.prove, r.undo, r.closeEnds} {
 		step()

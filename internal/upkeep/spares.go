@@ -9,20 +9,11 @@ import (
 )
 
 // dueKinds are the parts that wear or protect, of which an interval of service is asked for.
-var dueKinds = func() map[plant.Kind]bool {
-	out := map[plant.Kind]bool{}
-	for _, k := range moduleKinds {
-		out[k] = true
-	}
-	for _, k := range []plant.Kind{
-		plant.KindGasReceiver, plant.KindReactionVessel, plant.KindContactVessel, plant.KindDegassingVessel, plant.KindOpenTank,
-		plant.KindLevelSwitch, plant.KindTemperatureSwitch, plant.KindAmbientOzoneMonitor, plant.KindAmbientOxygenMonitor,
-		plant.KindEmergencyStop, plant.KindEnclosureSwitch,
-	} {
-		out[k] = true
-	}
-	return out
-}()
+var dueKinds = slices.Concat(moduleKinds, []plant.Kind{
+	plant.KindGasReceiver, plant.KindReactionVessel, plant.KindContactVessel, plant.KindDegassingVessel, plant.KindOpenTank,
+	plant.KindLevelSwitch, plant.KindTemperatureSwitch, plant.KindAmbientOzoneMonitor, plant.KindAmbientOxygenMonitor,
+	plant.KindEmergencyStop, plant.KindEnclosureSwitch,
+})
 
 // dueServices lists what is serviced, the soonest first; of equal intervals, and where none is stated, in order of the design.
 func dueServices(p *plant.Plant) []*skidrulev1.DueService {
@@ -30,7 +21,7 @@ func dueServices(p *plant.Plant) []*skidrulev1.DueService {
 	for i := range p.Components {
 		c := &p.Components[i]
 		stated := c.Data.ServiceIntervalS != nil || len(c.Data.GetWearingParts()) > 0
-		if !dueKinds[c.Kind] && !stated {
+		if !slices.Contains(dueKinds, c.Kind) && !stated {
 			continue
 		}
 		s := &skidrulev1.DueService{Tag: c.Tag, Kind: c.Kind.String(), Title: c.Data.GetTitle(), Part: c.Stated.GetPart(),

@@ -27,7 +27,7 @@ type standstill struct {
 	iso     *fact.Isolation
 	stopped map[int32]string // by component, why
 
-	before, after *streamReach
+	before, after *streamReach // with the module in its place, and out
 }
 
 // stillStanding finds what stops: what is shut in with the module, what gets nothing or leads nowhere because of it, what is driven
@@ -45,12 +45,12 @@ func stillStanding(w *fact.World, module int32, iso *fact.Isolation) *standstill
 	s.before, s.after = s.streams(false), s.streams(true)
 	for i := range p.Components {
 		if c := int32(i); c != module && s.stopped[c] == "" && slices.Contains(workingKinds, p.Components[c].Kind) {
-			if why := s.lost(c, s.before, s.after); why != "" {
+			if why := s.lost(c); why != "" {
 				s.stopped[c] = why
 			}
 		}
 	}
-	s.withoutOutlet(s.before, s.after)
+	s.withoutOutlet()
 	return s
 }
 
@@ -65,7 +65,7 @@ func (s *standstill) driven(tag string) {
 				s.stopped[c] = tag + " drives it"
 			}
 		case plant.KindController:
-			if data.GetCommandedBy() == tag && (slices.Contains(workingKinds, p.Components[i].Kind)) {
+			if data.GetCommandedBy() == tag && slices.Contains(workingKinds, p.Components[i].Kind) {
 				s.stopped[c] = tag + " commands it"
 			}
 		}
@@ -148,16 +148,16 @@ func stopsWholly(k plant.Kind) bool {
 }
 
 // lost says what a component has lost; empty where nothing.
-func (s *standstill) lost(c int32, before, after *streamReach) string {
+func (s *standstill) lost(c int32) string {
 	p := s.w.Plant
 	for _, port := range joined(p, c) {
 		switch p.Ports[port].Direction {
 		case skidrulev1.FlowDirection_FLOW_DIRECTION_IN:
-			if before.fed.Reached(port) && !after.fed.Reached(port) {
+			if s.before.fed.Reached(port) && !s.after.fed.Reached(port) {
 				return "nothing comes to its port " + p.PortName(port)
 			}
 		case skidrulev1.FlowDirection_FLOW_DIRECTION_OUT:
-			if before.led.Reached(port) && !after.led.Reached(port) {
+			if s.before.led.Reached(port) && !s.after.led.Reached(port) {
 				return "its port " + p.PortName(port) + " leads nowhere"
 			}
 		}
@@ -166,7 +166,7 @@ func (s *standstill) lost(c int32, before, after *streamReach) string {
 }
 
 // withoutOutlet stops generators whose gas comes to a vessel that has lost the way of its off-gas.
-func (s *standstill) withoutOutlet(before, after *streamReach) {
+func (s *standstill) withoutOutlet() {
 	p := s.w.Plant
 	for i := range p.Components {
 		c := int32(i)
@@ -176,7 +176,7 @@ func (s *standstill) withoutOutlet(before, after *streamReach) {
 			continue
 		}
 		for _, port := range joined(p, c) {
-			if !strings.HasPrefix(p.PortName(port), "vent") || !before.led.Reached(port) || after.led.Reached(port) {
+			if !strings.HasPrefix(p.PortName(port), "vent") || !s.before.led.Reached(port) || s.after.led.Reached(port) {
 				continue
 			}
 			why := "the off-gas of " + p.Components[c].Tag + " has no way out"

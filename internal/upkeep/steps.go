@@ -23,7 +23,6 @@ func (r *removal) stopCells() {
 		return
 	}
 	text := "Stop the ozone: switch " + r.names(r.cells) + " off"
-	about := slices.Clone(r.cells)
 	var by []int32
 	for _, g := range r.cells {
 		if c, ok := r.p.FindComponent(r.p.Components[g].Data.GetCommandedBy()); ok && !slices.Contains(by, c) {
@@ -36,7 +35,7 @@ func (r *removal) stopCells() {
 	if r.ozone && r.w.Purge(r.module) != nil {
 		text += ", and leave feed gas and water running"
 	}
-	r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_STOP, text+".", about...)
+	r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_STOP, text+".", r.cells...)
 }
 
 // purge washes the ozone out with the feed gas while the injector draws.
@@ -46,11 +45,11 @@ func (r *removal) purge() {
 	}
 	plan := r.w.Purge(r.module)
 	if plan == nil || len(plan.Sources) == 0 || len(plan.Way) == 0 {
-		r.finding("", "ozone comes to "+r.tag+", and the drawing has no feed gas that washes it out; purge it from outside with dry gas fit for oxygen", practice, r.module)
+		r.finding("", "ozone comes to "+r.tag+", and the drawing has no feed gas that washes it out; purge it from outside with dry gas fit for oxygen", r.module)
 		return
 	}
 	text := "Wash the ozone out: let " + r.names(plan.Sources) + " feed through " + r.names(plan.Generators) + " with the cells off, until the gas has been changed five times."
-	s := r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_PURGE, text, append(slices.Clone(plan.Sources), plan.Generators...)...)
+	s := r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_PURGE, text, slices.Concat(plan.Sources, plan.Generators)...)
 	s.Way = r.way(plan.Way)
 	if v := plan.Volume; !math.IsInf(v.High, 0) && len(v.Missing) == 0 {
 		s.VolumeM3 = &v.High
@@ -134,7 +133,9 @@ func (r *removal) shut() {
 			hand = append(hand, c)
 		}
 	}
-	say := func(text string, about ...int32) { r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_SHUT, text, about...) }
+	say := func(text string, about ...int32) *skidrulev1.RemovalStep {
+		return r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_SHUT, text, about...)
+	}
 	if len(hand) > 0 {
 		say("Shut "+r.names(hand)+".", hand...)
 	}
@@ -146,8 +147,8 @@ func (r *removal) shut() {
 			say("Take the power from "+r.p.Components[c].Tag+": it closes without.", c)
 			continue
 		}
-		say("Take the power from "+r.p.Components[c].Tag+", if it closes without.", c)
-		r.out.Steps[len(r.out.Steps)-1].Missing = []string{"components." + r.p.Components[c].Tag + ".fail_position"}
+		s := say("Take the power from "+r.p.Components[c].Tag+", if it closes without.", c)
+		s.Missing = []string{"components." + r.p.Components[c].Tag + ".fail_position"}
 	}
 	if r.p.Components[r.module].Kind == plant.KindGasSupply {
 		say("Shut the valve of "+r.tag+" itself.", r.module)
@@ -300,10 +301,10 @@ func (r *removal) ventEnd(s *skidrulev1.RemovalStep, end int32) {
 		case skidrulev1.VentLocation_VENT_LOCATION_UNSPECIFIED:
 			s.Missing = append(s.Missing, "components."+tag+".atmosphere_vent.location")
 		case skidrulev1.VentLocation_VENT_LOCATION_INDOORS:
-			r.finding("", tag+", by which "+r.tag+" is vented, ends indoors", practice, end)
+			r.finding("", tag+", by which "+r.tag+" is vented, ends indoors", end)
 		}
 	case plant.KindSamplePoint, plant.KindHandValve:
-		r.finding("", tag+", by which "+r.tag+" is vented, opens into the room: lead a hose from it to a safe place", practice, end)
+		r.finding("", tag+", by which "+r.tag+" is vented, opens into the room: lead a hose from it to a safe place", end)
 	}
 }
 
@@ -315,7 +316,7 @@ func (r *removal) drainEnd(s *skidrulev1.RemovalStep, end int32) {
 		case skidrulev1.DrainDestination_DRAIN_DESTINATION_UNSPECIFIED:
 			s.Missing = append(s.Missing, "components."+c.Tag+".drain_point.leads_to")
 		case skidrulev1.DrainDestination_DRAIN_DESTINATION_CLOSED_SYSTEM, skidrulev1.DrainDestination_DRAIN_DESTINATION_PROCESS:
-			r.finding("", c.Tag+", by which "+r.tag+" is drained, leads to a system that can push back", practice, end)
+			r.finding("", c.Tag+", by which "+r.tag+" is drained, leads to a system that can push back", end)
 		}
 	}
 }
@@ -332,8 +333,9 @@ func (r *removal) drain() {
 		if vessels != "" {
 			text += " and of " + vessels
 		}
-		r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_DRAIN, text+": no drain in the drawing empties it.", append([]int32{r.module}, r.iso.RunsOut...)...)
-		r.finding("", "no drain in the drawing empties what is shut in with "+r.tag, practice, append([]int32{r.module}, r.iso.RunsOut...)...)
+		about := append([]int32{r.module}, r.iso.RunsOut...)
+		r.add(skidrulev1.RemovalAction_REMOVAL_ACTION_DRAIN, text+": no drain in the drawing empties it.", about...)
+		r.finding("", "no drain in the drawing empties what is shut in with "+r.tag, about...)
 		return
 	}
 	text := "Drain by " + r.p.Components[end].Tag
@@ -383,23 +385,18 @@ func (r *removal) undo() {
 		r.add(action, "Undo the cables of "+r.tag+".", r.module)
 	}
 	for _, port := range joined(r.p, r.module) {
-		label := r.p.PortLabel(port)
+		text := r.p.PortLabel(port)
 		made, at := r.joint(port)
-		text := "Undo " + label
 		if made != "" {
 			text += " (" + made + ")"
 		}
 		if at != "" {
 			text += ", line " + at
 		}
-		s := r.add(action, text+".", r.module)
+		s := r.add(action, "Undo "+text+".", r.module)
 		switch t := r.w.ComesApart(port); t.Value {
 		case fact.False:
-			s.Text = "Cut " + label + " (" + made + ")"
-			if at != "" {
-				s.Text += ", line " + at
-			}
-			s.Text += ": it does not come apart."
+			s.Text = "Cut " + text + ": it does not come apart."
 		case fact.Undecided:
 			s.Missing = paths(r.p, t.Missing)
 		}

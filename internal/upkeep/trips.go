@@ -36,7 +36,7 @@ func (s *standstill) setsOff(l *fact.CauseLine) string {
 	}
 	switch l.Action.GetCondition() {
 	case skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_WATER_FLOW, skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_COOLING:
-		if p.Components[source].Kind == plant.KindFlowSwitch && (shutIn || s.lostStream(source)) {
+		if p.Components[source].Kind == plant.KindFlowSwitch && (shutIn || s.lost(source) != "") {
 			return "no water passes it"
 		}
 	case skidrulev1.TripCondition_TRIP_CONDITION_LOSS_OF_SUCTION:
@@ -69,11 +69,6 @@ func (s *standstill) setsOff(l *fact.CauseLine) string {
 func (s *standstill) driverOf(generator string) bool {
 	c, ok := s.w.Plant.FindComponent(generator)
 	return ok && slices.Contains(s.w.Plant.Components[c].Data.GetOzoneGenerator().GetPowerSupplies(), s.w.Plant.Components[s.module].Tag)
-}
-
-// lostStream tells whether what passed a component passes it no longer.
-func (s *standstill) lostStream(c int32) bool {
-	return s.lost(c, s.before, s.after) != ""
 }
 
 // motiveLost tells whether an injector has no motive water.
