@@ -1,8 +1,10 @@
 package choose
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -204,21 +206,18 @@ func (c *chooser) check(assignment []int, whole bool, only, cases []string, view
 			continue
 		}
 		p := s.parts[assignment[i]]
+		d.Components[s.at] = p.component
 		if v := views[i]; v != nil {
-			d.Components[s.at] = p.component
-			if entry, _ := v.of(p); !slices.ContainsFunc(own, func(e *skidrulev1.CatalogueEntry) bool { return e.GetId() == p.id }) {
-				own = append(own, entry)
-				continue
-			}
-			// Another component has the part with all its data, so that this one takes it under a name of its own.
 			entry, _ := v.of(p)
-			entry = &skidrulev1.CatalogueEntry{Id: fmt.Sprintf("%s/slot-%d", p.id, i), Title: entry.GetTitle(), Data: entry.GetData()}
+			if slices.ContainsFunc(own, func(e *skidrulev1.CatalogueEntry) bool { return e.GetId() == p.id }) {
+				// Another component has the part with all its data, so that this one takes it under a name of its own.
+				entry = &skidrulev1.CatalogueEntry{Id: fmt.Sprintf("%s/slot-%d", p.id, i), Title: entry.GetTitle(), Data: entry.GetData()}
+				d.Components[s.at] = proto.CloneOf(p.component)
+				d.Components[s.at].Part = entry.GetId()
+			}
 			own = append(own, entry)
-			d.Components[s.at] = proto.CloneOf(p.component)
-			d.Components[s.at].Part = entry.GetId()
 			continue
 		}
-		d.Components[s.at] = p.component
 		switch {
 		case c.own[p.id] && !slices.Contains(own, p.entry):
 			own = append(own, p.entry)
@@ -291,10 +290,7 @@ func (c *chooser) lookAtOpen(ctx context.Context) error {
 			rules[m.GetRuleId()] = true
 		}
 	}
-	for id := range rules {
-		c.rules = append(c.rules, id)
-	}
-	slices.Sort(c.rules)
+	c.rules = slices.Sorted(maps.Keys(rules))
 	return nil
 }
 
@@ -309,11 +305,8 @@ func (c *chooser) tell(ctx context.Context, s *search) error {
 				out.Left++
 			}
 		}
-		for _, r := range c.rejected[i] {
-			out.Rejections = append(out.Rejections, r)
-		}
-		slices.SortFunc(out.Rejections, func(a, b *skidrulev1.PartRejections) int {
-			return orCompare(int(b.GetParts()-a.GetParts()), a.GetRuleId(), b.GetRuleId(), a.GetReason(), b.GetReason())
+		out.Rejections = slices.SortedFunc(maps.Values(c.rejected[i]), func(a, b *skidrulev1.PartRejections) int {
+			return cmp.Or(cmp.Compare(b.GetParts(), a.GetParts()), cmp.Compare(a.GetRuleId(), b.GetRuleId()), cmp.Compare(a.GetReason(), b.GetReason()))
 		})
 		c.answer.Slots = append(c.answer.Slots, out)
 	}
@@ -331,10 +324,7 @@ func (c *chooser) tell(ctx context.Context, s *search) error {
 		}
 	}
 	c.answer.Search = s.account()
-	for path := range c.accepted {
-		c.answer.Accepted = append(c.answer.Accepted, path)
-	}
-	slices.Sort(c.answer.Accepted)
+	c.answer.Accepted = slices.Sorted(maps.Keys(c.accepted))
 	return nil
 }
 

@@ -16,7 +16,7 @@ import (
 )
 
 // counters count checks.
-type counters struct{ open, whole, missing atomic.Int64 }
+type counters struct{ open, missing atomic.Int64 }
 
 // failure is one reason why an assignment does not do.
 type failure struct {
@@ -197,21 +197,12 @@ func (c *chooser) partly(ctx context.Context, assignment []int, stated bool, onl
 
 // wholly checks an assignment without open slots.
 func (c *chooser) wholly(ctx context.Context, assignment []int) (*skidrulev1.Report, []*failure, error) {
-	c.checked.whole.Add(1)
 	report, err := c.engine.Check(ctx, c.check(assignment, true, nil, nil, nil))
 	if err != nil {
 		list, err := unusable(err)
 		return nil, list, err
 	}
 	return report, c.failures(report, assignment, true), nil
-}
-
-// orCompare orders by a number, then by pairs of words.
-func orCompare(n int, words ...string) int {
-	for i := 0; n == 0 && i+1 < len(words); i += 2 {
-		n = cmp.Compare(words[i], words[i+1])
-	}
-	return n
 }
 
 // outside tells failures for data of which none belongs to a slot.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
@@ -118,12 +119,12 @@ func sizeOf(kind plant.Kind, data *skidrulev1.Component) *skidrulev1.PartSize {
 			}
 		}
 		// A volume says more of a vessel than what else it states.
-		slices.SortStableFunc(names, func(a, b string) int {
-			return cmp.Compare(boolRank(a != "volume_m3"), boolRank(b != "volume_m3"))
-		})
+		if i := slices.Index(names, "volume_m3"); i > 0 {
+			names = slices.Insert(slices.Delete(names, i, i+1), 0, "volume_m3")
+		}
 	}
 	for _, name := range names {
-		table, column, inTable := cutDot(name)
+		table, column, inTable := strings.Cut(name, ".")
 		f := spec.Descriptor().Fields().ByName(protoreflect.Name(table))
 		if f == nil || !spec.Has(f) {
 			continue
@@ -145,39 +146,12 @@ func sizeOf(kind plant.Kind, data *skidrulev1.Component) *skidrulev1.PartSize {
 	return nil
 }
 
-func boolRank(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
-}
-
-func cutDot(name string) (table, column string, found bool) {
-	for i := range name {
-		if name[i] == '.' {
-			return name[:i], name[i+1:], true
-		}
-	}
-	return name, "", false
-}
-
 func sizeIn(f protoreflect.FieldDescriptor, value float64) *skidrulev1.PartSize {
-	out := &skidrulev1.PartSize{Label: words(designfile.Key(f)), Value: value, Dimension: "count"}
+	out := &skidrulev1.PartSize{Label: strings.ReplaceAll(designfile.Key(f), "_", " "), Value: value, Dimension: "count"}
 	if d, ok := designfile.FieldDimension(f); ok {
 		out.Dimension = d.Name()
 	}
 	return out
-}
-
-// words spells the key of a field as words.
-func words(key string) string {
-	out := []byte(key)
-	for i := range out {
-		if out[i] == '_' {
-			out[i] = ' '
-		}
-	}
-	return string(out)
 }
 
 // powerFields are the electric powers of machines. A power supply is not among them: what it takes goes to its cells.

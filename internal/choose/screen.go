@@ -3,6 +3,7 @@ package choose
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 
 	"github.com/skidrule/skidrule/internal/crew"
@@ -77,11 +78,7 @@ func (c *chooser) alone(ctx context.Context, i, at int) (v verdict) {
 	}
 	var margins []*skidrulev1.OutcomeMargin
 	v.failures, margins, v.err = c.partly(ctx, assignment, true, c.rules, nil, nil)
-	for _, m := range margins {
-		if c.counts(m) {
-			v.margin = min(v.margin, abs(m.GetRatio()))
-		}
-	}
+	v.margin = c.least(margins)
 	return v
 }
 
@@ -91,11 +88,15 @@ const endsMatch = "ratings/ends-match"
 // noMargin is the margin of a part that no number bounds.
 const noMargin = 1e9
 
-func abs(x float64) float64 {
-	if x < 0 {
-		return -x
+// least is the smallest of the margins that the measure is about.
+func (c *chooser) least(margins []*skidrulev1.OutcomeMargin) float64 {
+	least := float64(noMargin)
+	for _, m := range margins {
+		if c.counts(m) {
+			least = min(least, math.Abs(m.GetRatio()))
+		}
 	}
-	return x
+	return least
 }
 
 // counts tells margins that the measure is about: those of met rules that concern the slots. Whole numbers are left out, since one

@@ -162,8 +162,7 @@ func (x *scope) settle(s *search) {
 	}
 	if len(x.bound) == 0 {
 		// Nothing binds, so that all combinations fare alike; one slot asks for them.
-		x.bound = append(x.bound, x.slots...)
-		x.bound = x.bound[:min(1, len(x.bound))]
+		x.bound = append(x.bound, x.slots[:min(1, len(x.slots))]...)
 	}
 }
 
@@ -171,10 +170,9 @@ func (x *scope) settle(s *search) {
 func (s *search) pass(ctx context.Context) error {
 	c := s.c
 	s.found, s.cut, s.limit, s.steps = nil, "", nil, 0
-	root := s.arrange()
-	s.root = root
+	s.root = s.arrange()
 	for k := 0; ; k++ {
-		x, err := root.get(ctx, k)
+		x, err := s.root.get(ctx, k)
 		if err != nil || x == nil {
 			return err
 		}
@@ -252,8 +250,7 @@ func (x *scope) note(s *search, k string, assignment []int, failures []*failure)
 	if len(x.slots) == 1 {
 		p := s.c.slots[x.slots[0]].parts[assignment[x.slots[0]]]
 		if p.alone == nil {
-			v := &verdict{failures: failures}
-			s.c.reject(x.slots[0], p, v)
+			s.c.reject(x.slots[0], p, &verdict{failures: failures})
 		}
 	}
 }
@@ -309,7 +306,6 @@ func (s *search) examine(ctx context.Context, assignment []int, bound cost) (*ch
 		r.failures, r.met = failures, report.GetCoverage().GetMet()
 		return r, nil
 	}
-	c.checked.whole.Add(1)
 	report, margins, err := c.engine.CheckMeasured(ctx, c.check(assignment, true, nil, nil, nil))
 	if err != nil {
 		if r.failures, err = unusable(err); err != nil {
@@ -318,13 +314,7 @@ func (s *search) examine(ctx context.Context, assignment []int, bound cost) (*ch
 		return r, nil
 	}
 	r.failures, r.met, r.margins = c.failures(report, assignment, true), report.GetCoverage().GetMet(), margins
-	least := float64(noMargin)
-	for _, m := range margins {
-		if c.counts(m) {
-			least = min(least, abs(m.GetRatio()))
-		}
-	}
-	r.cost = cost{first: -least}
+	r.cost = cost{first: -c.least(margins)}
 	for i, at := range assignment {
 		r.cost.places += c.slots[i].parts[at].place
 	}
@@ -335,10 +325,7 @@ func (s *search) examine(ctx context.Context, assignment []int, bound cost) (*ch
 // data of their parts that they rest on.
 func (s *search) trace(ctx context.Context, r *checked) (again bool, err error) {
 	c := s.c
-	for n, f := range r.failures {
-		if n == mostExplained {
-			break
-		}
+	for _, f := range r.failures[:min(len(r.failures), mostExplained)] {
 		// A rule that depends on no case is asked the same in any.
 		x := &scope{cases: c.oneCase, views: map[int]*view{}, seen: map[string]bool{}}
 		if len(f.cases) > 0 {

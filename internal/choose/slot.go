@@ -197,20 +197,12 @@ func (c *chooser) kindOf(q *skidrulev1.Component) plant.Kind {
 	if k := plant.KindOf(q); k != plant.KindNone || q.GetPart() == "" {
 		return k
 	}
-	return plant.KindOf(c.entry(q.GetPart()).GetData())
+	return plant.KindOf(c.entries[q.GetPart()].GetData())
 }
-
-// entry finds a catalogue entry: the design's own goes before those of the request, and these before the demo catalogue.
-func (c *chooser) entry(id string) *skidrulev1.CatalogueEntry { return c.entries[id] }
 
 // prepare lists a slot's candidates and leaves the slot open.
 func (c *chooser) prepare(s *slot) {
-	ids := map[string]bool{}
 	for _, e := range c.ofKind[s.kind] {
-		if ids[e.GetId()] {
-			continue
-		}
-		ids[e.GetId()] = true
 		s.parts = append(s.parts, newPart(s, e))
 	}
 	rank(s.parts)

@@ -1,6 +1,7 @@
 package choose
 
 import (
+	"maps"
 	"slices"
 
 	"google.golang.org/protobuf/proto"
@@ -68,17 +69,7 @@ func (v *view) takeIn(fields ...int) {
 func (v *view) forget() { v.seen, v.like = map[*part]*look{}, map[string]int{} }
 
 // same tells views that leave out the same.
-func (v *view) same(w *view) bool {
-	if len(v.out) != len(w.out) {
-		return false
-	}
-	for f := range v.out {
-		if !w.out[f] {
-			return false
-		}
-	}
-	return true
-}
+func (v *view) same(w *view) bool { return maps.Equal(v.out, w.out) }
 
 // of gives a part as the view shows it, and a number that parts which look alike share.
 func (v *view) of(p *part) (*skidrulev1.CatalogueEntry, int) {
