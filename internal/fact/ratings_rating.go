@@ -195,10 +195,12 @@ func (w *World) wallIsPipe(line int32) Truth {
 	return Is(metal(m) || plasticPipe(m))
 }
 
-// Allowances of ASME B31.3 where the line does not state its make: the quality factor of electric-fusion-welded pipe (Table
-// A-1B, from memory) to that of seamless pipe, and the mill tolerance of seamless pipe.
+// Allowances of ASME B31.3 where the line does not state its make: the quality factor of pipe that is electric-fusion-welded with a
+// single butt, or furnace-butt-welded, which only carbon steel is, to that of seamless pipe (Table 302.3.4, verified in
+// transcriptions), and the mill tolerance of seamless pipe.
 const (
-	weldedQuality   = 0.8
+	fusedQuality    = 0.8
+	furnaceQuality  = 0.6
 	seamlessQuality = 1.0
 	millTolerance   = 0.125
 )
@@ -224,7 +226,11 @@ func (w *World) wallRating(line int32) Number {
 	if len(n.Missing) > 0 {
 		return n
 	}
-	low, err := bears(stress.Low, wall.Low, outer.High, weldedQuality)
+	welded := fusedQuality
+	if data.GetMaterial() == skidrulev1.Material_MATERIAL_CARBON_STEEL {
+		welded = furnaceQuality
+	}
+	low, err := bears(stress.Low, wall.Low, outer.High, welded)
 	if err == nil {
 		n.Low = low
 	}
