@@ -5,7 +5,7 @@ import "strings"
 // measuredBy says what the first letter of an instrument's tag measures, functionOf what a following one stands for. Letters that the
 // standard leaves to the user are said to be so.
 //
-// Source: ANSI/ISA-5.1-2009, Table 4.1, from memory.
+// Source: ANSI/ISA-5.1-2009, Table 4.1, verified in a transcription.
 var (
 	measuredBy = map[byte]string{
 		'A': "analysis", 'B': "burner", 'E': "voltage", 'F': "flow", 'H': "hand", 'I': "current", 'J': "power", 'K': "time", 'L': "level",
@@ -14,8 +14,8 @@ var (
 	}
 	functionOf = map[byte]string{
 		'A': "alarm", 'C': "control", 'D': "differential", 'E': "sensor", 'F': "ratio", 'G': "gauge", 'H': "high", 'I': "indicate",
-		'K': "control station", 'L': "low", 'M': "middle", 'P': "point", 'Q': "total", 'R': "record", 'S': "switch", 'T': "transmit",
-		'V': "valve", 'W': "well", 'X': "unclassified", 'Y': "compute", 'Z': "driver",
+		'J': "scan", 'K': "control station", 'L': "low", 'M': "middle", 'O': "orifice", 'P': "point", 'Q': "total", 'R': "record",
+		'S': "switch", 'T': "transmit", 'U': "several functions", 'V': "valve", 'W': "well", 'X': "unclassified", 'Y': "compute", 'Z': "driver",
 	}
 )
 
