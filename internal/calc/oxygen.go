@@ -92,7 +92,7 @@ func gasCompression() Calculation {
 			{"isothermal_power", quantity.Power, "least power"},
 			{"discharge_temperature", quantity.Temperature, "discharge of the last stage before cooling"},
 		},
-		Sources:     []Source{{"Perry's Chemical Engineers' Handbook, compression of ideal gas", Memory}, sourceShomate},
+		Sources:     []Source{{"Couper, Penney and Fair, Chemical Process Equipment, 2nd edition, compression of ideal gas, in a transcription", Verified}, sourceShomate},
 		Unpublished: "Closed forms; held by them, by the isothermal limit and trends.",
 		Checks: []Check{
 			{Inputs: base, Output: "isothermal_power", Want: fluid.GasConstant * 293.15 * 2.0794415416798357, Tolerance: 1e-9, Source: "R T ln 8", Status: Derived},

@@ -207,7 +207,7 @@ func (w *World) positionKnown(component int32, losses []resistance) []resistance
 // on site until the flow is right, so it counts as wide open where the question is whether enough pressure is left; in water
 // its coefficient at a stated opening lies between those of an equal-percentage and a linear valve.
 //
-// Source of the two characteristics: IEC 60534-2-4, rangeability 50; from memory.
+// Source of the two characteristics: IEC 60534-2-4, in a transcription; a rangeability of 50 is common practice, no source.
 func (w *World) handValveLoss(component int32, v *skidrulev1.HandValve, gas bool) resistance {
 	full := w.number(v.FlowCoefficientKvM3PerH, specRef(component, "flow_coefficient"))
 	throttled := w.data(component).GetNormalPosition() == skidrulev1.ValvePosition_VALVE_POSITION_THROTTLED

@@ -212,7 +212,7 @@ func (g Gas) checkGasState(t, p float64) error {
 //
 // Source: ideal gas; virial coefficient by the correlation of Abbott in
 // Smith, Van Ness and Abbott, Introduction to Chemical Engineering
-// Thermodynamics (from memory; used for the error estimate only).
+// Thermodynamics, verified in transcriptions; used for the error estimate only.
 func (g Gas) Density(t, p float64) (Range, error) {
 	if err := g.checkGasState(t, p); err != nil {
 		return Range{}, err

@@ -7,7 +7,7 @@ import "math"
 // Quadratic·Q|Q|.
 //
 // Points are joined by a monotone cubic (Fritsch and Carlson, SIAM J. Numer.
-// Anal. 17 (1980) 238, from memory) and continued in straight lines beyond
+// Anal. 17 (1980) 238) and continued in straight lines beyond
 // both ends; a solution there is marked [LimitCurve].
 type Curve struct {
 	ShutOff, Linear, Quadratic float64

@@ -107,7 +107,8 @@ type Orifice struct {
 // PowerLaw is a liquid element with head loss h = Resistance · Q^Exponent, h in
 // metre of the liquid, Q in m³/s, odd in Q. Exponent 1 to 3. Exponent 1.852
 // with Resistance 10.667 L/(C^1.852 D^4.871) is the Hazen–Williams formula
-// (L, D in m; constant from memory).
+// (L, D in m): 4.727 with feet, as public programs for water mains
+// have it.
 type PowerLaw struct{ Resistance, Exponent float64 }
 
 // Pump raises liquid by Curve: head in metre against flow in m³/s, of the speed

@@ -10,7 +10,7 @@ import (
 // factorising and solving then run over prepared index lists.
 //
 // Source: the minimum-degree rule is that of Tinney and Walker, Proc. IEEE 55
-// (1967) 1801 (from memory).
+// (1967) 1801.
 type matrix struct {
 	n     int
 	order []int32 // order[k] is the unknown eliminated k-th

@@ -12,7 +12,7 @@ import (
 // in a transcription: 0.68 to 0.75 for open globe valves, less for ball valves; it matters only near choking.
 const valveRatio = 0.7
 
-// rangeability of a valve between nearly closed and open. Source: IEC 60534-2-4, from memory.
+// rangeability of a valve between nearly closed and open: common practice, 30 to 50.
 const rangeability = 50
 
 // ventCoefficient is the coefficient of discharge of a float vent's orifice. Source: Perry, from memory. In steady flow a vent

@@ -35,8 +35,9 @@ type Compressor struct {
 // eff. Outside the ranges of [CompressorInput], and where the discharge would
 // pass 1000 K: an error.
 //
-// Source: Perry's Chemical Engineers' Handbook, adiabatic and polytropic
-// compression of ideal gas (from memory); held by its closed-form limits.
+// Source: Couper, Penney and Fair, Chemical Process Equipment, 2nd edition,
+// adiabatic and polytropic compression of ideal gas, verified in a
+// transcription; held by its closed-form limits.
 func Compress(in CompressorInput) (Compressor, error) {
 	if err := in.Gas.Check(); err != nil {
 		return Compressor{}, err
