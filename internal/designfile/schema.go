@@ -175,12 +175,24 @@ func EnumNames(d protoreflect.EnumDescriptor) []string {
 }
 
 // EnumWord returns the spelling of an enum value; empty for the unspecified one and for numbers that have none.
-func EnumWord(e protoreflect.Enum) string {
-	v := e.Descriptor().Values().ByNumber(e.Number())
-	if v == nil || v.Number() == 0 {
-		return ""
+func EnumWord(e protoreflect.Enum) string { return EnumWords(e.Descriptor())[e.Number()] }
+
+var enumWords sync.Map // protoreflect.EnumDescriptor to map[protoreflect.EnumNumber]string
+
+// EnumWords returns the spellings of the values of an enum by number, without
+// the zero value. Others use the map as well: it must not be changed.
+func EnumWords(d protoreflect.EnumDescriptor) map[protoreflect.EnumNumber]string {
+	words, ok := enumWords.Load(d)
+	if !ok {
+		own := make(map[protoreflect.EnumNumber]string)
+		for i := range d.Values().Len() {
+			if v := d.Values().Get(i); v.Number() != 0 {
+				own[v.Number()] = EnumName(v)
+			}
+		}
+		words, _ = enumWords.LoadOrStore(d, own)
 	}
-	return EnumName(v)
+	return words.(map[protoreflect.EnumNumber]string)
 }
 
 // EnumName returns the spelling of an enum value: its name in lower case without the enum's prefix.

@@ -195,16 +195,3 @@ func goField(f protoreflect.FieldDescriptor) int {
 	}
 	return -1
 }
-
-// enumWords lists the file spelling of enum values by their numbers; zero and numbers that are not in use have none.
-func enumWords(e protoreflect.EnumDescriptor) []string {
-	var words []string
-	for i := 0; i < e.Values().Len(); i++ {
-		value := e.Values().Get(i)
-		if n := int(value.Number()); n > 0 {
-			words = append(words, make([]string, max(0, n+1-len(words)))...)
-			words[n] = designfile.EnumName(value)
-		}
-	}
-	return words
-}

@@ -103,11 +103,11 @@ func statedReader(f protoreflect.FieldDescriptor, read source) *reader {
 			return fact.Open(named(r))
 		}}
 	case f.Kind() == protoreflect.EnumKind:
-		words := enumWords(f.Enum())
+		words := designfile.EnumWords(f.Enum())
 		return &reader{text: func(s *scope) fact.Text {
 			m, r := read(s)
-			if x, ok := stated(m.Field(at)); ok && x.Int() > 0 && x.Int() < int64(len(words)) && words[x.Int()] != "" {
-				return fact.Text{Value: words[x.Int()]}
+			if x, ok := stated(m.Field(at)); ok && words[protoreflect.EnumNumber(x.Int())] != "" {
+				return fact.Text{Value: words[protoreflect.EnumNumber(x.Int())]}
 			}
 			return fact.Text{Missing: []fact.Ref{named(r)}}
 		}}
