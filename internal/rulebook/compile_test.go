@@ -37,17 +37,26 @@ sources: [{text: "common practice, no source", status: common_practice}]
 `
 }
 
-func compile(t *testing.T, condition string, site bool) (*rulebook.Compiled, *designfile.Problems) {
+// compileText compiles the only rule of a file.
+func compileText(t *testing.T, text string, site bool) (*rulebook.Compiled, error) {
 	t.Helper()
-	f, err := rulebook.ReadRule("site/example.yaml", []byte(ruleText(condition)))
+	f, err := rulebook.ReadRule("site/example.yaml", []byte(text))
 	require.NoError(t, err)
 	book, err := rulebook.CompileFiles([]*rulebook.RuleFile{f}, site)
 	if err != nil {
-		var problems *designfile.Problems
-		require.ErrorAs(t, err, &problems)
-		return nil, problems
+		return nil, err
 	}
 	return book.Rules()[0], nil
+}
+
+func compile(t *testing.T, condition string, site bool) (*rulebook.Compiled, *designfile.Problems) {
+	t.Helper()
+	c, err := compileText(t, ruleText(condition), site)
+	var problems *designfile.Problems
+	if err != nil {
+		require.ErrorAs(t, err, &problems)
+	}
+	return c, problems
 }
 
 func TestBadConditionsAreFoundWhereTheyStand(t *testing.T) {
@@ -154,11 +163,9 @@ func TestFourOutcomesAndFailure(t *testing.T) {
 // A truth that a fact settles by assumed data is told with it, as a number is.
 func TestTruthsCarryTheirAssumptions(t *testing.T) {
 	text := strings.NewReplacer("check_valve", "degassing_vessel").Replace(ruleText("it.under_pressure"))
-	f, err := rulebook.ReadRule("site/example.yaml", []byte(text))
+	c, err := compileText(t, text, false)
 	require.NoError(t, err)
-	book, err := rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
-	require.NoError(t, err)
-	outcomes := ask(t, book.Rules()[0], "components: {DV: {degassing_vessel: {}}}\nassumptions: [{path: components.DV.degassing_vessel.operating_pressure, low: 0.2 bar(g), high: 0.4 bar(g), reason: usual}]")
+	outcomes := ask(t, c, "components: {DV: {degassing_vessel: {}}}\nassumptions: [{path: components.DV.degassing_vessel.operating_pressure, low: 0.2 bar(g), high: 0.4 bar(g), reason: usual}]")
 	require.Len(t, outcomes, 1)
 	assert.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_MET, outcomes[0].Status, outcomes[0].Failure)
 	require.Len(t, outcomes[0].Assumed, 1)
@@ -194,9 +201,7 @@ func TestBadRulesAreToldWhereTheyStand(t *testing.T) {
 		t.Run(row.name, func(t *testing.T) {
 			text := ruleText(condition)
 			require.Contains(t, text, row.from)
-			f, err := rulebook.ReadRule("site/example.yaml", []byte(strings.Replace(text, row.from, row.to, 1)))
-			require.NoError(t, err)
-			_, err = rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
+			_, err := compileText(t, strings.Replace(text, row.from, row.to, 1), false)
 			var problems *designfile.Problems
 			require.ErrorAs(t, err, &problems)
 			p := problems.List[0]
@@ -303,12 +308,10 @@ func TestExamplesTellWhatDiffers(t *testing.T) {
     based_on: base
     design: {lines: {L-1: {route: [CV-1, CV-9]}}}
 `
-	f, err := rulebook.ReadRule("site/example.yaml", []byte(ruleText("spec.opening_pressure > param.margin")+examples))
-	require.NoError(t, err)
-	book, err := rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
+	c, err := compileText(t, ruleText("spec.opening_pressure > param.margin")+examples, false)
 	require.NoError(t, err)
 	got := map[string]string{}
-	for _, r := range book.Rules()[0].TestExamples(context.Background(), nil) {
+	for _, r := range c.TestExamples(context.Background(), nil) {
 		got[r.Name] = r.Problem
 	}
 	want := map[string]string{
@@ -377,11 +380,9 @@ evidence:
   - {label: both, value: spec.opening_pressure - param.margin}
   - {label: from, value: "larger(spec.flow_coefficient, flow_coefficient('2 Kv'))"}
   - {label: up to, value: "lesser(spec.flow_coefficient, flow_coefficient('2 Kv'))"}`).Replace(ruleText("spec.opening_pressure < param.margin"))
-	f, err := rulebook.ReadRule("site/example.yaml", []byte(text))
+	c, err := compileText(t, text, false)
 	require.NoError(t, err)
-	book, err := rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
-	require.NoError(t, err)
-	o := ask(t, book.Rules()[0], `components: {CV: {check_valve: {}}}
+	o := ask(t, c, `components: {CV: {check_valve: {}}}
 assumptions: [{path: components.CV.check_valve.opening_pressure, low: 25 mbar, high: 40 mbar, reason: usual}]`)
 	require.Len(t, o, 1)
 	require.Equal(t, skidrulev1.OutcomeStatus_OUTCOME_STATUS_BROKEN, o[0].Status)
@@ -404,11 +405,9 @@ assumptions: [{path: components.CV.check_valve.opening_pressure, low: 25 mbar, h
 
 	// Words that cannot be told give way to the title, so that the finding is not lost.
 	text = strings.Replace(ruleText("spec.opening_pressure < param.margin"), "{it.tag} does not hold.", "{it.tag}: {spec.opening_pressure / (param.margin - param.margin)} of it", 1)
-	f, err = rulebook.ReadRule("site/example.yaml", []byte(text))
+	c, err = compileText(t, text, false)
 	require.NoError(t, err)
-	book, err = rulebook.CompileFiles([]*rulebook.RuleFile{f}, false)
-	require.NoError(t, err)
-	o = ask(t, book.Rules()[0], "components: {CV: {check_valve: {opening_pressure: 30 mbar}}}")
+	o = ask(t, c, "components: {CV: {check_valve: {opening_pressure: 30 mbar}}}")
 	assert.Equal(t, "the example holds does not hold", o[0].Message)
 }
 
