@@ -75,7 +75,7 @@ func follow(d protoreflect.MessageDescriptor, m protoreflect.Message, path strin
 		spec := specOf(d)
 		f, ok := spec.byKey[all[i].name]
 		if !ok || all[i].index >= 0 {
-			return nil, nil, fmt.Errorf("the path has no %s in %s; %s", quote(all[i].text()), spec.aTitle(), didYouMean(all[i].name, spec.keys()))
+			return nil, nil, fmt.Errorf("the path has no %s in %s; %s", quote(all[i].text()), WithArticle(spec.title()), didYouMean(all[i].name, spec.keys()))
 		}
 		end := i == len(all)-1
 		if f.field.Message() == nil || f.field.IsMap() {

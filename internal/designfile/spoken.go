@@ -14,3 +14,11 @@ var compounds = strings.NewReplacer(
 
 // Spoken spells a word of design files as people read it: "off-gas" for off_gas, "tube fitting" for tube_fitting.
 func Spoken(word string) string { return compounds.Replace(word) }
+
+// WithArticle puts the article before the title of a kind or message. Those in u sound as union does.
+func WithArticle(title string) string {
+	if title != "" && strings.ContainsRune("aeio", rune(title[0])) {
+		return "an " + title
+	}
+	return "a " + title
+}

@@ -2,7 +2,6 @@ package designfile
 
 import (
 	"fmt"
-	"strings"
 
 	"go.yaml.in/yaml/v4"
 	"google.golang.org/protobuf/proto"
@@ -57,15 +56,6 @@ func (s *messageSpec) title() string {
 	return spaced(string(s.descriptor.Name()))
 }
 
-// aTitle is the title with its article.
-func (s *messageSpec) aTitle() string {
-	name := s.title()
-	if strings.ContainsRune("aeiou", rune(name[0])) {
-		return "an " + name
-	}
-	return "a " + name
-}
-
 // unknownKey explains a key that the innermost message does not have. by is the
 // field of that message which the mapping around it states.
 func (w *walker) unknownKey(key, value *yaml.Node, by protoreflect.FieldDescriptor, path string) {
@@ -74,7 +64,7 @@ func (w *walker) unknownKey(key, value *yaml.Node, by protoreflect.FieldDescript
 		return
 	}
 	spec := w.above[len(w.above)-1].spec
-	message := "unknown key " + quote(key.Value) + " in " + spec.aTitle()
+	message := "unknown key " + quote(key.Value) + " in " + WithArticle(spec.title())
 	w.problem(key, Child(path, key.Value), message, w.keyHint(key.Value, value, by))
 }
 

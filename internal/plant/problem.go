@@ -3,6 +3,7 @@ package plant
 import (
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/misspelt"
 )
 
@@ -74,10 +75,4 @@ func nearest(word string, known []string) string {
 }
 
 // aKind is a kind with its article.
-func aKind(k Kind) string {
-	title := k.Info().Title
-	if title != "" && strings.ContainsRune("aeio", rune(title[0])) {
-		return "an " + title
-	}
-	return "a " + title
-}
+func aKind(k Kind) string { return designfile.WithArticle(k.Info().Title) }
