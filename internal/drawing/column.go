@@ -91,7 +91,7 @@ func (g *layers) risers(ns *simplex) []riser {
 	return ups
 }
 
-// keepClear keeps a upright run to the right of what stands in the layers before it, and to the left of what stands after it.
+// keepClear keeps an upright run to the right of what stands in the layers before it, and to the left of what stands after it.
 func (g *layers) keepClear(ns *simplex, u *riser) {
 	s := &g.strands[u.strand]
 	for v := range g.knots {
@@ -123,16 +123,12 @@ func (g *layers) keepApart(ns *simplex, a, b *riser) {
 		return
 	}
 	left, right := a, b
-	upper, lower := a, b
 	if b.fromY < a.fromY || b.fromY == a.fromY && b.toY < a.toY {
-		upper, lower = b, a
+		left, right = b, a
 	}
-	switch {
-	case upper.toY > upper.fromY:
+	if left.toY > left.fromY {
 		// Downwards the upper run turns later.
-		left, right = lower, upper
-	default:
-		left, right = upper, lower
+		left, right = right, left
 	}
 	ns.arc(left.node, right.node, 2, 0)
 }

@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -31,15 +32,11 @@ func Draw(ctx context.Context, d *skidrulev1.Design, opt Options) ([]Page, error
 	if opt.SheetCapacity < 0 || opt.SheetCapacity > maxCapacity {
 		return nil, fmt.Errorf("sheet capacity %d: it must be from 0 to %d", opt.SheetCapacity, maxCapacity)
 	}
-	capacity := opt.SheetCapacity
-	if capacity == 0 {
-		capacity = defaultCapacity
-	}
 	p, err := newPlan(d, &opt)
 	if err != nil {
 		return nil, err
 	}
-	sheets := p.split(capacity)
+	sheets := p.split(cmp.Or(opt.SheetCapacity, defaultCapacity))
 	pages := make([]Page, 0, len(sheets))
 	for _, sh := range sheets {
 		own := opt
@@ -114,12 +111,8 @@ func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options
 	lb.values(&opt.Overlay)
 	lb.markers(&opt.Overlay)
 	page := &Page{Sheet: sh, labels: lb.placed, options: opt}
-	sc := &scene{scale: 1, about: fmt.Sprintf("%d", sh.Number)}
-	sc.title = d.GetName()
-	if sc.title == "" {
-		sc.title = "diagram"
-	}
-	sc.title += fmt.Sprintf(", sheet %d of %d", sh.Number, sh.Of)
+	sc := &scene{scale: 1, about: fmt.Sprint(sh.Number)}
+	sc.title = fmt.Sprintf("%s, sheet %d of %d", cmp.Or(d.GetName(), "diagram"), sh.Number, sh.Of)
 	sc.under = frame(d, sh, &opt)
 	b := extentOf(sh, lb.placed)
 	if o := &opt.Overlay; !o.Unlisted && len(o.Markers)+len(o.Whole) > 0 {

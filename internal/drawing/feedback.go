@@ -1,5 +1,7 @@
 package drawing
 
+import "slices"
+
 // arcRun is an edge between two knots in the direction of flow.
 type arcRun struct {
 	edge        int
@@ -61,7 +63,7 @@ func flowOrder(n int, runs []arcRun, weight func(arcRun) int) []int {
 			take(best)
 		}
 	}
-	reverse(tail)
+	slices.Reverse(tail)
 	order := append(head, tail...)
 	place := make([]int, n)
 	for p, v := range order {

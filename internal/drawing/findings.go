@@ -5,8 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"google.golang.org/protobuf/reflect/protoreflect"
-
+	"github.com/skidrule/skidrule/internal/designfile"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -101,7 +100,7 @@ func FindingsOverlay(r *skidrulev1.Report, chosen string) (Overlay, error) {
 		text := make([]string, len(m.Findings))
 		for i, f := range m.Findings {
 			message := strings.TrimPrefix(firstSentence(f.GetMessage()), m.Tag+": ")
-			text[i] = wordOf(f.GetSeverity()) + " " + f.GetRuleId() + ": " + message
+			text[i] = designfile.EnumWord(f.GetSeverity()) + " " + f.GetRuleId() + ": " + message
 		}
 		if len(o.Markers) == maxMarkers {
 			break
@@ -125,12 +124,6 @@ func FindingsOverlay(r *skidrulev1.Report, chosen string) (Overlay, error) {
 		o.Path = PathOf(r.GetFindings()[0])
 	}
 	return o, nil
-}
-
-// wordOf spells a severity.
-func wordOf(s protoreflect.Enum) string {
-	name := string(s.Descriptor().Values().ByNumber(s.Number()).Name())
-	return strings.ToLower(strings.TrimPrefix(name, "SEVERITY_"))
 }
 
 // firstSentence is the part of a message that stands alone.

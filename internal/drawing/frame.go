@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 
@@ -42,11 +43,7 @@ func frame(d *skidrulev1.Design, sh *Sheet, opt *Options) []group {
 	l, t := frameRight-titleWidth, frameBottom-titleHeight
 	g.marks = append(g.marks, rule(frameLeft, t, frameRight, t), rule(l, t, l, frameBottom),
 		rule(l, t+12, frameRight, t+12), rule(l+30, t+12, l+30, frameBottom), rule(l+80, t+12, l+80, frameBottom), rule(l+110, t+12, l+110, frameBottom))
-	name := d.GetName()
-	if name == "" {
-		name = "(no name)"
-	}
-	g.marks = append(g.marks, text("heading", l+3, t+6, 4.2, fit(name, 4.2, titleWidth-6), start))
+	g.marks = append(g.marks, text("heading", l+3, t+6, 4.2, fit(cmp.Or(d.GetName(), "(no name)"), 4.2, titleWidth-6), start))
 	sub := "process and instrumentation diagram"
 	if sh.Name != "" {
 		sub += ", " + sh.Name
@@ -56,10 +53,7 @@ func frame(d *skidrulev1.Design, sh *Sheet, opt *Options) []group {
 	}
 	g.marks = append(g.marks, text("text", l+3, t+10.2, 2.4, fit(sub, 2.4, titleWidth-6), start))
 	cell := func(x, w float64, head, value string) {
-		if value == "" {
-			value = "–"
-		}
-		g.marks = append(g.marks, text("note", x+1.5, t+14.8, 1.9, head, start), text("text", x+1.5, t+19.6, 3, fit(value, 3, w-3), start))
+		g.marks = append(g.marks, text("note", x+1.5, t+14.8, 1.9, head, start), text("text", x+1.5, t+19.6, 3, fit(cmp.Or(value, "–"), 3, w-3), start))
 	}
 	cell(l, 30, "revision", d.GetRevision())
 	cell(l+30, 50, "date", opt.Date)
@@ -145,14 +139,14 @@ func newList(o *Overlay, box rect, columns int) *list {
 		l.size = 2.1
 	}
 	width := (box.r-box.l)/float64(columns) - 6 - 2*markerRadius - 2.5
+	add := func(number int, rows []string) {
+		l.entries = append(l.entries, entry{number, rows, max(2*markerRadius+1, float64(len(rows))*l.size*1.3+1.6)})
+	}
 	for i := range o.Markers {
-		m := &o.Markers[i]
-		rows := listRows(m, l.size, width)
-		l.entries = append(l.entries, entry{m.Number, rows, max(2*markerRadius+1, float64(len(rows))*l.size*1.3+1.6)})
+		add(o.Markers[i].Number, listRows(&o.Markers[i], l.size, width))
 	}
 	for _, s := range o.Whole {
-		rows := wrapWidth("the design: "+s, l.size, width, 4)
-		l.entries = append(l.entries, entry{0, rows, max(2*markerRadius+1, float64(len(rows))*l.size*1.3+1.6)})
+		add(0, wrapWidth("the design: "+s, l.size, width, 4))
 	}
 	return l
 }
@@ -191,7 +185,7 @@ func (l *list) fits(high float64) bool {
 	return true
 }
 
-// place chooses where the list stands for a diagram of a size, and returns it with what is left for the diagram.
+// placeList chooses where the list stands for a diagram of a size, and returns it with what is left for the diagram.
 func placeList(o *Overlay, w, h float64) (*list, rect) {
 	all := area()
 	bottom := frameBottom - titleHeight

@@ -59,7 +59,7 @@ func looseForm(kind, letters string, draw func(*pen, *Item)) form {
 	return form{kind: kind, class: loose, extent: square(2), letters: letters, draw: draw}
 }
 
-// forms lists every kind of component in the order of the design schema.
+// formTable lists every kind of component in the order of the design schema.
 func formTable() []form {
 	vessel := []formPort{
 		ranked("vent", North, -1), ranked("relief", North, 1), ranked("inlet", West, 0), ranked("level", West, -2),
@@ -124,10 +124,10 @@ func formTable() []form {
 		{kind: "restriction_orifice", class: inline, extent: square(1), draw: drawOrifice, ports: through(1)},
 		bubbleForm("pressure_gauge", "PI"),
 		bubbleForm("pressure_switch", "PS"),
-		{kind: "flow_switch", class: inline, extent: square(2), letters: "FS", draw: drawInlineBubble, ports: through(2)},
+		{kind: "flow_switch", class: inline, extent: square(2), letters: "FS", draw: drawBubble, ports: through(2)},
 		bubbleForm("level_switch", "LS"),
 		bubbleForm("temperature_switch", "TS"),
-		{kind: "flow_meter", class: inline, extent: square(2), letters: "FI", draw: drawInlineBubble, ports: through(2)},
+		{kind: "flow_meter", class: inline, extent: square(2), letters: "FI", draw: drawBubble, ports: through(2)},
 		bubbleForm("ozone_probe", "AE"),
 		bubbleForm("orp_probe", "AE"),
 		{kind: "gas_analyser", class: bubble, extent: square(2), letters: "AIT", draw: drawBubble,

@@ -1,6 +1,9 @@
 package drawing
 
-import "sort"
+import (
+	"slices"
+	"sort"
+)
 
 // knot is a block or a bend of a long edge in a layer.
 type knot struct {
@@ -131,7 +134,7 @@ const maxBends = 300
 
 // longestThreaded is the greatest span of edges that are led through the layers so that there are not too many bends.
 func longestThreaded(spans []int) int {
-	sorted := append([]int(nil), spans...)
+	sorted := slices.Clone(spans)
 	sort.Ints(sorted)
 	sum, longest := 0, 1
 	for _, s := range sorted {
@@ -241,7 +244,7 @@ func (g *layers) arrange() {
 				bestCross = c
 				best = make([][]int, depth)
 				for i := range g.rows {
-					best[i] = append([]int(nil), g.rows[i]...)
+					best[i] = slices.Clone(g.rows[i])
 				}
 			}
 			if bestCross == 0 {

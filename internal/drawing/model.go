@@ -124,6 +124,9 @@ func (it *Item) PortAt(p int) Point {
 	return Point{it.At.X + o.X, it.At.Y + o.Y}
 }
 
+// place is where the end of an edge stands on the sheet.
+func (sh *Sheet) place(e End) Point { return sh.Items[e.Item].PortAt(e.Port) }
+
 // undo is the turn that takes another one back.
 func (t Turn) undo() Turn { return [...]Turn{TurnEast, TurnNorth, TurnWest, TurnSouth}[t] }
 

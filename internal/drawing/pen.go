@@ -84,20 +84,21 @@ func (p *pen) stroke(style string, xy ...float64) {
 	p.marks = append(p.marks, mark{op: opLine, pts: p.points(xy), style: style})
 }
 
-// body draws a closed outline that hides what is below it.
-func (p *pen) body(xy ...float64) {
-	p.marks = append(p.marks, mark{op: opArea, pts: p.points(xy), style: "sym-body"})
+func (p *pen) area(style string, xy ...float64) {
+	p.marks = append(p.marks, mark{op: opArea, pts: p.points(xy), style: style})
 }
+
+// body draws a closed outline that hides what is below it.
+func (p *pen) body(xy ...float64) { p.area("sym-body", xy...) }
 
 // solid draws a filled polygon.
-func (p *pen) solid(xy ...float64) {
-	p.marks = append(p.marks, mark{op: opArea, pts: p.points(xy), style: "sym-solid"})
-}
+func (p *pen) solid(xy ...float64) { p.area("sym-solid", xy...) }
 
 // tint draws a pale filled polygon, as a liquid.
-func (p *pen) tint(xy ...float64) {
-	p.marks = append(p.marks, mark{op: opArea, pts: p.points(xy), style: "sym-tint"})
-}
+func (p *pen) tint(xy ...float64) { p.area("sym-tint", xy...) }
+
+// blank hides what is below a box.
+func (p *pen) blank(l, t, r, b float64) { p.area("sym-blank", l, t, r, t, r, b, l, b) }
 
 func (p *pen) circle(x, y, r float64)  { p.ring("sym-body", x, y, r) }
 func (p *pen) dot(x, y, r float64)     { p.ring("sym-solid", x, y, r) }

@@ -1,5 +1,7 @@
 package drawing
 
+import "slices"
+
 const rowGap = 2 // least free modules between blocks of a layer
 
 // fold says how a layout is made narrower: how far lines that enter from above may lead back, and the gap in a row.
@@ -13,7 +15,7 @@ func (l *layout) place(wide, high int) {
 	plain := make([]Item, len(l.sh.Items))
 	for i, it := range l.sh.Items {
 		plain[i] = it
-		plain[i].Ports = append([]Port(nil), it.Ports...)
+		plain[i].Ports = slices.Clone(it.Ports)
 	}
 	run := func(f fold) (scale float64, depth int, ok bool) {
 		for i := range plain {
@@ -151,13 +153,10 @@ func (g *layers) sidesAt(v int) {
 	bestIn, bestOut, best := -1, -1, -1
 	rate := func(a, b int) int {
 		w := 0
-		if a >= 0 {
-			w += 4*g.strands[a].weight - boolInt(g.strands[a].back)*3
-			w += 4 * boolInt(g.portNamed(a, v, "inlet", "outlet"))
-		}
-		if b >= 0 {
-			w += 4*g.strands[b].weight - boolInt(g.strands[b].back)*3
-			w += 4 * boolInt(g.portNamed(b, v, "inlet", "outlet"))
+		for _, si := range [2]int{a, b} {
+			if si >= 0 {
+				w += 4*g.strands[si].weight - boolInt(g.strands[si].back)*3 + 4*boolInt(g.runsThrough(si, v))
+			}
 		}
 		if a >= 0 && b >= 0 && l.sh.Edges[g.strands[a].edge].Line == l.sh.Edges[g.strands[b].edge].Line {
 			w += 6
@@ -175,12 +174,11 @@ func (g *layers) sidesAt(v int) {
 	set := func(si int, side Side) {
 		s := &g.strands[si]
 		taken |= 1 << side
+		l.setFreeSide(s.edge, k.item, side)
 		if s.left == v {
 			s.leftSide = side
-			l.setFreeSide(s.edge, k.item, side)
 		} else {
 			s.rightSide = side
-			l.setFreeSide(s.edge, k.item, side)
 		}
 	}
 	if bestIn >= 0 {
@@ -227,8 +225,8 @@ func boolInt(b bool) int {
 	return 0
 }
 
-// portNamed says whether the strand meets the knot at a port of one of the names.
-func (g *layers) portNamed(si, v int, names ...string) bool {
+// runsThrough says whether the strand meets the knot at its inlet or outlet.
+func (g *layers) runsThrough(si, v int) bool {
 	e := &g.l.sh.Edges[g.strands[si].edge]
 	end := e.From
 	if e.To.Item == g.knots[v].item {
@@ -237,12 +235,8 @@ func (g *layers) portNamed(si, v int, names ...string) bool {
 	if end.Item != g.knots[v].item {
 		return false
 	}
-	for _, n := range names {
-		if g.l.sh.Items[end.Item].Ports[end.Port].Name == n {
-			return true
-		}
-	}
-	return false
+	name := g.l.sh.Items[end.Item].Ports[end.Port].Name
+	return name == "inlet" || name == "outlet"
 }
 
 // above says whether strand si leads higher than the one that runs through.

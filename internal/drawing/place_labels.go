@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 )
@@ -103,11 +104,6 @@ func (lb *labeller) leaderCost(leader []vec) int {
 		}
 	}
 	return c
-}
-
-// preferred is where the tag of an item wants to stand.
-func preferred(it *Item, w, h float64) rect {
-	return itemCandidates(it, w, h)[0].box
 }
 
 // itemCandidates are places for a text of a size at an item, the best first.
@@ -237,7 +233,7 @@ func (lb *labeller) onLine(edges []int, forms [][]row, plate bool) {
 	for _, i := range edges {
 		p := lb.sh.Edges[i].Path
 		for k := 0; k+1 < len(p); k++ {
-			n := abs(p[k].X-p[k+1].X) + abs(p[k].Y-p[k+1].Y)
+			n := distance(p[k], p[k+1])
 			if n > 0 {
 				list = append(list, stretch{i, p[k], p[k+1], n})
 			}
@@ -264,7 +260,7 @@ func (lb *labeller) onLine(edges []int, forms [][]row, plate bool) {
 			for _, c := range alongStretch(st.a, st.b, w, h) {
 				c.edge = st.edge
 				k := lb.cost(c.box) + s + 4*f
-				if over := w - float64(st.n)*Module; over > 0 && !c.upward || c.upward && over > 0 {
+				if over := w - float64(st.n)*Module; over > 0 {
 					k += int(over * 3)
 				}
 				if k < bestCost {
@@ -277,8 +273,7 @@ func (lb *labeller) onLine(edges []int, forms [][]row, plate bool) {
 		rows := forms[len(forms)-1]
 		w, h := labelSize(rows)
 		st := list[0]
-		m := vec{float64(st.a.X+st.b.X) / 2 * Module, float64(st.a.Y+st.b.Y) / 2 * Module}
-		if c, k := lb.choose(far(rect{m.x, m.y, m.x, m.y}, w, h)); k < bestCost {
+		if c, k := lb.choose(far(middleOf(st.a, st.b), w, h)); k < bestCost {
 			c.edge = st.edge
 			best, bestRows = c, rows
 		}
@@ -323,8 +318,7 @@ func alongStretch(a, b Point, w, h float64) []label {
 // valuePlaces prefers the sides of an item, where its tag is not.
 func valuePlaces(it *Item, w, h float64) []label {
 	c := itemCandidates(it, w, h)
-	out := append([]label(nil), c[len(c)/2:]...)
-	return append(out, c[:len(c)/2]...)
+	return slices.Concat(c[len(c)/2:], c[:len(c)/2])
 }
 
 const markerRadius = 2.4 // mm
@@ -350,12 +344,7 @@ func (lb *labeller) markers(o *Overlay) {
 			lb.settle(best, rows)
 			continue
 		}
-		var edges []int
-		for j := range lb.sh.Edges {
-			if e := &lb.sh.Edges[j]; e.Line != "" && e.Line == m.Tag {
-				edges = append(edges, j)
-			}
-		}
+		edges := lb.edgesOf(m.Tag)
 		if len(edges) == 0 {
 			continue
 		}
@@ -363,12 +352,11 @@ func (lb *labeller) markers(o *Overlay) {
 		p := lb.sh.Edges[e].Path
 		k := 0
 		for s := range len(p) - 1 {
-			if abs(p[s].X-p[s+1].X)+abs(p[s].Y-p[s+1].Y) > abs(p[k].X-p[k+1].X)+abs(p[k].Y-p[k+1].Y) {
+			if distance(p[s], p[s+1]) > distance(p[k], p[k+1]) {
 				k = s
 			}
 		}
-		mid := vec{float64(p[k].X+p[k+1].X) / 2 * Module, float64(p[k].Y+p[k+1].Y) / 2 * Module}
-		best, _ := lb.choose(far(rect{mid.x, mid.y, mid.x, mid.y}, d, d))
+		best, _ := lb.choose(far(middleOf(p[k], p[k+1]), d, d))
 		best.item, best.edge, best.marker = -1, e, m.Number
 		lb.settle(best, rows)
 	}
@@ -381,6 +369,23 @@ func (lb *labeller) find(tag string) int {
 		}
 	}
 	return -1
+}
+
+// edgesOf are the edges of a line.
+func (lb *labeller) edgesOf(line string) []int {
+	var edges []int
+	for i := range lb.sh.Edges {
+		if e := &lb.sh.Edges[i]; e.Line != "" && e.Line == line {
+			edges = append(edges, i)
+		}
+	}
+	return edges
+}
+
+// middleOf is the place half-way between two points.
+func middleOf(a, b Point) rect {
+	x, y := float64(a.X+b.X)/2*Module, float64(a.Y+b.Y)/2*Module
+	return rect{x, y, x, y}
 }
 
 // values puts the overlay's texts beside things.
@@ -400,12 +405,6 @@ func (lb *labeller) values(o *Overlay) {
 			lb.atItem(it, rows, valuePlaces, true)
 			continue
 		}
-		var edges []int
-		for j := range lb.sh.Edges {
-			if e := &lb.sh.Edges[j]; e.Line != "" && e.Line == v.Tag {
-				edges = append(edges, j)
-			}
-		}
-		lb.onLine(edges, [][]row{rows}, true)
+		lb.onLine(lb.edgesOf(v.Tag), [][]row{rows}, true)
 	}
 }

@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -133,7 +134,7 @@ func (it *Item) portIndex(name string) int {
 // setPorts lays out the ports in use on the outline, which grows where it must.
 func (it *Item) setPorts(used []string) {
 	sort.Strings(used)
-	used = uniq(used)
+	used = slices.Compact(used)
 	f := it.form
 	if f.class == point || f.kind == "off_sheet" && len(used) > 1 {
 		for _, n := range used {
@@ -167,16 +168,6 @@ func signalAt(f *form, name string, r int) Port {
 		return Port{Name: name, Side: South, Offset: Point{0, f.extent.Down}}
 	}
 	return Port{Name: name, Side: North, Offset: Point{0, -f.extent.Up}}
-}
-
-func uniq(s []string) []string {
-	out := s[:0]
-	for i, v := range s {
-		if i == 0 || v != s[i-1] {
-			out = append(out, v)
-		}
-	}
-	return out
 }
 
 const (

@@ -7,6 +7,7 @@ import (
 	"image/color"
 	"image/png"
 	"math"
+	"slices"
 	"strings"
 
 	"golang.org/x/image/font/sfnt"
@@ -27,18 +28,9 @@ func (p *Page) PNG(dpi int) ([]byte, error) {
 	k := float64(dpi) / 25.4
 	w, h := int(math.Ceil(sheetWidth*k)), int(math.Ceil(sheetHeight*k))
 	c := &canvas{img: image.NewRGBA(image.Rect(0, 0, w, h)), colours: p.options.Theme.colours()}
-	c.view(k, 0, 0)
-	for i := range p.scene.under {
-		c.group(&p.scene.under[i])
-	}
-	c.view(k*p.scene.scale, p.scene.dx*k, p.scene.dy*k)
-	for i := range p.scene.diagram {
-		c.group(&p.scene.diagram[i])
-	}
-	c.view(k, 0, 0)
-	for i := range p.scene.over {
-		c.group(&p.scene.over[i])
-	}
+	c.groups(p.scene.under, k, 0, 0)
+	c.groups(p.scene.diagram, k*p.scene.scale, p.scene.dx*k, p.scene.dy*k)
+	c.groups(p.scene.over, k, 0, 0)
 	var b bytes.Buffer
 	enc := png.Encoder{CompressionLevel: png.BestSpeed}
 	if err := enc.Encode(&b, c.img); err != nil {
@@ -60,16 +52,16 @@ type canvas struct {
 	path       [][]vec
 }
 
-func (c *canvas) view(k, dx, dy float64) { c.k, c.dx, c.dy = k, dx, dy }
-
-func (c *canvas) group(g *group) {
-	hot := strings.HasSuffix(g.class, " sk-hot")
-	for i := range g.marks {
-		m := &g.marks[i]
-		if strings.HasPrefix(m.style, "halo") && !hot {
-			continue
+// groups paints groups at a scale in pixels for a millimetre, moved by some pixels.
+func (c *canvas) groups(list []group, k, dx, dy float64) {
+	c.k, c.dx, c.dy = k, dx, dy
+	for i := range list {
+		hot := strings.HasSuffix(list[i].class, " sk-hot")
+		for j := range list[i].marks {
+			if m := &list[i].marks[j]; hot || !strings.HasPrefix(m.style, "halo") {
+				c.mark(m)
+			}
 		}
-		c.mark(m)
 	}
 }
 
@@ -101,7 +93,7 @@ func (c *canvas) area(pts []vec, s paint) {
 		c.paint(c.colours[s.fill])
 	}
 	if s.stroke != "" {
-		c.stroke(append(append([]vec(nil), pts...), pts[0]), s)
+		c.stroke(append(slices.Clone(pts), pts[0]), s)
 		c.paint(c.colours[s.stroke])
 	}
 }

@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"context"
+	"slices"
 	"sort"
 )
 
@@ -58,7 +59,7 @@ func newRouter(sh *Sheet) (*router, error) {
 	// Many lines at one symbol have ports beyond what it takes up itself.
 	for i := range sh.Edges {
 		for _, end := range [2]End{sh.Edges[i].From, sh.Edges[i].To} {
-			p := sh.Items[end.Item].PortAt(end.Port)
+			p := sh.place(end)
 			r.left, right, r.top, bottom = min(r.left, p.X), max(right, p.X), min(r.top, p.Y), max(bottom, p.Y)
 		}
 	}
@@ -101,7 +102,7 @@ func (r *router) reserveText(it *Item) {
 		return
 	}
 	w, h := labelSize(rows)
-	b := preferred(it, w, h)
+	b := itemCandidates(it, w, h)[0].box
 	for y := int(b.t/Module + 0.3); float64(y)*Module < b.b; y++ {
 		for x := int(b.l/Module + 0.3); float64(x)*Module < b.r; x++ {
 			if p := (Point{x, y}); r.inside(p) {
@@ -125,7 +126,7 @@ func (r *router) facing(e *Edge, to bool) (int, bool) {
 	if to {
 		end = e.To
 	}
-	p, s := r.sh.Items[end.Item].PortAt(end.Port), r.sh.sideOf(e, to).step()
+	p, s := r.sh.place(end), r.sh.sideOf(e, to).step()
 	q := Point{p.X + s.X, p.Y + s.Y}
 	if !r.inside(q) {
 		return 0, false
@@ -140,8 +141,8 @@ func (r *router) route(ctx context.Context) error {
 	dist := make([]int, len(edges))
 	for i := range edges {
 		order[i] = i
-		a, b := r.sh.Items[edges[i].From.Item].PortAt(edges[i].From.Port), r.sh.Items[edges[i].To.Item].PortAt(edges[i].To.Port)
-		dist[i] = abs(a.X-b.X) + abs(a.Y-b.Y)
+		a, b := r.sh.place(edges[i].From), r.sh.place(edges[i].To)
+		dist[i] = distance(a, b)
 		if a.X != b.X && a.Y != b.Y {
 			dist[i] += 1000
 		}
@@ -171,13 +172,13 @@ func (r *router) route(ctx context.Context) error {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			old := append([]Point(nil), edges[i].Path...)
+			old := slices.Clone(edges[i].Path)
 			r.mark(i, -1)
 			before := r.price(i, old)
 			now := r.lay(i)
 			if now < before {
 				changed = true
-			} else if !samePath(old, edges[i].Path) {
+			} else if !slices.Equal(old, edges[i].Path) {
 				r.mark(i, -1)
 				edges[i].Path = old
 				r.mark(i, 1)
@@ -188,18 +189,6 @@ func (r *router) route(ctx context.Context) error {
 		}
 	}
 	return nil
-}
-
-func samePath(a, b []Point) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if a[i] != b[i] {
-			return false
-		}
-	}
-	return true
 }
 
 // improvable says whether another try could find a better way: the line bends or crosses something.
@@ -265,7 +254,7 @@ func (r *router) mark(i, by int) {
 		r.use[c] = 0
 	}
 	// What other lines have there stays.
-	if !r.anyShared(cells) {
+	if !slices.ContainsFunc(cells, func(c int) bool { return r.count[c] > 0 }) {
 		return
 	}
 	for j := range r.sh.Edges {
@@ -273,15 +262,6 @@ func (r *router) mark(i, by int) {
 			r.touch(r.sh.Edges[j].Path)
 		}
 	}
-}
-
-func (r *router) anyShared(cells []int) bool {
-	for _, c := range cells {
-		if r.count[c] > 0 {
-			return true
-		}
-	}
-	return false
 }
 
 func (r *router) touch(path []Point) {
@@ -301,6 +281,9 @@ func (r *router) touch(path []Point) {
 	}
 }
 
+// distance is the length of a right-angled way between two points.
+func distance(a, b Point) int { return abs(a.X-b.X) + abs(a.Y-b.Y) }
+
 func abs(a int) int {
 	if a < 0 {
 		return -a
@@ -312,7 +295,7 @@ func abs(a int) int {
 func (r *router) price(i int, path []Point) int32 {
 	cost := int32(0)
 	e := &r.sh.Edges[i]
-	goal := r.sh.Items[e.To.Item].PortAt(e.To.Port)
+	goal := r.sh.place(e.To)
 	for k := 0; k+1 < len(path); k++ {
 		a, b := path[k], path[k+1]
 		d := direction(a, b)
@@ -347,23 +330,18 @@ func (r *router) enter(i, c int, d Side, goal bool) int32 {
 		}
 		cost += costBody
 	}
-	if p := r.portReserve[c]; p >= 0 && p != int32(i) && !r.sameEnd(int(p), i) {
-		if !r.desperate {
-			// Nothing may run before another line's port unless that line comes in straight and is crossed.
-			cost += costCross
-		}
+	if p := r.portReserve[c]; p >= 0 && p != int32(i) && !r.sameEnd(int(p), i) && !r.desperate {
+		// Nothing may run before another line's port unless that line comes in straight and is crossed.
+		cost += costCross
 	}
-	if u := r.use[c]; u != 0 {
-		along := uint8(1<<d | 1<<d.opposite())
-		switch {
-		case u&along != 0:
-			if !r.desperate {
-				return -1
-			}
-			cost += costShare
-		default:
-			cost += costCross
+	along := uint8(1<<d | 1<<d.opposite())
+	if u := r.use[c]; u&along != 0 {
+		if !r.desperate {
+			return -1
 		}
+		cost += costShare
+	} else if u != 0 {
+		cost += costCross
 	}
 	if r.text[c] {
 		cost += costText
@@ -374,10 +352,8 @@ func (r *router) enter(i, c int, d Side, goal bool) int32 {
 		side = 1
 	}
 	for _, n := range [2]int{c - side, c + side} {
-		if n >= 0 && n < len(r.use) {
-			if r.body[n] || r.use[n]&uint8(1<<d|1<<d.opposite()) != 0 {
-				cost += costNear
-			}
+		if n >= 0 && n < len(r.use) && (r.body[n] || r.use[n]&along != 0) {
+			cost += costNear
 		}
 	}
 	return cost
@@ -399,7 +375,7 @@ func (r *router) lay(i int) int32 {
 	}
 	if !ok {
 		e := &r.sh.Edges[i]
-		a, b := r.sh.Items[e.From.Item].PortAt(e.From.Port), r.sh.Items[e.To.Item].PortAt(e.To.Port)
+		a, b := r.sh.place(e.From), r.sh.place(e.To)
 		e.Path = []Point{a, {b.X, a.Y}, b}
 		cost = 1 << 20
 	}

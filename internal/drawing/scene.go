@@ -165,7 +165,7 @@ func arrow(sh *Sheet, e *Edge) []vec {
 	}
 	long, bends := 0, len(e.Path)-2
 	for k := 0; k+1 < len(e.Path); k++ {
-		long += abs(e.Path[k].X-e.Path[k+1].X) + abs(e.Path[k].Y-e.Path[k+1].Y)
+		long += distance(e.Path[k], e.Path[k+1])
 	}
 	switch sh.Items[e.To.Item].Kind {
 	case "drain_point", "atmosphere_vent", "boundary", "off_sheet":
@@ -177,7 +177,7 @@ func arrow(sh *Sheet, e *Edge) []vec {
 	}
 	for k := len(e.Path) - 2; k >= 0; k-- {
 		a, b := e.Path[k], e.Path[k+1]
-		n := abs(a.X-b.X) + abs(a.Y-b.Y)
+		n := distance(a, b)
 		if n < 2 {
 			continue
 		}
@@ -214,7 +214,7 @@ func crossingsOn(sh *Sheet) [][]float64 {
 		run := 0
 		for k := 0; k+1 < len(p); k++ {
 			a, b := p[k], p[k+1]
-			n := abs(a.X-b.X) + abs(a.Y-b.Y)
+			n := distance(a, b)
 			if a.X == b.X {
 				lo, hi := min(a.Y, b.Y), max(a.Y, b.Y)
 				first := sort.Search(len(levels), func(j int) bool { return levels[j].y > lo })

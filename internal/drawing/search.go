@@ -1,10 +1,12 @@
 package drawing
 
+import "slices"
+
 // search runs A* from the port that edge i leaves to the one that it enters, and sets the edge's path.
 func (r *router) search(i int) (int32, bool) {
 	e := &r.sh.Edges[i]
-	start := r.sh.Items[e.From.Item].PortAt(e.From.Port)
-	goal := r.sh.Items[e.To.Item].PortAt(e.To.Port)
+	start := r.sh.place(e.From)
+	goal := r.sh.place(e.To)
 	out, in := r.sh.sideOf(e, false), r.sh.sideOf(e, true).opposite()
 	if start == goal {
 		e.Path = []Point{start, goal}
@@ -123,9 +125,7 @@ func (r *router) trace(at uint32) []Point {
 		prev = d
 		at = up
 	}
-	for i, j := 0, len(back)-1; i < j; i, j = i+1, j-1 {
-		back[i], back[j] = back[j], back[i]
-	}
+	slices.Reverse(back)
 	return back
 }
 

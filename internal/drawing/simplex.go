@@ -65,10 +65,7 @@ func (g *simplex) solve() []int {
 	if len(queue) < g.n {
 		return g.rank
 	}
-	part := make([]int, g.n)
-	for v := range part {
-		part[v] = -1
-	}
+	seen := make([]bool, g.n)
 	g.inTree = make([]bool, len(g.arcs))
 	g.parent = make([]int32, g.n)
 	g.low, g.lim = make([]int32, g.n), make([]int32, g.n)
@@ -77,13 +74,11 @@ func (g *simplex) solve() []int {
 		g.imbalance[a.tail] += a.weight
 		g.imbalance[a.head] -= a.weight
 	}
-	parts := 0
 	for v := range g.n {
-		if part[v] >= 0 {
+		if seen[v] {
 			continue
 		}
-		nodes := g.reach(v, part, parts)
-		parts++
+		nodes := g.reach(v, seen)
 		g.improve(nodes)
 		lowest := g.rank[nodes[0]]
 		for _, u := range nodes {
@@ -104,13 +99,14 @@ func (g *simplex) other(a int32, v int) int {
 	}
 }
 
-func (g *simplex) reach(v int, part []int, p int) []int {
+// reach gives the nodes of the joined part of a node, and notes them as seen.
+func (g *simplex) reach(v int, seen []bool) []int {
 	nodes := []int{v}
-	part[v] = p
+	seen[v] = true
 	for i := 0; i < len(nodes); i++ {
 		for _, a := range g.adj[nodes[i]] {
-			if u := g.other(a, nodes[i]); part[u] < 0 {
-				part[u] = p
+			if u := g.other(a, nodes[i]); !seen[u] {
+				seen[u] = true
 				nodes = append(nodes, u)
 			}
 		}

@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -103,15 +104,9 @@ func (l *layout) chainFrom(leaf int) (chain, edges []int, owner int) {
 	if len(l.ends[far.Item]) < 2 || l.sh.Items[far.Item].form.class == inline && len(l.ends[far.Item]) < 3 {
 		return nil, nil, -1
 	}
-	reverse(chain)
-	reverse(edges)
+	slices.Reverse(chain)
+	slices.Reverse(edges)
 	return chain, edges, far.Item
-}
-
-func reverse(s []int) {
-	for i, j := 0, len(s)-1; i < j; i, j = i+1, j-1 {
-		s[i], s[j] = s[j], s[i]
-	}
 }
 
 // hangChain hangs a chain, first item first, on an owner if it can stand there.
@@ -205,7 +200,6 @@ func (l *layout) stack(owner, port int, side Side, chain, edges []int) ([]Point,
 		_, entry := l.across(edges[k], c)
 		p := it.basePort(entry.Port)
 		t, ok := turnFor(it, p, side)
-		gap := hangGap
 		if !ok {
 			// Behind an angle valve a vent stands up and a drain hangs down from the elbow.
 			if side.vertical() || it.form.class != terminal || it.Kind == "cap" {
@@ -217,7 +211,7 @@ func (l *layout) stack(owner, port int, side Side, chain, edges []int) ([]Point,
 		}
 		off := t.point(p.Offset)
 		step := side.step()
-		at[k] = Point{cur.X + gap*step.X - off.X, cur.Y + gap*step.Y - off.Y}
+		at[k] = Point{cur.X + hangGap*step.X - off.X, cur.Y + hangGap*step.Y - off.Y}
 		turns[k] = t
 		if k+1 < len(chain) {
 			_, exit := l.across(edges[k+1], c)
@@ -247,14 +241,12 @@ func (l *layout) hitsSibling(owner int, chain []int, at []Point, turns []Turn) b
 func turnFor(it *Item, p Port, side Side) (Turn, bool) {
 	turns := []Turn{TurnEast, TurnSouth, TurnWest, TurnNorth}
 	switch it.form.class {
-	case upright:
+	case upright, equipment:
 		turns = turns[:1]
 	case terminal:
 		if it.Kind != "cap" {
 			turns = turns[:1]
 		}
-	case equipment:
-		turns = turns[:1]
 	}
 	for _, t := range turns {
 		if t.side(p.Side) == side.opposite() {

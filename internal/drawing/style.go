@@ -62,12 +62,12 @@ func (e *Edge) style() string {
 	return "line-plain"
 }
 
-// styleTable lists every style in the order of the style sheet.
 type styleEntry struct {
 	name  string
 	paint paint
 }
 
+// styleTable lists every style in the order of the style sheet.
 func styleTable() []styleEntry {
 	t := []styleEntry{
 		{"sheet", paint{fill: "paper"}},

@@ -67,19 +67,19 @@ func (sc *scene) svg(opt *Options) []byte {
 	fmt.Fprintf(&b, "<title id=\"%s\">%s</title>\n<style>\n", escape(titleID), escape(sc.title))
 	styleSheet(&b, opt.Theme)
 	b.WriteString("</style>\n")
-	for i := range sc.under {
-		writeGroup(&b, &sc.under[i])
-	}
+	writeGroups(&b, sc.under)
 	fmt.Fprintf(&b, `<g class="sk-diagram" transform="translate(%s %s) scale(%s)">`+"\n", num(sc.dx), num(sc.dy), strconv.FormatFloat(sc.scale, 'f', 5, 64))
-	for i := range sc.diagram {
-		writeGroup(&b, &sc.diagram[i])
-	}
+	writeGroups(&b, sc.diagram)
 	b.WriteString("</g>\n")
-	for i := range sc.over {
-		writeGroup(&b, &sc.over[i])
-	}
+	writeGroups(&b, sc.over)
 	b.WriteString("</svg>\n")
 	return []byte(b.String())
+}
+
+func writeGroups(b *strings.Builder, list []group) {
+	for i := range list {
+		writeGroup(b, &list[i])
+	}
 }
 
 func writeGroup(b *strings.Builder, g *group) {

@@ -13,10 +13,8 @@ func drawCompressor(p *pen, _ *Item) {
 	p.line(-1.8, 2.4, 2.83, 1)
 }
 
-func drawBlower(p *pen, _ *Item) {
-	p.circle(0, 0, 3)
-	p.line(-1.8, -2.4, 2.83, -1)
-	p.line(-1.8, 2.4, 2.83, 1)
+func drawBlower(p *pen, it *Item) {
+	drawCompressor(p, it)
 	p.thin(arc(0, 0.55, 0.45, 0.55, 270, 90)...)
 	p.thin(arc(0, -0.55, 0.45, 0.55, 90, 270)...)
 	p.dot(0, 0, 0.2)
@@ -42,7 +40,7 @@ func drawGasFilter(p *pen, it *Item) {
 func drop(p *pen, x, y, r float64) {
 	xy := []float64{x, y - 2*r}
 	xy = append(xy, arc(x, y, r, r, -20, 200)...)
-	p.marks = append(p.marks, mark{op: opArea, pts: p.points(xy), style: "sym-thin-body"})
+	p.area("sym-thin-body", xy...)
 }
 
 func drawLiquidFilter(p *pen, _ *Item) {
@@ -96,8 +94,7 @@ func drawHeater(p *pen, _ *Item) {
 
 // drawGenerator shows two electrodes with the discharge between them.
 func drawGenerator(p *pen, it *Item) {
-	l, r := -float64(it.Extent.Left), float64(it.Extent.Right)
-	t, b := -float64(it.Extent.Up), float64(it.Extent.Down)
+	l, t, r, b := sides(it)
 	p.box(l, t, r, b)
 	p.slab(-3.2, -1.6, 3.2, -1.3)
 	p.slab(-3.2, 1.3, 3.2, 1.6)
@@ -161,6 +158,6 @@ func drawOffSheet(p *pen, it *Item) {
 }
 
 func drawOther(p *pen, it *Item) {
-	p.box(-float64(it.Extent.Left), -float64(it.Extent.Up), float64(it.Extent.Right), float64(it.Extent.Down))
+	p.box(sides(it))
 	p.word(0, 0, 4, "?")
 }

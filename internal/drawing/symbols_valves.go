@@ -42,8 +42,7 @@ func actuator(p *pen, t skidrulev1.ActuatorType) {
 		p.circle(0, -3, 1)
 		p.word(0, -3, 3, "M")
 	case skidrulev1.ActuatorType_ACTUATOR_TYPE_PNEUMATIC:
-		xy := arc(0, -2, 1.5, 1.6, 180, 360)
-		p.body(xy...)
+		p.body(arc(0, -2, 1.5, 1.6, 180, 360)...)
 	case skidrulev1.ActuatorType_ACTUATOR_TYPE_SOLENOID_DIRECT:
 		p.box(-1, -4, 1, -2)
 		p.word(0, -3, 3, "S")
@@ -73,10 +72,9 @@ func drawActuatedValve(p *pen, it *Item) {
 
 func drawThreeWay(p *pen, it *Item) {
 	actuator(p, it.component.GetThreeWayValve().GetActuator())
-	position := it.component.GetThreeWayValve().GetPosition()
 	p.body(0, 0, -2, -1, -2, 1)
 	a, b := p.body, p.body
-	switch position {
+	switch it.component.GetThreeWayValve().GetPosition() {
 	case skidrulev1.ThreeWayPosition_THREE_WAY_POSITION_TO_A:
 		b = p.solid
 	case skidrulev1.ThreeWayPosition_THREE_WAY_POSITION_TO_B:
@@ -105,7 +103,7 @@ func dome(p *pen, it *Item) {
 }
 
 func drawCheckValve(p *pen, _ *Item) {
-	p.marks = append(p.marks, mark{op: opArea, pts: p.points([]float64{-2, -1, 2, -1, 2, 1, -2, 1}), style: "sym-blank"})
+	p.blank(-2, -1, 2, 1)
 	p.line(-2, -1, -2, 1)
 	p.line(2, -1, 2, 1)
 	p.line(-2, -1, 2, 1)
@@ -121,7 +119,7 @@ func drawRelief(p *pen, _ *Item) {
 }
 
 func drawRuptureDisc(p *pen, _ *Item) {
-	p.marks = append(p.marks, mark{op: opArea, pts: p.points([]float64{-1, -1, 1, -1, 1, 1, -1, 1}), style: "sym-blank"})
+	p.blank(-1, -1, 1, 1)
 	p.line(-1, -1, -1, 1)
 	p.line(1, -1, 1, 1)
 	p.line(arc(-0.8, 0, 1.3, 1, 270, 450)...)
@@ -144,8 +142,7 @@ func drawOrifice(p *pen, _ *Item) {
 }
 
 func drawFloatVent(p *pen, _ *Item) {
-	xy := []float64{-1.5, 2, -1.5, -0.6, -0.5, -2, 0.5, -2, 1.5, -0.6, 1.5, 2}
-	p.body(xy...)
+	p.body(-1.5, 2, -1.5, -0.6, -0.5, -2, 0.5, -2, 1.5, -0.6, 1.5, 2)
 	p.tint(-1.5, 1, 1.5, 1, 1.5, 2, -1.5, 2)
 	p.thin(-1.5, 1, 1.5, 1)
 	p.hole(0, 0.75, 0.75)

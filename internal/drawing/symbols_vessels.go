@@ -44,7 +44,7 @@ func drawDegasser(p *pen, it *Item) {
 
 func drawOpenTank(p *pen, it *Item) {
 	l, t, r, b := sides(it)
-	p.marks = append(p.marks, mark{op: opArea, pts: p.points([]float64{l, t, r, t, r, b, l, b}), style: "sym-blank"})
+	p.blank(l, t, r, b)
 	p.tint(l, t+2, r, t+2, r, b, l, b)
 	p.line(l, t, l, b, r, b, r, t)
 	p.thin(l, t+2, r, t+2)
@@ -150,11 +150,6 @@ func bubbleWords(p *pen, it *Item) {
 	for i, w := range []string{letters, number} {
 		p.marks = append(p.marks, mark{op: opText, pts: []vec{{at.x, at.y - 0.5 + 3*float64(i)}}, text: w, size: 2.8, style: "sym-text"})
 	}
-}
-
-func drawInlineBubble(p *pen, it *Item) {
-	p.bubble(0, 0, 2)
-	bubbleWords(p, it)
 }
 
 // drawRoomMonitor stands in the room, not on a pipe: a bubble in a square frame.
