@@ -49,7 +49,7 @@ func newPart(s *slot, e *skidrulev1.CatalogueEntry) *part {
 // unmetDemand tells what a component without a part asks of it and an entry does not give: another word than the one that is
 // stated in the spec, or a lower rating.
 func unmetDemand(stated, entry *skidrulev1.Component) string {
-	a, b := specOf(stated), specOf(entry)
+	a, b := plant.SpecOf(stated), plant.SpecOf(entry)
 	if a != nil && b != nil {
 		fields := a.Descriptor().Fields()
 		for i := range fields.Len() {
@@ -79,15 +79,6 @@ func unmetDemand(stated, entry *skidrulev1.Component) string {
 	return ""
 }
 
-// specOf is the spec of a component; nil where it has none.
-func specOf(c *skidrulev1.Component) protoreflect.Message {
-	m := c.ProtoReflect()
-	if f := m.WhichOneof(m.Descriptor().Oneofs().ByName("spec")); f != nil {
-		return m.Get(f).Message()
-	}
-	return nil
-}
-
 // sizeFields are the data that parts of a kind are ordered by: the first that an entry states, of a table its largest value.
 // Which of its data makes a part large is common practice, no source.
 var sizeFields = map[plant.Kind][]string{
@@ -107,7 +98,7 @@ var sizeFields = map[plant.Kind][]string{
 
 // sizeOf reads the rated size of a part. Kinds without an entry in sizeFields are ordered by the first number that they state.
 func sizeOf(kind plant.Kind, data *skidrulev1.Component) *skidrulev1.PartSize {
-	spec := specOf(data)
+	spec := plant.SpecOf(data)
 	if spec == nil {
 		return nil
 	}
@@ -162,7 +153,7 @@ var powerFields = map[plant.Kind]string{
 
 // powerOf is the stated electric power of a part in W; nil where its kind takes none or it does not state it.
 func powerOf(kind plant.Kind, data *skidrulev1.Component) *float64 {
-	spec := specOf(data)
+	spec := plant.SpecOf(data)
 	if powerFields[kind] == "" || spec == nil {
 		return nil
 	}

@@ -163,7 +163,7 @@ func (c *chooser) findSlots() ([]*slot, error) {
 // describes tells whether a component describes itself as a part of its kind would: it states a table that parts of its
 // kind state, or every datum of its spec that all of them state.
 func (c *chooser) describes(q *skidrulev1.Component, kind plant.Kind) bool {
-	spec := specOf(q)
+	spec := plant.SpecOf(q)
 	if spec == nil {
 		return false
 	}
@@ -173,13 +173,13 @@ func (c *chooser) describes(q *skidrulev1.Component, kind plant.Kind) bool {
 		f := fields.Get(i)
 		table := f.IsList() && f.Message() != nil && spec.Has(f)
 		if table && slices.ContainsFunc(c.ofKind[kind], func(e *skidrulev1.CatalogueEntry) bool {
-			part := specOf(e.GetData())
+			part := plant.SpecOf(e.GetData())
 			return part != nil && part.Has(f)
 		}) {
 			return true
 		}
 		all := !slices.ContainsFunc(c.ofKind[kind], func(e *skidrulev1.CatalogueEntry) bool {
-			part := specOf(e.GetData())
+			part := plant.SpecOf(e.GetData())
 			return part == nil || !part.Has(f)
 		})
 		if !all {

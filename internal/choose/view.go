@@ -42,7 +42,7 @@ func (v *view) fields(p *part) []int {
 		}
 		return true
 	})
-	if spec := specOf(p.entry.GetData()); spec != nil {
+	if spec := plant.SpecOf(p.entry.GetData()); spec != nil {
 		spec.Range(func(f protoreflect.FieldDescriptor, _ protoreflect.Value) bool {
 			out = append(out, inSpec+int(f.Number()))
 			return true
@@ -86,7 +86,7 @@ func (v *view) of(p *part) (*skidrulev1.CatalogueEntry, int) {
 			if d := m.Descriptor().Fields().ByNumber(protoreflect.FieldNumber(f)); d != nil {
 				m.Clear(d)
 			}
-		} else if spec := specOf(data); spec != nil {
+		} else if spec := plant.SpecOf(data); spec != nil {
 			if d := spec.Descriptor().Fields().ByNumber(protoreflect.FieldNumber(f - inSpec)); d != nil {
 				spec.Clear(d)
 			}

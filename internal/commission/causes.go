@@ -53,8 +53,8 @@ func (s *Skid) findCauses(st *operate.State) []candidate {
 	for i := range p.Components {
 		out = append(out, s.componentCauses(int32(i), st)...)
 	}
-	suction := s.suctionWays()
-	returns := s.returnWays()
+	// The gas pipes by which injectors are reached, against the flow, and the water pipes behind them.
+	suction, returns := s.reach(1, false, network.Gas), s.reach(2, true, network.Liquid)
 	for i := range p.Lines {
 		out = append(out, s.lineCauses(int32(i), st, suction, returns)...)
 	}
@@ -182,13 +182,7 @@ func (s *Skid) boundaryCauses(c int32, shifted func(id, title, word string, most
 	return nil
 }
 
-// suctionWays are the gas pipes by which injectors are reached, against the flow.
-func (s *Skid) suctionWays() map[int32]bool { return s.reach(1, false, network.Gas) }
-
-// returnWays are the water pipes behind injectors.
-func (s *Skid) returnWays() map[int32]bool { return s.reach(2, true, network.Liquid) }
-
-// reach gathers the pipes of a phase that lead on from a port of the injectors.
+// reach gathers the pipes of a phase that lead on from a port of the injectors, along the flow or against it.
 func (s *Skid) reach(side int32, along bool, phase network.Phase) map[int32]bool {
 	p := s.plant
 	out, seen := map[int32]bool{}, map[int32]bool{}

@@ -93,7 +93,6 @@ type diagnosis struct {
 
 // judge sets the readings beside what the design expects, and finds their covariance.
 func (d *diagnosis) judge(readings []reading) {
-	d.taken = nil
 	var judged []*skidrulev1.JudgedReading
 	for _, r := range readings {
 		f := r.place.at(d.x.full)
@@ -235,13 +234,7 @@ func (d *diagnosis) rank(ctx context.Context) error {
 			d.out.Untried = append(d.out.Untried, s.title+": "+s.why)
 		}
 	}
-	design := node{}
-	for i := range d.x.places {
-		design.shown = append(design.shown, d.x.places[i].exact(d.x.best))
-	}
-	for _, j := range d.x.injectors {
-		design.drawn = append(design.drawn, d.skid.drawnIn(d.x.best, j))
-	}
+	design := d.skid.nodeOf(d.x, d.x.best, 0)
 	cost := math.Log(n) + 2*math.Log(float64(tried))
 	white := d.white(&design)
 	d.add(&fitted{id: "as_designed", title: "as designed", shown: design.shown, drawn: design.drawn, chi: misfit(d.best, white, white, 0), wrong: -1}, 0)
@@ -392,7 +385,6 @@ func (d *diagnosis) wrongGauge(i int, design node) *fitted {
 	r := &d.taken[i]
 	f := &fitted{id: "wrong_gauge", subject: "components." + d.skid.plant.Components[r.component].Tag, title: r.label + ": shows wrong", parameters: 1, wrong: i,
 		shown: design.shown, drawn: design.drawn}
-	rest := d.cov.without(i)
 	var away, shared []float64
 	for j := range d.taken {
 		if j != i {
@@ -403,7 +395,7 @@ func (d *diagnosis) wrongGauge(i int, design node) *fitted {
 	actual := design.shown[r.at]
 	if len(away) > 0 {
 		// A block of a positive definite matrix is positive definite.
-		root, _ := cholesky(rest)
+		root, _ := cholesky(d.cov.without(i))
 		white := root.whitened(away)
 		f.chi = dot(white, white)
 		actual += dot(shared, root.solved(away))

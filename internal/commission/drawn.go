@@ -3,6 +3,7 @@ package commission
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/network"
@@ -66,13 +67,15 @@ func (d *diagnosis) draws(readings []reading) error {
 		best, total := drawn.Flow.Best, math.Sqrt(sum)
 		low, high := math.Max(0, best-2*total), best+2*total
 		one.BestMolPerS, one.StandardUncertaintyMolPerS, one.LowMolPerS, one.HighMolPerS = &best, &total, &low, &high
-		gas := func(x float64) string { return quantity.Format(x, quantity.GasFlow, quantity.Metric) }
 		one.Steps = append(one.Steps, fmt.Sprintf("table: %s of its own gas there, times %.4f for the gas drawn", gas(t.Flow), law),
 			fmt.Sprintf("standard uncertainty %s: from the motive inlet %s, suction %s, outlet %s, table and gas %s", gas(total), gas(math.Abs(parts[0])), gas(math.Abs(parts[1])), gas(math.Abs(parts[2])), gas(parts[3])))
 		d.excess(readings, one, j)
 	}
 	return nil
 }
+
+// gas spells a flow of gas in mol/s.
+func gas(x float64) string { return quantity.Format(x, quantity.GasFlow, quantity.Metric) }
 
 // excess sets what is drawn beside what a flow meter shows through which all of it passes by the design.
 func (d *diagnosis) excess(readings []reading, one *skidrulev1.DrawnGas, injector int32) {
@@ -89,27 +92,17 @@ func (d *diagnosis) excess(readings []reading, one *skidrulev1.DrawnGas, injecto
 		if math.Abs(more) < 2*u {
 			word += ", which is within the uncertainty"
 		}
-		gas := func(x float64) string { return quantity.Format(x, quantity.GasFlow, quantity.Metric) }
 		one.Steps = append(one.Steps, fmt.Sprintf("%s shows %s ± %s: %s %s (standard uncertainty %s)", r.label, gas(r.value), r.say(r.limit, true), gas(math.Abs(more)), word, gas(u)))
 	}
 }
 
 // sideReading is the reading of the pressure at a port of an injector.
 func (d *diagnosis) sideReading(readings []reading, injector int32, side int) (*reading, bool) {
-	s := d.skid
-	port := s.plant.Components[injector].FirstPort + int32(side)
+	c := &d.skid.plant.Components[injector]
 	for i := range readings {
 		r := &readings[i]
-		if r.way >= 0 {
-			continue
-		}
-		if r.port == port {
+		if r.way < 0 && (r.port == c.FirstPort+int32(side) || r.instrument && slices.Contains(d.skid.sides[r.component], injectorSides[side]+" of "+c.Tag)) {
 			return r, true
-		}
-		for _, side := range s.sides[r.component] {
-			if r.instrument && side == injectorSides[port-s.plant.Components[injector].FirstPort]+" of "+s.plant.Components[injector].Tag {
-				return r, true
-			}
 		}
 	}
 	return nil, false
@@ -118,8 +111,8 @@ func (d *diagnosis) sideReading(readings []reading, injector int32, side int) (*
 // between is the standard uncertainty of the pressure lost between two places that see the same pressure but for their height.
 func (d *diagnosis) between(a, b *place) float64 {
 	drop := a.exact(d.x.best) - b.exact(d.x.best)
-	za, oka := d.skid.height(a.port)
-	zb, okb := d.skid.height(b.port)
+	za, oka := operate.Height(d.skid.plant, a.port)
+	zb, okb := operate.Height(d.skid.plant, b.port)
 	if oka && okb {
 		drop -= d.x.best.Density * network.Gravity * (zb - za)
 	}
@@ -131,8 +124,6 @@ func (d *diagnosis) between(a, b *place) float64 {
 	}
 	return math.Sqrt(sum)
 }
-
-func (s *Skid) height(port int32) (float64, bool) { return operate.Height(s.plant, port) }
 
 // instead names the flow meter that shows what an injector draws.
 func (d *diagnosis) instead(readings []reading, injector int32) string {

@@ -3,6 +3,7 @@ package commission
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/skidrule/skidrule/internal/fact"
 	"github.com/skidrule/skidrule/internal/fluid"
@@ -21,18 +22,10 @@ func lacking(r *skidrulev1.ExpectedReading, paths ...string) *skidrulev1.Expecte
 }
 
 func join(list []string) string {
-	out := ""
-	for i, s := range list {
-		switch {
-		case i == 0:
-		case i == len(list)-1:
-			out += " and "
-		default:
-			out += ", "
-		}
-		out += s
+	if len(list) < 2 {
+		return strings.Join(list, "")
 	}
-	return out
+	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }
 
 // spec is the path of a datum of a component's spec.
@@ -81,17 +74,25 @@ func acts(on skidrulev1.SwitchDirection, low, high, set float64) string {
 func (s *Skid) switched(at int, st *operate.State, q place, set *float64, setField string, on skidrulev1.SwitchDirection) *skidrulev1.ExpectedReading {
 	r := s.row(at, &q, st)
 	r.NoInstrument, r.SetPoint = false, set
-	switch {
-	case set == nil:
-		r.Expected = "not known whether it acts, because " + s.spec(q.component, setField) + " is not stated"
-		r.Missing = append(r.Missing, s.spec(q.component, setField))
-	case on == skidrulev1.SwitchDirection_SWITCH_DIRECTION_UNSPECIFIED:
-		r.Expected = "not known whether it acts, because " + s.spec(q.component, "acts_on") + " is not stated"
-		r.Missing = append(r.Missing, s.spec(q.component, "acts_on"))
-	case r.Best != nil:
-		r.Expected = acts(on, r.GetLow(), r.GetHigh(), *set)
-	}
+	s.expectActs(r, q.component, setField, on)
 	return r
+}
+
+// expectActs says in the row of a switch whether it acts, or why that is not known.
+func (s *Skid) expectActs(r *skidrulev1.ExpectedReading, c int32, setField string, on skidrulev1.SwitchDirection) {
+	lacks := ""
+	switch {
+	case r.SetPoint == nil:
+		lacks = s.spec(c, setField)
+	case on == skidrulev1.SwitchDirection_SWITCH_DIRECTION_UNSPECIFIED:
+		lacks = s.spec(c, "acts_on")
+	case r.Low != nil && r.High != nil:
+		r.Expected = acts(on, *r.Low, *r.High, *r.SetPoint)
+	}
+	if lacks != "" {
+		r.Expected = "not known whether it acts, because " + lacks + " is not stated"
+		r.Missing = append(r.Missing, lacks)
+	}
 }
 
 func (s *Skid) pressureSwitch(at int, st *operate.State, c int32) *skidrulev1.ExpectedReading {
@@ -264,9 +265,8 @@ func (s *Skid) bed(at int, _ *operate.State, c int32) *skidrulev1.ExpectedReadin
 		if low == nil || b.MaxAmbientTemperatureK == nil {
 			return lacking(r, "basis.min_ambient_temperature", "basis.max_ambient_temperature")
 		}
-		r.Low, r.Best, r.High = low, b.MaxAmbientTemperatureK, b.MaxAmbientTemperatureK
-		best := (*r.Low + *r.High) / 2
-		r.Best = &best
+		best := (*low + *b.MaxAmbientTemperatureK) / 2
+		r.Low, r.Best, r.High = low, &best, b.MaxAmbientTemperatureK
 		r.Notes = append(r.Notes, "not heated: as warm as the room")
 		r.IfBelow = nil
 	} else {
@@ -310,16 +310,7 @@ func (s *Skid) temperatureSwitch(at int, st *operate.State, c int32) *skidrulev1
 	}
 	bed := s.bed(at, st, j)
 	r.Low, r.Best, r.High, r.UnknownBecause, r.Missing = bed.Low, bed.Best, bed.High, bed.UnknownBecause, bed.Missing
-	switch {
-	case d.SetPointK == nil:
-		r.Expected = "not known whether it acts, because " + s.spec(c, "set_point") + " is not stated"
-		r.Missing = append(r.Missing, s.spec(c, "set_point"))
-	case d.GetActsOn() == skidrulev1.SwitchDirection_SWITCH_DIRECTION_UNSPECIFIED:
-		r.Expected = "not known whether it acts, because " + s.spec(c, "acts_on") + " is not stated"
-		r.Missing = append(r.Missing, s.spec(c, "acts_on"))
-	case r.Low != nil && r.High != nil:
-		r.Expected = acts(d.GetActsOn(), *r.Low, *r.High, *d.SetPointK)
-	}
+	s.expectActs(r, c, "set_point", d.GetActsOn())
 	return r
 }
 

@@ -11,6 +11,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"github.com/skidrule/skidrule/internal/designfile"
+	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -155,9 +156,9 @@ func TestUncertaintyBetweenTwoPlaces(t *testing.T) {
 	require.Equal(t, "PI-1", gauge.label)
 	inlet := b.tapped(b.plant.Components[b.x.injectors[0]].FirstPort)
 	drop := gauge.exact(b.x.best) - inlet.exact(b.x.best)
-	low, ok := b.height(gauge.port)
+	low, ok := operate.Height(b.plant, gauge.port)
 	require.True(t, ok)
-	high, ok := b.height(inlet.port)
+	high, ok := operate.Height(b.plant, inlet.port)
 	require.True(t, ok)
 	drop -= b.x.best.Density * 9.80665 * (high - low)
 	require.Greater(t, math.Abs(drop), 1.)

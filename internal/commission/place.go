@@ -130,7 +130,7 @@ func (s *Skid) gauge(c int32) place {
 		field string
 	}{{q.rangeLow, "range_low"}, {q.rangeHigh, "range_high"}} {
 		if r.value == nil {
-			q.rangeMissing = append(q.rangeMissing, "components."+comp.Tag+".pressure_gauge."+r.field)
+			q.rangeMissing = append(q.rangeMissing, s.spec(c, r.field))
 		}
 	}
 	return q
@@ -148,7 +148,7 @@ func (s *Skid) meter(c int32) place {
 		q.dimension, q.rangeHigh, q.shows, field = quantity.GasFlow, spec.GasRangeHighMolPerS, "gas flow", "gas_range_high"
 	}
 	if q.rangeHigh == nil {
-		q.rangeMissing = []string{"components." + comp.Tag + ".flow_meter." + field}
+		q.rangeMissing = []string{s.spec(c, field)}
 	}
 	return q
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"github.com/skidrule/skidrule/internal/operate"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -64,8 +65,8 @@ func TestWorkedByHand(t *testing.T) {
 	lost := 0.0
 	for k := s.plant.Lines[i].FirstWay; k < s.plant.Lines[i].FirstWay+s.plant.Lines[i].NumWays; k++ {
 		w := &s.plant.Ways[k]
-		za, _ := s.height(w.From)
-		zb, _ := s.height(w.To)
+		za, _ := operate.Height(s.plant, w.From)
+		zb, _ := operate.Height(s.plant, w.To)
 		lost += x.best.Ports[w.From].Pressure.Best - x.best.Ports[w.To].Pressure.Best + x.best.Density*9.80665*(za-zb)
 	}
 	stated := bar("PI-2", 1.1)

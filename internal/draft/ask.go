@@ -1,8 +1,10 @@
 package draft
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"maps"
+	"slices"
 	"strings"
 
 	"google.golang.org/protobuf/reflect/protoreflect"
@@ -31,9 +33,8 @@ func (p *plan) questions(book *rulebook.Book, report *skidrulev1.Report, design 
 	}
 	wanted := map[string]string{}
 	for _, w := range p.wants() {
-		path := "components." + w.tag + "." + w.key
 		if s := w.say(); s != "" {
-			wanted[path] = s
+			wanted["components."+w.tag+"."+w.key] = s
 		}
 	}
 	titles := map[string]string{}
@@ -42,10 +43,7 @@ func (p *plan) questions(book *rulebook.Book, report *skidrulev1.Report, design 
 	}
 	out := make([]*skidrulev1.DraftQuestion, 0, len(byPath))
 	for path, q := range byPath {
-		for id := range rules[path] {
-			q.RuleIds = append(q.RuleIds, id)
-		}
-		sort.Strings(q.RuleIds)
+		q.RuleIds = slices.Sorted(maps.Keys(rules[path]))
 		q.Ask = ask(path)
 		q.Why = titles[q.RuleIds[0]]
 		if n := len(q.RuleIds) - 1; n > 0 {
@@ -67,15 +65,9 @@ func (p *plan) questions(book *rulebook.Book, report *skidrulev1.Report, design 
 		out = append(out, q)
 	}
 	place := orderOf(design)
-	sort.Slice(out, func(i, j int) bool {
-		a, b := elementOf(out[i].Path), elementOf(out[j].Path)
-		if a != b {
-			if place[a] != place[b] {
-				return place[a] < place[b]
-			}
-			return a < b
-		}
-		return out[i].Path < out[j].Path
+	slices.SortFunc(out, func(a, b *skidrulev1.DraftQuestion) int {
+		x, y := elementOf(a.Path), elementOf(b.Path)
+		return cmp.Or(cmp.Compare(place[x], place[y]), cmp.Compare(x, y), cmp.Compare(a.Path, b.Path))
 	})
 	return out, nil
 }

@@ -89,9 +89,3 @@ func needed(targets []target, t float64) (ct float64, name string, err error) {
 	}
 	return ct, name, nil
 }
-
-// dryFeed is the gas that comes to the cells of the plan.
-func (p *plan) dryFeed() (fluid.Gas, error) {
-	_, purity := strengthOf(p.feed)
-	return feedGas(purity)
-}

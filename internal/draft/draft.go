@@ -1,12 +1,13 @@
 package draft
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"github.com/skidrule/skidrule/internal/catalogue"
 	"github.com/skidrule/skidrule/internal/designfile"
@@ -15,9 +16,9 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// Draft draws a plant for the demand of a request, whose form [designfile.Check] has found good. The engine checks what was drawn: what it cannot verify becomes a question,
-// and what it finds broken, which happens only with picked parts, is told. The error is a *[engine.RequestError] where the demand
-// cannot be met, with every violation and what would be right, or the context's.
+// Draft draws a plant for the demand of a request, whose form [designfile.Check] has found good. The engine checks what was drawn:
+// what it cannot verify becomes a question, and what it finds broken, which happens only with picked parts, is told. The error is a
+// *[engine.RequestError] where the demand cannot be met, with every violation and what would be right, or the context's.
 func Draft(ctx context.Context, e *engine.Engine, request *skidrulev1.DraftDesignRequest) (*skidrulev1.Draft, error) {
 	d, err := readDemand(request.GetDemand())
 	if err != nil {
@@ -78,7 +79,7 @@ func stockOf(request *skidrulev1.DraftDesignRequest) ([]*skidrulev1.CatalogueEnt
 		}
 		return own.GetEntries(), nil
 	case skidrulev1.DraftParts_DRAFT_PARTS_DEMO:
-		return append(append([]*skidrulev1.CatalogueEntry{}, own.GetEntries()...), catalogue.Demo().GetEntries()...), nil
+		return slices.Concat(own.GetEntries(), catalogue.Demo().GetEntries()), nil
 	}
 	return nil, engine.Refuse("parts", "leave it out, or name own or demo", "there is no source of parts %d", request.GetParts())
 }
@@ -139,10 +140,7 @@ func (p *plan) draw(picked map[string]bool, l layout) (*drawn, error) {
 	for _, c := range m.design.Cases {
 		add("cases." + c.Id)
 	}
-	m.design.Name = p.demand.GetName()
-	if m.design.Name == "" {
-		m.design.Name = "Draft of an ozone skid"
-	}
+	m.design.Name = cmp.Or(p.demand.GetName(), "Draft of an ozone skid")
 	m.design.Basis = proto.CloneOf(p.demand.basis)
 	if p.doseFound {
 		m.design.Basis.TransferredDoseKgPerM3 = &p.dose
@@ -205,14 +203,4 @@ func fillPort(c *skidrulev1.Component, name string, line *skidrulev1.Line) {
 	if port.Connection == skidrulev1.EndConnectionType_END_CONNECTION_TYPE_UNSPECIFIED {
 		port.Connection = line.Connection
 	}
-}
-
-// specOf is the data of a component's kind, and its name; nil where it states no kind.
-func specOf(c *skidrulev1.Component) (protoreflect.Message, string) {
-	m := c.ProtoReflect()
-	field := m.WhichOneof(m.Descriptor().Oneofs().ByName("spec"))
-	if field == nil {
-		return nil, ""
-	}
-	return m.Get(field).Message(), string(field.Name())
 }

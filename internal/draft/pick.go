@@ -3,6 +3,7 @@ package draft
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -33,7 +34,7 @@ func pickFor(s slot, stock []*skidrulev1.CatalogueEntry) (*skidrulev1.CatalogueE
 	}
 	var fit []candidate
 	for _, e := range stock {
-		if !sameKind(s.component, e.Data) || !agrees(s.component, e.Data) || !endsFit(s, e.Data) || s.clean && !cleaned(e.Data) {
+		if plant.KindOf(s.component) != plant.KindOf(e.Data) || !agrees(s.component, e.Data) || !endsFit(s, e.Data) || s.clean && !e.Data.GetOxygenCleaned() {
 			continue
 		}
 		ok := true
@@ -66,15 +67,9 @@ func pickFor(s slot, stock []*skidrulev1.CatalogueEntry) (*skidrulev1.CatalogueE
 	return fit[0].entry, why
 }
 
-// cleaned tells whether an entry may stand in oxygen: it is cleaned, or bears no gas at all.
-func cleaned(data *skidrulev1.Component) bool { return data.GetOxygenCleaned() }
-
-func sameKind(a, b *skidrulev1.Component) bool { return plant.KindOf(a) == plant.KindOf(b) }
-
 // agrees tells whether an entry states no choice otherwise than the draft does: principle, grade, direction, mode, seal.
 func agrees(c, data *skidrulev1.Component) bool {
-	spec, _ := specOf(c)
-	other, _ := specOf(data)
+	spec, other := plant.SpecOf(c), plant.SpecOf(data)
 	if spec == nil || other == nil {
 		return false
 	}
@@ -105,7 +100,7 @@ func endsFit(s slot, data *skidrulev1.Component) bool {
 		for _, q := range data.Ports {
 			// A second inlet, outlet or vent is made like the first.
 			if q.Name == port.Name || strings.HasPrefix(port.Name, q.Name+"_") {
-				fits = port.Connection == q.Connection && (s.anySize || sameSize(port.Size, q.Size)) || q.Name != port.Name
+				fits = port.Connection == q.Connection && (s.anySize || proto.Equal(port.Size, q.Size)) || q.Name != port.Name
 			}
 		}
 		if !fits {
@@ -114,8 +109,6 @@ func endsFit(s slot, data *skidrulev1.Component) bool {
 	}
 	return true
 }
-
-func sameSize(a, b *skidrulev1.NominalSize) bool { return proto.Equal(a, b) }
 
 // madeToMeasure are the kinds that a draft dimensions itself; a picked part brings its own dimensions.
 var madeToMeasure = map[plant.Kind]bool{
@@ -126,8 +119,7 @@ var madeToMeasure = map[plant.Kind]bool{
 // put gives a component its part, and takes out what the part itself states of dimensions and ends.
 func put(c *skidrulev1.Component, e *skidrulev1.CatalogueEntry) {
 	c.Part = e.Id
-	spec, _ := specOf(c)
-	other, _ := specOf(e.Data)
+	spec, other := plant.SpecOf(c), plant.SpecOf(e.Data)
 	if madeToMeasure[plant.KindOf(c)] {
 		other.Range(func(fd protoreflect.FieldDescriptor, _ protoreflect.Value) bool {
 			spec.Clear(fd)
@@ -335,7 +327,8 @@ func (p *plan) slotIn(m *drawn, tag string) (slot, bool) {
 
 // slot says what is wanted of a component.
 func (p *plan) slot(m *drawn, tag string) slot {
-	s := slot{wants: wantsOf(p.wants(), tag), component: &skidrulev1.Component{}}
+	s := slot{component: &skidrulev1.Component{}}
+	s.wants = slices.DeleteFunc(p.wants(), func(w want) bool { return w.tag != tag })
 	for _, c := range m.design.Components {
 		if c.Tag == tag {
 			s.component = c
@@ -371,11 +364,7 @@ func drives(generator *skidrulev1.CatalogueEntry) func(*skidrulev1.Component) (f
 			return 0, false
 		}
 		g := generator.Data.GetOzoneGenerator()
-		for _, t := range s.DrivesCellTypes {
-			if t == g.GetCellType() && *s.RatedPowerW >= g.GetRatedPowerW() && s.GetMaxCells() >= g.GetCells() {
-				return *s.RatedPowerW, true
-			}
-		}
-		return 0, false
+		fits := slices.Contains(s.DrivesCellTypes, g.GetCellType()) && *s.RatedPowerW >= g.GetRatedPowerW() && s.GetMaxCells() >= g.GetCells()
+		return *s.RatedPowerW, fits
 	}
 }

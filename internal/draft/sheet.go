@@ -341,19 +341,10 @@ func (p *plan) sheet(l layout, picked map[string]bool) ([]byte, error) {
 		v.Assumptions = append(v.Assumptions, spelt{a.path, spell(a.low, a.dimension), spell(a.high, a.dimension), a.reason})
 	}
 	var out bytes.Buffer
-	for _, name := range []string{"head", "feed-" + feedWord(p.feed), "ozone", "circuit-" + circuitWord(p.circuit), "off-gas", "watch", "lines"} {
+	for _, name := range []string{"head", "feed-" + designfile.EnumWord(p.feed), "ozone", "circuit-" + designfile.EnumWord(p.circuit), "off-gas", "watch", "lines"} {
 		if err := pieces.ExecuteTemplate(&out, name+".yaml", v); err != nil {
 			return nil, fmt.Errorf("sheet %s: %w", name, err)
 		}
 	}
 	return out.Bytes(), nil
-}
-
-// circuitWord and feedWord are the names of choices as flags and files spell them.
-func circuitWord(c skidrulev1.DraftCircuit) string {
-	return strings.ToLower(strings.TrimPrefix(c.String(), "DRAFT_CIRCUIT_"))
-}
-
-func feedWord(f skidrulev1.DraftFeed) string {
-	return strings.ToLower(strings.TrimPrefix(f.String(), "DRAFT_FEED_"))
 }

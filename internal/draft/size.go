@@ -248,20 +248,18 @@ func (p *plan) findPressures() error {
 		p.pumped = false
 		p.reason("No pump after all: the supply of %s is enough for the injector.", say(supply, quantity.PressureGauge))
 	}
-	if !p.pumped {
+	if p.pumped {
+		p.assume("pressure of the pump at no flow over that at its duty", shutOffShare, quantity.Ratio)
+	} else {
 		p.head = 0
 		// What the supply has beyond the need comes to the injector too.
 		p.inlet = max(p.inlet, d.supply.normal-rho*unitop.StandardGravity*0.4-0.1e5)
 		p.size("injector inlet pressure", p.inlet, quantity.PressureGauge, "supply - rise (0.4 m) - lines (0.1 bar)", "hydrostatics; loss: "+practice)
 	}
-	if p.pumped {
-		p.assume("pressure of the pump at no flow over that at its duty", shutOffShare, quantity.Ratio)
-	}
-	p.highest = max(d.supply.high+shutOffShare.best*p.head, d.back.high, d.supply.high)
 	if p.circuit == tank {
 		p.highest = shutOffShare.best*p.head + 0.3e5
-	}
-	if p.circuit != tank {
+	} else {
+		p.highest = max(d.supply.high+shutOffShare.best*p.head, d.back.high, d.supply.high)
 		// With the outlet blocked the vessel stands under all that supply and pump can bring.
 		p.vesselHigh = p.highest
 	}

@@ -13,6 +13,9 @@ func up(x, step float64) float64 { return math.Ceil(x/step-1e-9) * step }
 
 // findMotive finds what the pump has to do.
 func (p *plan) findMotive() error {
+	if !p.pumped {
+		return nil
+	}
 	d := p.demand
 	rho, err := fluid.WaterDensity(d.warm, d.air)
 	if err != nil {
@@ -21,9 +24,6 @@ func (p *plan) findMotive() error {
 	vapour, err := fluid.WaterSaturationPressure(d.warm)
 	if err != nil {
 		return err
-	}
-	if !p.pumped {
-		return nil
 	}
 	p.size("head of the pump", p.head, quantity.PressureDifference, "injector inlet - lowest supply + rise (0.4 m) + lines (0.1 bar)", "hydrostatics; loss: "+practice)
 	supply := d.supply.low
@@ -71,11 +71,8 @@ func (p *plan) findVessels() error {
 		p.refusals.add("basis.treated_flow", "the contact volume would be "+say(p.volume, quantity.Volume)+", more than one vessel holds", "divide the flow among several plants and draft one of them")
 		return nil
 	}
-	if p.circuit != tank {
-		p.stand(assumption{p.vesselPath() + ".short_circuit", vesselBaffling.low, vesselBaffling.high, quantity.Ratio, vesselBaffling.source})
-	} else {
-		p.stand(assumption{p.vesselPath() + ".short_circuit", tankBaffling.low, tankBaffling.high, quantity.Ratio, tankBaffling.source})
-	}
+	beta := p.baffling()
+	p.stand(assumption{p.vesselPath() + ".short_circuit", beta.low, beta.high, quantity.Ratio, beta.source})
 	p.stand(assumption{p.vesselPath() + ".mass_transfer_coefficient", transferRate.low, transferRate.high, quantity.Rate, "stirred by the jet behind injector and mixer; " + transferRate.source + "; measure it at commissioning"})
 	if p.circuit == fullFlow {
 		p.degas = up(p.motive*p.assume("mean residence time for degassing", degasTime, quantity.Duration), 0.05)

@@ -65,9 +65,8 @@ func datum(c *skidrulev1.Component, key string) (float64, bool) {
 
 // tagged gives a component a tag, so that paths lead to it; the data is shared.
 func tagged(c *skidrulev1.Component) *skidrulev1.Component {
-	m := &skidrulev1.Component{Tag: "X", MaxPressurePaGauge: c.MaxPressurePaGauge, MinPressurePaGauge: c.MinPressurePaGauge,
+	return &skidrulev1.Component{Tag: "X", MaxPressurePaGauge: c.MaxPressurePaGauge, MinPressurePaGauge: c.MinPressurePaGauge,
 		MinTemperatureK: c.MinTemperatureK, MaxTemperatureK: c.MaxTemperatureK, Spec: c.Spec}
-	return m
 }
 
 // wants are what the data of the parts has to be. The first of a tag is the one by which parts are ranked.
@@ -200,17 +199,6 @@ func (p *plan) injectorWords() string {
 		say(p.outlet, quantity.PressureGauge), say(significant(p.gasFlow), quantity.GasFlow), say(suctionVacuum, quantity.PressureGauge))
 }
 
-// wantsOf are the wants of one tag.
-func wantsOf(all []want, tag string) []want {
-	var out []want
-	for _, w := range all {
-		if w.tag == tag {
-			out = append(out, w)
-		}
-	}
-	return out
-}
-
 // reliefCapacity is the gas in mol/s that a relief valve of an entry passes at its set pressure in Pa gauge; 0 where the entry does
 // not state its orifice.
 func (p *plan) reliefCapacity(data *skidrulev1.Component, set float64) float64 {
@@ -218,7 +206,8 @@ func (p *plan) reliefCapacity(data *skidrulev1.Component, set float64) float64 {
 	if v == nil || v.OrificeAreaM2 == nil || v.DischargeCoefficientRatio == nil {
 		return 0
 	}
-	dry, err := p.dryFeed()
+	_, purity := strengthOf(p.feed)
+	dry, err := feedGas(purity)
 	if err != nil {
 		return 0
 	}

@@ -3,6 +3,8 @@ package plant
 import (
 	"reflect"
 
+	"google.golang.org/protobuf/reflect/protoreflect"
+
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -80,3 +82,12 @@ const (
 
 // KindOf tells the kind of a component message by its spec; KindNone where it has none.
 func KindOf(c *skidrulev1.Component) Kind { return kindsBySpec[reflect.TypeOf(c.GetSpec())] }
+
+// SpecOf is the data of a component's kind; nil where it states no kind.
+func SpecOf(c *skidrulev1.Component) protoreflect.Message {
+	k := KindOf(c)
+	if k == KindNone {
+		return nil
+	}
+	return c.ProtoReflect().Get(k.Info().Field).Message()
+}
