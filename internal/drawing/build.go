@@ -63,7 +63,7 @@ func newPlan(d *skidrulev1.Design, opt *Options) (*plan, error) {
 		if full := opt.Data[c.GetTag()]; full != nil {
 			data = full
 		} else if part := own[c.GetPart()]; part != nil && kindOf(c) == nil {
-			data = proto.Clone(part).(*skidrulev1.Component)
+			data = proto.CloneOf(part)
 			proto.Merge(data, c)
 		}
 		if err := p.add(i, c, data, opt.Elevations); err != nil {

@@ -38,12 +38,10 @@ func Document(services []string, version string) ([]byte, error) {
 			w.method(s.Methods().Get(i))
 		}
 	}
+	text := object{"text/plain": object{"schema": object{"type": "string"}}}
 	w.paths["/healthz"] = object{"get": object{
 		"operationId": "health", "summary": "Whether the server answers calls.", "security": []any{object{}},
-		"responses": object{
-			"200": object{"description": "It does.", "content": object{"text/plain": object{"schema": object{"type": "string"}}}},
-			"503": object{"description": "It stops.", "content": object{"text/plain": object{"schema": object{"type": "string"}}}},
-		},
+		"responses": object{"200": object{"description": "It does.", "content": text}, "503": object{"description": "It stops.", "content": text}},
 	}}
 	w.paths["/openapi.json"] = object{"get": object{
 		"operationId": "description", "summary": "This document.", "security": []any{object{}},

@@ -1,6 +1,7 @@
 package openapi
 
 import (
+	"slices"
 	"strings"
 
 	"google.golang.org/protobuf/reflect/protoreflect"
@@ -42,7 +43,7 @@ func (w *writer) fields(d protoreflect.MessageDescriptor) object {
 	for i := range d.Oneofs().Len() {
 		if list := choices[d.Oneofs().Get(i).FullName()]; len(list) > 1 {
 			// One of them or none.
-			all = append(all, object{"oneOf": append(append([]any{}, list...), object{"not": object{"anyOf": list}})})
+			all = append(all, object{"oneOf": append(slices.Clone(list), object{"not": object{"anyOf": list}})})
 		}
 	}
 	if len(all) > 0 {

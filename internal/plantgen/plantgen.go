@@ -22,10 +22,10 @@ func Whole(design *skidrulev1.Design, catalogues plant.Catalogues) (*skidrulev1.
 	if len(problems) > 0 {
 		return nil, problems
 	}
-	out := proto.Clone(design).(*skidrulev1.Design)
+	out := proto.CloneOf(design)
 	out.Catalogue = nil
 	for i := range p.Components {
-		c := proto.Clone(p.Components[i].Data).(*skidrulev1.Component)
+		c := proto.CloneOf(p.Components[i].Data)
 		c.Part = ""
 		out.Components[i] = c
 	}
@@ -37,7 +37,8 @@ func Whole(design *skidrulev1.Design, catalogues plant.Catalogues) (*skidrulev1.
 func Copies(design *skidrulev1.Design, n int, seed uint64) *skidrulev1.Design {
 	random := rand.New(rand.NewPCG(seed, 1))
 	out := &skidrulev1.Design{Name: fmt.Sprintf("%s, copied to %d components", design.GetName(), n), Description: design.GetDescription(), Basis: design.GetBasis()}
-	out.Cases = append(out.Cases, casesWithoutStates(design)...)
+	// Which cases are left out is kept; states of single components would need a case for each copy.
+	out.Cases = slices.DeleteFunc(slices.Clone(design.GetCases()), func(c *skidrulev1.OperatingCase) bool { return len(c.GetStates()) > 0 })
 	r := newRenamer(design)
 	for k := 0; len(out.Components) < n; k++ {
 		c := r.copy(design, fmt.Sprintf("-%d", k))
@@ -53,12 +54,12 @@ func Copies(design *skidrulev1.Design, n int, seed uint64) *skidrulev1.Design {
 // The basis, and a case or catalogue entry that both have, are those of the first, with the states of both.
 func Beside(a, b *skidrulev1.Design) *skidrulev1.Design {
 	const suffix = "-b"
-	out := proto.Clone(a).(*skidrulev1.Design)
+	out := proto.CloneOf(a)
 	r := newRenamer(b)
 	c := r.copy(b, suffix)
 	out.Components, out.Lines = append(out.Components, c.Components...), append(out.Lines, c.Lines...)
 	for _, own := range b.GetCases() {
-		own = proto.Clone(own).(*skidrulev1.OperatingCase)
+		own = proto.CloneOf(own)
 		r.rename(own.ProtoReflect(), suffix)
 		i := slices.IndexFunc(out.Cases, func(c *skidrulev1.OperatingCase) bool { return c.GetId() == own.GetId() })
 		if i < 0 {
@@ -73,21 +74,10 @@ func Beside(a, b *skidrulev1.Design) *skidrulev1.Design {
 		}
 	}
 	for _, own := range b.GetAssumptions() {
-		own = proto.Clone(own).(*skidrulev1.Assumption)
+		own = proto.CloneOf(own)
 		if parts := strings.SplitN(own.GetPath(), ".", 3); len(parts) == 3 && r.names[parts[1]] {
 			own.Path = parts[0] + "." + parts[1] + suffix + "." + parts[2]
 			out.Assumptions = append(out.Assumptions, own)
-		}
-	}
-	return out
-}
-
-// casesWithoutStates keeps which cases are left out; states of single components would need a case for each copy.
-func casesWithoutStates(design *skidrulev1.Design) []*skidrulev1.OperatingCase {
-	var out []*skidrulev1.OperatingCase
-	for _, c := range design.GetCases() {
-		if len(c.GetStates()) == 0 {
-			out = append(out, c)
 		}
 	}
 	return out
@@ -113,7 +103,7 @@ func newRenamer(design *skidrulev1.Design) *renamer {
 }
 
 func (r *renamer) copy(design *skidrulev1.Design, suffix string) *skidrulev1.Design {
-	c := proto.Clone(&skidrulev1.Design{Components: design.GetComponents(), Lines: design.GetLines()}).(*skidrulev1.Design)
+	c := proto.CloneOf(&skidrulev1.Design{Components: design.GetComponents(), Lines: design.GetLines()})
 	r.rename(c.ProtoReflect(), suffix)
 	return c
 }
@@ -142,9 +132,9 @@ func (r *renamer) rename(m protoreflect.Message, suffix string) {
 
 // defects are what a seeded copy may suffer; each leaves alone what it does not find.
 var defects = []func(*skidrulev1.Design){
-	func(d *skidrulev1.Design) { dropFromRoutes(d, plant.KindCheckValve) },
-	func(d *skidrulev1.Design) { dropFromRoutes(d, plant.KindKnockOutPot) },
-	turnCheckValve,
+	func(d *skidrulev1.Design) { changeOne(d, plant.KindCheckValve, leaveOut) },
+	func(d *skidrulev1.Design) { changeOne(d, plant.KindKnockOutPot, leaveOut) },
+	func(d *skidrulev1.Design) { changeOne(d, plant.KindCheckValve, turnRound) },
 	func(d *skidrulev1.Design) {
 		for _, c := range d.GetComponents() {
 			if c.GetActuatedValve() != nil {
@@ -161,27 +151,22 @@ var defects = []func(*skidrulev1.Design){
 	},
 }
 
-// dropFromRoutes leaves out of one line the first part of the kind that stands in its middle.
-func dropFromRoutes(d *skidrulev1.Design, kind plant.Kind) {
+// changeOne changes the first part of the kind that stands in the middle of a line.
+func changeOne(d *skidrulev1.Design, kind plant.Kind, change func(l *skidrulev1.Line, stop int)) {
 	for _, l := range d.GetLines() {
 		for i := 1; i < len(l.GetRoute())-1; i++ {
 			if kindAt(d, l.Route[i].GetTag()) == kind {
-				l.Route = append(l.Route[:i], l.Route[i+1:]...)
+				change(l, i)
 				return
 			}
 		}
 	}
 }
 
-func turnCheckValve(d *skidrulev1.Design) {
-	for _, l := range d.GetLines() {
-		for i := 1; i < len(l.GetRoute())-1; i++ {
-			if kindAt(d, l.Route[i].GetTag()) == plant.KindCheckValve {
-				l.Route[i].Enter, l.Route[i].Leave = "outlet", "inlet"
-				return
-			}
-		}
-	}
+func leaveOut(l *skidrulev1.Line, stop int) { l.Route = slices.Delete(l.Route, stop, stop+1) }
+
+func turnRound(l *skidrulev1.Line, stop int) {
+	l.Route[stop].Enter, l.Route[stop].Leave = "outlet", "inlet"
 }
 
 func kindAt(d *skidrulev1.Design, tag string) plant.Kind {

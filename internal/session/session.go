@@ -46,7 +46,7 @@ func (s *Session) Version() int64 {
 }
 
 // Design gives a copy of the design as it is now.
-func (s *Session) Design() *skidrulev1.Design { return proto.Clone(s.design).(*skidrulev1.Design) }
+func (s *Session) Design() *skidrulev1.Design { return proto.CloneOf(s.design) }
 
 // Apply makes edits in their order and tells what they changed of the report. Where one of them cannot be made, or the design
 // could not be checked with them, the design stays as it was and the error is an *EditError or the checker's.

@@ -17,39 +17,43 @@ const sample = "begin the file with rows such as `part,house/injector-25` and `k
 // interpret sorts the rows into what is said of the part and its tables.
 func (t *table) interpret(rows [][]cell) {
 	var named *cell // the table that the next header belongs to
-	var header []cell
-	var heads [][]cell
-	var tables []*cell
-	var bodies [][][]cell
+	var below *block
+	var blocks []*block
 	for _, row := range rows {
 		key := normal(row[0].text)
 		switch {
 		case isHeader(row):
-			header = row
-			heads, tables, bodies = append(heads, header), append(tables, named), append(bodies, nil)
-			named = nil
+			below = &block{named: named, header: row}
+			blocks, named = append(blocks, below), nil
 		case key == "table":
-			named, header = t.value(row), nil
-		case header != nil:
-			bodies[len(bodies)-1] = append(bodies[len(bodies)-1], row)
+			named, below = t.value(row), nil
+		case below != nil:
+			below.body = append(below.body, row)
 		default:
 			t.head(key, row)
 		}
 	}
 	if t.id == nil {
-		t.fault(cell{line: 1, column: 1}, sample, "the file does not say which part it is about")
+		t.fault(start, sample, "the file does not say which part it is about")
 	}
 	spec := t.specMessage()
 	if spec == nil {
 		return
 	}
 	t.place(spec)
-	if len(heads) == 0 {
-		t.fault(cell{line: 1, column: 1}, "head the columns with their units, as `flow [m3/h]`", "the file has no table")
+	if len(blocks) == 0 {
+		t.fault(start, "head the columns with their units, as `flow [m3/h]`", "the file has no table")
 	}
-	for i := range heads {
-		t.table(spec, tables[i], heads[i], bodies[i])
+	for _, b := range blocks {
+		t.table(spec, b)
 	}
+}
+
+// block is a header with the rows below it, and the table that a row before it names; nil where none does.
+type block struct {
+	named  *cell
+	header []cell
+	body   [][]cell
 }
 
 // head reads a row of a key and a value.
@@ -89,7 +93,7 @@ func (t *table) value(row []cell) *cell {
 // specMessage is the message of the part's kind; nil where the kind is not known.
 func (t *table) specMessage() protoreflect.MessageDescriptor {
 	if t.kind == nil {
-		t.fault(cell{line: 1, column: 1}, sample, "the file does not say what kind of part it is about")
+		t.fault(start, sample, "the file does not say what kind of part it is about")
 		return nil
 	}
 	kind, ok := plant.KindByName(normal(t.kind.text))
@@ -144,7 +148,8 @@ func measured(m protoreflect.MessageDescriptor) bool {
 }
 
 // table reads the points below a header.
-func (t *table) table(spec protoreflect.MessageDescriptor, named *cell, header []cell, body [][]cell) {
+func (t *table) table(spec protoreflect.MessageDescriptor, b *block) {
+	header := b.header
 	keys, units := make([]string, len(header)), make([]string, len(header))
 	for i, c := range header {
 		if c.text == "" {
@@ -161,7 +166,7 @@ func (t *table) table(spec protoreflect.MessageDescriptor, named *cell, header [
 			return
 		}
 	}
-	field, ok := t.tableField(spec, named, keys, header[0])
+	field, ok := t.tableField(spec, b.named, keys, header[0])
 	if !ok {
 		return
 	}
@@ -170,7 +175,7 @@ func (t *table) table(spec protoreflect.MessageDescriptor, named *cell, header [
 		return
 	}
 	p := points{field: field}
-	for _, row := range body {
+	for _, row := range b.body {
 		var point []datum
 		for i, c := range row {
 			switch {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -51,6 +52,9 @@ type cell struct {
 	line, column int
 }
 
+// start is where a fault stands that is about the whole file.
+var start = cell{line: 1, column: 1}
+
 // table is a file while it is read.
 type table struct {
 	name     string
@@ -84,7 +88,6 @@ func (t *table) fault(c cell, suggestion, format string, args ...any) {
 // rows splits the file into rows without empty ones and comments.
 func (t *table) rows(data []byte) [][]cell {
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
-	start := cell{line: 1, column: 1}
 	switch {
 	case len(data) > maxBytes:
 		t.fault(start, "split the table", "the file has %d bytes; the limit is %d", len(data), maxBytes)
@@ -115,7 +118,7 @@ func (t *table) rows(data []byte) [][]cell {
 			line, column := r.FieldPos(i)
 			row[i] = cell{strings.TrimSpace(text), line, column}
 		}
-		if empty(row) || strings.HasPrefix(row[0].text, "#") {
+		if !slices.ContainsFunc(row, func(c cell) bool { return c.text != "" }) || strings.HasPrefix(row[0].text, "#") {
 			continue
 		}
 		if len(out) == maxRows {
@@ -124,15 +127,6 @@ func (t *table) rows(data []byte) [][]cell {
 		}
 		out = append(out, row)
 	}
-}
-
-func empty(row []cell) bool {
-	for _, c := range row {
-		if c.text != "" {
-			return false
-		}
-	}
-	return true
 }
 
 // separator is the separator of the first row that is no comment.
