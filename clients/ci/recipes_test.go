@@ -9,6 +9,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -58,13 +60,9 @@ func repository(t *testing.T, design []byte) string {
 func try(t *testing.T, path, recipe, folder string) (int, string) {
 	t.Helper()
 	cmd := exec.Command("./try-steps.sh", recipe, folder)
-	cmd.Env = append(os.Environ(), "PATH="+path+string(os.PathListSeparator)+os.Getenv("PATH"), "GIT_DIR=", "GITHUB_STEP_SUMMARY=")
-	for i, e := range cmd.Env {
-		if e == "GIT_DIR=" {
-			cmd.Env = append(cmd.Env[:i], cmd.Env[i+1:]...)
-			break
-		}
-	}
+	// A hook of the checkout, by which these tests may run, names the checkout's repository.
+	own := slices.DeleteFunc(os.Environ(), func(e string) bool { return strings.HasPrefix(e, "GIT_DIR=") })
+	cmd.Env = append(own, "PATH="+path+string(os.PathListSeparator)+os.Getenv("PATH"), "GITHUB_STEP_SUMMARY=")
 	out, err := cmd.CombinedOutput()
 	var exit *exec.ExitError
 	if err != nil && !errors.As(err, &exit) {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -14,6 +15,9 @@ import (
 )
 
 var update = flag.Bool("update", false, "write golden files anew")
+
+// mainDemo is the demo that most tests ask about.
+const mainDemo = "../../testdata/hatchery-side-stream/design.yaml"
 
 // built is the path of the command under test.
 var built string
@@ -55,6 +59,17 @@ func command(t *testing.T, stdin []byte, args ...string) ran {
 		require.NoError(t, err)
 	}
 	return ran{cmd.ProcessState.ExitCode(), stdout.String(), stderr.String()}
+}
+
+// refuses asks that a verb refuses arguments with the words that stand before them, and prints nothing else.
+func refuses(t *testing.T, verb []string, cases map[string][]string) {
+	t.Helper()
+	for want, args := range cases {
+		r := command(t, nil, slices.Concat(verb, args)...)
+		assert.Equal(t, exitUnusable, r.code, "%v", args)
+		assert.Contains(t, r.stderr, want, "%v", args)
+		assert.Empty(t, r.stdout, "%v", args)
+	}
 }
 
 // golden compares output with a golden file.

@@ -131,7 +131,7 @@ func TestCalcReadsTablesOfFiles(t *testing.T) {
 
 func TestCalcRefuses(t *testing.T) {
 	t.Parallel()
-	for want, args := range map[string][]string{
+	refuses(t, []string{"calc"}, map[string][]string{
 		`did you mean "water-properties"?`:      {"water-propertis"},
 		`did you mean "temperature"?`:           {"water-properties", "temperatur=15 degC"},
 		"not within 0 degC to 100 degC":         {"water-properties", "temperature=150 degC", "pressure=1 bar(a)"},
@@ -148,12 +148,7 @@ func TestCalcRefuses(t *testing.T) {
 		`no output of water-properties "rho`:    {"water-properties", "pressure=1 bar(a)", "--sweep", "temperature=5..6 degC", "--format", "svg", "--result", "rho"},
 		"no such file":                          {"injector-suction", "table=@none.csv"},
 		"--units is":                            {"water-properties", "--units", "uk"},
-	} {
-		r := command(t, nil, append([]string{"calc"}, args...)...)
-		assert.Equal(t, exitUnusable, r.code, "%v", args)
-		assert.Contains(t, r.stderr, want, "%v", args)
-		assert.Empty(t, r.stdout, "%v", args)
-	}
+	})
 }
 
 // A server calculates the same, byte for byte, good and bad.

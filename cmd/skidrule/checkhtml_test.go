@@ -43,7 +43,7 @@ func TestDraw(t *testing.T) {
 		{"draw", brokenDemo, "--finding", "backflow/two-independent-barriers"}, {"draw", brokenDemo, "--finding", "no/such-rule"},
 		{"draw", write(t, "torn.yaml", "skidrule: v1\nlines: {W-1: {route: [A-1, B-1]}}\n")},
 	} {
-		assert.Equal(t, command(t, nil, args...), command(t, nil, append(args, "--server", address)...), "%v", args)
+		sameAtServer(t, address, args...)
 	}
 	r := command(t, nil, plain...)
 	require.Equal(t, exitPassed, r.code, r.stderr)
@@ -69,17 +69,12 @@ func TestDraw(t *testing.T) {
 	r = command(t, nil, "draw", "../../testdata/twin-generator-manifold/design.yaml")
 	assert.Equal(t, exitUnusable, r.code)
 	assert.Contains(t, r.stderr, "name a file with --output")
-	for want, args := range map[string][]string{
+	refuses(t, plain, map[string][]string{
 		"--format is":      {"--format", "pdf"},
 		"--theme is":       {"--theme", "blue"},
 		"--dpi is 5000":    {"--dpi", "5000"},
 		"--sheet-capacity": {"--sheet-capacity", "-1"},
 		"no finding is":    {"--finding", "no/such-rule"},
 		"no such file":     {"--catalogue", "none"},
-	} {
-		r := command(t, nil, append(plain, args...)...)
-		assert.Equal(t, exitUnusable, r.code, want)
-		assert.Contains(t, r.stderr, want)
-		assert.Empty(t, r.stdout)
-	}
+	})
 }

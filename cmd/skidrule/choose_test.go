@@ -13,7 +13,7 @@ import (
 // openDemo is the main demo with its generator, power supply and injector left open.
 func openDemo(t *testing.T) string {
 	t.Helper()
-	text := read(t, solveDemo)
+	text := read(t, mainDemo)
 	for _, change := range [][2]string{
 		{"OG-1: {part: demo/generator-30v, ", "OG-1: {"},
 		{"PSU-1: {part: demo/supply-450, ", "PSU-1: {power_supply: {}, "},
@@ -50,9 +50,10 @@ func TestChooseFillsADesign(t *testing.T) {
 // A server gives the same bytes.
 func TestChooseAtAServer(t *testing.T) {
 	t.Parallel()
-	address, _, _ := startDoors(t)
+	address, stop := startServer(t)
+	defer stop(os.Interrupt)
 	for _, format := range []string{"text", "json"} {
-		args := []string{"choose", solveDemo, "--for", "PSU-1,INJ-1", "--by", "margin", "--format", format}
+		args := []string{"choose", mainDemo, "--for", "PSU-1,INJ-1", "--by", "margin", "--format", format}
 		alone := command(t, nil, args...)
 		assert.Equal(t, exitPassed, alone.code, alone.stderr)
 		assert.Equal(t, alone, command(t, nil, append(args, "--server", address)...))
@@ -71,7 +72,7 @@ entries:
     title: power supply, 200 W
     data: {service_interval: 24 months, wearing_parts: [fan], power_supply: {drives_cell_types: [demo-cell-30], power_class: P1, rated_power: 200 W, max_cells: 1, min_output: 10 %}}
 `), 0o644))
-	none := command(t, nil, "choose", solveDemo, "--for", "PSU-1", "--catalogue", folder, "--own-parts-only", "--write", filepath.Join(folder, "out.yaml"))
+	none := command(t, nil, "choose", mainDemo, "--for", "PSU-1", "--catalogue", folder, "--own-parts-only", "--write", filepath.Join(folder, "out.yaml"))
 	assert.Equal(t, exitFindings, none.code)
 	assert.Contains(t, none.stdout, "No combination of these parts meets every rule")
 	assert.Contains(t, oneLine(none.stdout), "OG-1 takes 400 W, and its power supplies have 200 W for it")
@@ -84,8 +85,8 @@ entries:
 	assert.Contains(t, asked.stdout, "lines.W-1.length")
 	assert.Contains(t, asked.stdout, "--accept")
 
-	wrong := command(t, nil, "choose", solveDemo, "--for", "P-9")
+	wrong := command(t, nil, "choose", mainDemo, "--for", "P-9")
 	assert.Equal(t, exitUnusable, wrong.code)
 	assert.Contains(t, wrong.stderr, `the design has no component "P-9"`)
-	assert.Equal(t, exitUnusable, command(t, nil, "choose", solveDemo, "--for", "P-1", "--by", "price").code)
+	assert.Equal(t, exitUnusable, command(t, nil, "choose", mainDemo, "--for", "P-1", "--by", "price").code)
 }

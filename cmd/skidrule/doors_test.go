@@ -1,20 +1,15 @@
 package main
 
 import (
-	"bufio"
 	"bytes"
 	"context"
 	"io"
 	"net/http"
 	"os"
-	"os/exec"
-	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"google.golang.org/grpc"
-	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/protobuf/encoding/protojson"
 
 	"github.com/skidrule/skidrule/internal/designfile"
@@ -22,37 +17,12 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// startDoors runs `serve` with all of its addresses on free ports of this machine.
-func startDoors(t *testing.T) (grpcAddress, httpAddress, metricsAddress string) {
-	t.Helper()
-	cmd := exec.Command(built, "serve", "--listen", "127.0.0.1:0", "--http", "127.0.0.1:0", "--metrics", "127.0.0.1:0", "--otlp", "127.0.0.1:1")
-	stderr, err := cmd.StderrPipe()
-	require.NoError(t, err)
-	require.NoError(t, cmd.Start())
-	t.Cleanup(func() {
-		cmd.Process.Signal(os.Interrupt)
-		assert.NoError(t, cmd.Wait())
-	})
-	lines := bufio.NewScanner(stderr)
-	var addresses []string
-	for len(addresses) < 3 && lines.Scan() {
-		if m := regexp.MustCompile(`address=(\S+)`).FindStringSubmatch(lines.Text()); m != nil {
-			addresses = append(addresses, m[1])
-		}
-	}
-	require.Len(t, addresses, 3, "the server says where it listens")
-	go io.Copy(io.Discard, stderr)
-	return addresses[0], addresses[1], addresses[2]
-}
-
 // The command alone, the command with a server, a raw gRPC call and JSON over HTTP give the same bytes, once a caller of the
 // last two has joined the answer with the places of its file.
 func TestEveryDoorGivesTheSameBytes(t *testing.T) {
 	t.Parallel()
 	address, web, metrics := startDoors(t)
-	conn, err := grpc.NewClient(address, grpc.WithTransportCredentials(insecure.NewCredentials()))
-	require.NoError(t, err)
-	defer conn.Close()
+	conn := plain(t, address)
 	for _, path := range []string{"testdata/designs/clean.yaml", "testdata/designs/broken.yaml", "../../testdata/mistakes/single-check-valve/design.yaml", "../../testdata/hatchery-side-stream/design.yaml"} {
 		alone := command(t, nil, "check", path, "--format", "json")
 		asked := command(t, nil, "check", path, "--format", "json", "--server", address)

@@ -68,7 +68,7 @@ func TestChooseIsBounded(t *testing.T) {
 	t.Parallel()
 	choose := func(args ...string) (code, choices int) {
 		t.Helper()
-		r := command(t, nil, append([]string{"choose", root + "/testdata/hatchery-side-stream/design.yaml", "--for", "INJ-1", "--by", "size", "--format", "json"}, args...)...)
+		r := command(t, nil, append([]string{"choose", mainDemo, "--for", "INJ-1", "--by", "size", "--format", "json"}, args...)...)
 		var answer struct{ Choices []json.RawMessage }
 		require.NoError(t, json.Unmarshal([]byte(r.stdout), &answer), r.stderr)
 		return r.code, len(answer.Choices)

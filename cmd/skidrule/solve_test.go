@@ -14,17 +14,15 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-const solveDemo = "../../testdata/hatchery-side-stream/design.yaml"
-
 // The tables name ports, lines, balances, extremes and margins; numbers of CSV are SI.
 func TestSolveTables(t *testing.T) {
 	t.Parallel()
-	text := command(t, nil, "solve", solveDemo, "--case", "normal,feed_shut")
+	text := command(t, nil, "solve", mainDemo, "--case", "normal,feed_shut")
 	require.Equal(t, exitPassed, text.code, text.stderr)
 	for _, want := range []string{"Case normal", "Case feed_shut", "INJ-1.suction", "-0.7 bar(g)", "Balance:", "Highest and lowest over these cases", "Grade line", "Margins:"} {
 		assert.Contains(t, text.stdout, want)
 	}
-	table := command(t, nil, "solve", solveDemo, "--case", "normal", "--format", "csv")
+	table := command(t, nil, "solve", mainDemo, "--case", "normal", "--format", "csv")
 	rows, err := csv.NewReader(strings.NewReader(table.stdout)).ReadAll()
 	require.NoError(t, err)
 	found := false
@@ -38,7 +36,7 @@ func TestSolveTables(t *testing.T) {
 	var solution struct {
 		Cases []struct{ ID string } `json:"cases"`
 	}
-	require.NoError(t, json.Unmarshal([]byte(command(t, nil, "solve", solveDemo, "--case", "normal", "--format", "json", "--no-margins").stdout), &solution))
+	require.NoError(t, json.Unmarshal([]byte(command(t, nil, "solve", mainDemo, "--case", "normal", "--format", "json", "--no-margins").stdout), &solution))
 	require.Len(t, solution.Cases, 1)
 	assert.Equal(t, "normal", solution.Cases[0].ID)
 }
@@ -64,7 +62,7 @@ func TestSolveNamesMissingDataOnce(t *testing.T) {
 func TestSolvePlots(t *testing.T) {
 	t.Parallel()
 	folder := t.TempDir()
-	args := []string{"solve", solveDemo, "--no-margins", "--case", "normal"}
+	args := []string{"solve", mainDemo, "--no-margins", "--case", "normal"}
 	for _, name := range []string{"P-1", "INJ-1", "W-1"} {
 		args = append(args, "--plot", name+"="+filepath.Join(folder, name+".svg"))
 	}
@@ -77,7 +75,7 @@ func TestSolvePlots(t *testing.T) {
 		assert.Contains(t, string(data), want)
 	}
 	line := filepath.Join(folder, "cases.svg")
-	got = command(t, nil, "solve", solveDemo, "--no-margins", "--plot", "W-1="+line)
+	got = command(t, nil, "solve", mainDemo, "--no-margins", "--plot", "W-1="+line)
 	require.Equal(t, exitPassed, got.code, got.stderr)
 	data, err := os.ReadFile(line)
 	require.NoError(t, err)
@@ -96,22 +94,18 @@ func TestSolvePlots(t *testing.T) {
 	}
 	assert.True(t, shared, "cases that differ elsewhere only share a curve: %v", texts)
 
-	bad := command(t, nil, "solve", solveDemo, "--no-margins", "--plot", "P-9="+filepath.Join(folder, "x.svg"))
+	bad := command(t, nil, "solve", mainDemo, "--no-margins", "--plot", "P-9="+filepath.Join(folder, "x.svg"))
 	assert.Equal(t, exitUnusable, bad.code)
 	assert.Contains(t, bad.stderr, `there is no plot "P-9"; there are INJ-1, P-1`)
 }
 
 func TestSolveRefuses(t *testing.T) {
 	t.Parallel()
-	for want, args := range map[string][]string{
+	refuses(t, []string{"solve", mainDemo}, map[string][]string{
 		`the design has no case "nowhere"`: {"--case", "nowhere"},
 		"is not NAME=FILE":                 {"--plot", "P-1"},
 		"--format":                         {"--format", "xml"},
-	} {
-		got := command(t, nil, append([]string{"solve", solveDemo}, args...)...)
-		assert.Equal(t, exitUnusable, got.code)
-		assert.Contains(t, got.stderr, want)
-	}
+	})
 }
 
 // The server solves to the same bytes as the command alone.
@@ -120,10 +114,10 @@ func TestSolveAtTheServer(t *testing.T) {
 	address, stop := startServer(t)
 	answered := 0
 	for _, args := range [][]string{
-		{"solve", solveDemo, "--case", "normal,pump_stopped"},
+		{"solve", mainDemo, "--case", "normal,pump_stopped"},
 		{"solve", "../../testdata/cylinder-pressure-fed/design.yaml", "--format", "json", "--case", "normal"},
 		{"solve", "../../testdata/networks/looped-grid/design.yaml", "--format", "csv"},
-		{"solve", solveDemo, "--case", "nowhere"},
+		{"solve", mainDemo, "--case", "nowhere"},
 	} {
 		answered += sameAtServer(t, address, args...)
 	}

@@ -80,19 +80,14 @@ func TestConvertTable(t *testing.T) {
 func TestConvertRefuses(t *testing.T) {
 	t.Parallel()
 	torn := write(t, "t.csv", "part,a\n")
-	for want, args := range map[string][]string{
+	refuses(t, []string{"convert"}, map[string][]string{
 		`--to is "xml"; it may be yaml`:                                     {"testdata/designs/broken.yaml", "--to", "xml"},
 		"the name d.dwg tells no form; say it with --to":                    {"testdata/designs/broken.yaml", "--output", "d.dwg"},
 		"none.yaml: no such file":                                           {"none.yaml"},
 		"testdata: is a directory":                                          {"testdata"},
 		`rated-for-five.yaml:1:1: the first key is "skidrule_rule"`:         {"testdata/rules/house/rated-for-five.yaml"},
 		filepath.ToSlash(torn) + ":1:1: the file does not say what kind of": {torn},
-	} {
-		r := command(t, nil, append([]string{"convert"}, args...)...)
-		assert.Equal(t, exitUnusable, r.code, want)
-		assert.Contains(t, r.stderr, want)
-		assert.Empty(t, r.stdout, want)
-	}
+	})
 }
 
 func TestVersion(t *testing.T) {
