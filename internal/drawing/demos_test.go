@@ -38,11 +38,7 @@ func demos(t testing.TB) []demo {
 		if len(problems) > 0 {
 			continue
 		}
-		data := map[string]*skidrulev1.Component{}
-		for i := range p.Components {
-			data[p.Components[i].Tag] = p.Components[i].Data
-		}
-		out = append(out, demo{filepath.Base(filepath.Dir(f)), file.Design, data})
+		out = append(out, demo{filepath.Base(filepath.Dir(f)), file.Design, p.DataByTag()})
 	}
 	return out
 }

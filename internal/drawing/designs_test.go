@@ -250,7 +250,7 @@ func trains(count int, named bool) *skidrulev1.Design {
 
 // placed is the design with a position on each component.
 func placed(d *skidrulev1.Design, at map[string][2]float64) *skidrulev1.Design {
-	d = proto.Clone(d).(*skidrulev1.Design)
+	d = proto.CloneOf(d)
 	for _, c := range d.Components {
 		if p, ok := at[c.Tag]; ok {
 			c.Position = &skidrulev1.SheetPosition{X: &p[0], Y: &p[1]}

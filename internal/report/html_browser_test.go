@@ -2,10 +2,10 @@ package report_test
 
 import (
 	"context"
-	"encoding/json"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -125,7 +125,7 @@ func TestChoosingAFindingLightsItsWay(t *testing.T) {
 	shot(t, ctx, "report-opened.png")
 	button := `document.querySelector("#d1-f%").querySelector("button.head")`
 	for i, f := range a.Report.GetFindings() {
-		n := strings.ReplaceAll(button, "%", itoa(i+1))
+		n := strings.ReplaceAll(button, "%", strconv.Itoa(i+1))
 		if i > 0 {
 			do(t, ctx, n+".click()")
 		}
@@ -153,11 +153,6 @@ func TestChoosingAFindingLightsItsWay(t *testing.T) {
 		}
 	}
 	shot(t, ctx, "report-last-finding.png")
-}
-
-func itoa(n int) string {
-	raw, _ := json.Marshal(n)
-	return string(raw)
 }
 
 // Everything can be reached and done with keys alone.

@@ -119,10 +119,7 @@ func (b *htmlBuilder) draw(ctx context.Context, a *HTMLAnswer, d *htmlDesign, ma
 func (b *htmlBuilder) finding(a *HTMLAnswer, f, primary *skidrulev1.Finding, id string, number int) htmlFinding {
 	tag := drawing.TagOf(f.GetSubject())
 	message := strings.TrimPrefix(clean(f.GetMessage()), clean(tag)+": ")
-	head, more, _ := strings.Cut(message, ". ")
-	if more != "" {
-		head += "."
-	}
+	head, more := sentence(message)
 	v := htmlFinding{
 		ID: id, Severity: severityWord(f.GetSeverity()), Rule: clean(f.GetRuleId()), RuleID: b.tell(f.GetRuleId()), Tag: clean(thing(f.GetSubject())),
 		Place: a.place(f.GetSubject()), Number: number, Head: head, More: more, Title: clean(f.GetTitle()), Hazard: hazardText(f.GetHazard()),

@@ -47,11 +47,16 @@ func answerOf(t *testing.T, path string) (report.HTMLAnswer, []*skidrulev1.Rule)
 	solved, err := answer.SolveDesign(context.Background(), e, &skidrulev1.SolveDesignRequest{Design: f.Design, SkipMargins: true})
 	require.NoError(t, err)
 	a.Solution = solved.GetSolution()
+	return a, rulesOf(e)
+}
+
+// rulesOf are the rules of an engine.
+func rulesOf(e *engine.Engine) []*skidrulev1.Rule {
 	var rules []*skidrulev1.Rule
 	for _, c := range e.Book().Rules() {
 		rules = append(rules, c.Rule)
 	}
-	return a, rules
+	return rules
 }
 
 func pageOf(t *testing.T, paths ...string) []byte {

@@ -72,7 +72,7 @@ func TestMarkdownFromADesignIsHarmless(t *testing.T) {
 	a := loop(t)
 	evil := "**x** <img src=y> [l](https://example.org) @somebody #12 `c` | z </details>\n## head"
 	a.File, a.Report.DesignName, a.Report.Findings[0].Title, a.Report.Findings[0].Mend = evil, evil, evil, evil
-	a.Report.Findings[0].Message = evil + ". " + capitalised(evil)
+	a.Report.Findings[0].Message = evil + ". See " + evil
 	a.Report.Findings[0].Path[0].Tag, a.Report.Findings[0].Evidence[0].Label = evil, evil
 	text := markdown(t, a)
 	// What stands as code or is escaped is no markup.
@@ -82,8 +82,6 @@ func TestMarkdownFromADesignIsHarmless(t *testing.T) {
 	}
 	assert.Equal(t, strings.Count(outside, "<details>"), strings.Count(outside, "</details>"))
 }
-
-func capitalised(s string) string { return "See " + s }
 
 // A comment has a length that hosts take; what does not fit is counted and the cautions still come.
 func TestMarkdownKeepsToTheLengthOfAComment(t *testing.T) {

@@ -150,12 +150,8 @@ func TestSARIFIsValid(t *testing.T) {
 		require.NoError(t, err)
 		assertValid(t, schema, data, path)
 	}
-	e, err := engine.New()
+	e, err := builtIn()
 	require.NoError(t, err)
-	var rules []*skidrulev1.Rule
-	for _, c := range e.Book().Rules() {
-		rules = append(rules, c.Rule)
-	}
 	paths, err := filepath.Glob("../../testdata/mistakes/*/design.yaml")
 	require.NoError(t, err)
 	require.NotEmpty(t, paths)
@@ -173,7 +169,7 @@ func TestSARIFIsValid(t *testing.T) {
 		require.NoError(t, err, path)
 		answers = append(answers, report.Answer{File: path, Report: r, Positions: f.Positions})
 	}
-	data := sarif(t, answers, nil, report.SARIFOptions{Rules: rules, Category: "demo", Archive: true})
+	data := sarif(t, answers, nil, report.SARIFOptions{Rules: rulesOf(e), Category: "demo", Archive: true})
 	assertValid(t, schema, data, "the mistakes of the demo")
 	assertSound(t, readSARIF(t, data))
 	// The validator would tell a wrong log.

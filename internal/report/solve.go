@@ -96,6 +96,7 @@ func portNote(q *skidrulev1.SolvedPort, lacks func(missing []string) string) str
 	return strings.Join(notes, "; ")
 }
 
+// wayNote says the same of a line or passage.
 func wayNote(q *skidrulev1.SolvedWay, lacks func(missing []string) string) string {
 	var notes []string
 	if q.GetLiquidFlowM3PerS() == nil && q.GetGasFlowMolPerS() == nil {

@@ -73,13 +73,13 @@ func randomEdit(t *rapid.T, original, now *skidrulev1.Design) []*skidrulev1.Edit
 	case 3:
 		return []*skidrulev1.Edit{remove("lines." + line().GetTag())}
 	case 4:
-		return []*skidrulev1.Edit{putLine(proto.Clone(line()).(*skidrulev1.Line))}
+		return []*skidrulev1.Edit{putLine(proto.CloneOf(line()))}
 	case 5:
 		// A component goes with its stops in all lines, as a drawing tool takes it out.
 		tag := component().GetTag()
 		edits := []*skidrulev1.Edit{remove("components." + tag)}
 		for _, l := range now.GetLines() {
-			c := proto.Clone(l).(*skidrulev1.Line)
+			c := proto.CloneOf(l)
 			c.Route = nil
 			for _, stop := range l.GetRoute() {
 				if stop.GetTag() != tag {
@@ -96,7 +96,7 @@ func randomEdit(t *rapid.T, original, now *skidrulev1.Design) []*skidrulev1.Edit
 		}
 		return edits
 	case 6:
-		return []*skidrulev1.Edit{putComponent(proto.Clone(component()).(*skidrulev1.Component))}
+		return []*skidrulev1.Edit{putComponent(proto.CloneOf(component()))}
 	case 7:
 		path := "components." + component().GetTag() + ".max_pressure"
 		if rapid.Bool().Draw(t, "withdraw") {
@@ -144,7 +144,7 @@ func TestEditsGiveTheReportOfAFullCheck(t *testing.T) {
 		options := &skidrulev1.CheckOptions{View: rapid.SampledFrom([]skidrulev1.ReportView{0, skidrulev1.ReportView_REPORT_VIEW_FULL, skidrulev1.ReportView_REPORT_VIEW_FINDINGS}).Draw(t, "view")}
 		// The session keeps solved cases; the full check at the end does not.
 		kept := engine.Keeping(context.Background())
-		s, report, err := session.Start(kept, check, proto.Clone(original).(*skidrulev1.Design), options)
+		s, report, err := session.Start(kept, check, proto.CloneOf(original), options)
 		require.NoError(t, err)
 		for range rapid.IntRange(1, 5).Draw(t, "steps") {
 			before := s.Design()
@@ -241,7 +241,7 @@ func TestEditsThatCannotBeMade(t *testing.T) {
 		{set("lines.G-2.route[0]", "CV-1"), "set.path", "is an element"},
 		{&skidrulev1.Edit{Change: &skidrulev1.Edit_RemoveAssumption{RemoveAssumption: "basis.bromide"}}, "remove_assumption", "nothing is assumed"},
 	} {
-		s, _, err := session.Start(context.Background(), accept, proto.Clone(original).(*skidrulev1.Design), nil)
+		s, _, err := session.Start(context.Background(), accept, proto.CloneOf(original), nil)
 		require.NoError(t, err)
 		_, err = s.Apply(context.Background(), []*skidrulev1.Edit{set("name", "x"), c.edit})
 		var bad *session.EditError
