@@ -308,7 +308,7 @@ func (w *World) findLeakFlow(trap int32, difference Number) Number {
 		flow = flow.Max(kv.Mul(root).Scale(1.0 / 3600))
 	}
 	if !found {
-		return Missing(Ref{Kind: RefElement, Index: trap})
+		return Missing(elementRef(trap))
 	}
 	return flow
 }

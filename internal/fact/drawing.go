@@ -170,7 +170,7 @@ func (w *World) bringsFluid(component int32) Truth {
 	case plant.KindCompressor, plant.KindOxygenConcentrator, plant.KindBlower:
 		return Is(w.Plant.Ports[w.Plant.PortByTrait(component, 0)].Joints == 0)
 	case plant.KindOther, plant.KindNone:
-		return Open(Ref{Kind: RefElement, Index: component})
+		return Open(elementRef(component))
 	case plant.KindJunction:
 		demand := c.Data.GetJunction().DemandM3PerS
 		return Is(demand != nil && *demand < 0)

@@ -178,9 +178,9 @@ func (w *World) feedDried(generator int32) Truth {
 		return Truth{}
 	case x.unknown.Reached(port):
 		arcs, _ := x.unknown.Path(port)
-		return Open(Ref{Kind: RefElement, Index: w.Plant.Ports[w.Graph().From(arcs[0])].Component})
+		return Open(elementRef(w.Plant.Ports[w.Graph().From(arcs[0])].Component))
 	case w.dewTrace().dampest.Source(port, 0) == flowpath.None:
-		return Open(Ref{Kind: RefElement, Index: generator})
+		return Open(elementRef(generator))
 	}
 	return Truth{Value: True}
 }

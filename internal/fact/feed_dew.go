@@ -88,7 +88,7 @@ func (w *World) feedDewPoint(generator int32) Number {
 	x, port := w.dewTrace(), w.Plant.PortByTrait(generator, 0)
 	i := x.dampest.Source(port, 0)
 	if i == flowpath.None {
-		return Missing(Ref{Kind: RefElement, Index: generator})
+		return Missing(elementRef(generator))
 	}
 	s := &x.sources[i]
 	spec := w.data(generator).GetOzoneGenerator()

@@ -61,7 +61,7 @@ func (w *World) carriedTo(x *carried, generator int32) Number {
 	port := w.Plant.PortByTrait(generator, 0)
 	high, ok := x.sure.Value(port, 0)
 	if !ok {
-		return Missing(Ref{Kind: RefElement, Index: generator})
+		return Missing(elementRef(generator))
 	}
 	low, _ := x.hoped.Value(port, 0)
 	n := Number{Low: low, High: high}
@@ -113,7 +113,7 @@ func (w *World) carryOil() *carried {
 	}
 	for _, port := range w.gasEdges() {
 		c := w.Plant.Ports[port].Component
-		machine(c, port, Open(Ref{Kind: RefElement, Index: c}))
+		machine(c, port, Open(elementRef(c)))
 	}
 	return w.carry(sources, missing, func(filter int32) (float64, bool, Ref) {
 		spec := w.data(filter).GetGasFilter()
@@ -254,7 +254,7 @@ func (w *World) unfilteredPath(compressor int32) Path {
 func (w *World) feedAirFiltered(concentrator int32) Truth {
 	x, port := w.filterReach(), w.Plant.PortByTrait(concentrator, 0)
 	if !x.airTo.Reached(port) {
-		return Open(Ref{Kind: RefElement, Index: concentrator})
+		return Open(elementRef(concentrator))
 	}
 	return w.passesGrade(port, &x.toConcentrator)
 }

@@ -26,7 +26,7 @@ func (w *World) strictestDewPoint(monitor int32) Number {
 	whole := w.Whole()
 	n := whole.feed.strictest.get(whole.findStrictest).drawing
 	if n == nil {
-		return Missing(Ref{Kind: RefElement, Index: monitor})
+		return Missing(elementRef(monitor))
 	}
 	limit := *n
 	limit.Missing, limit.Assumed = w.fromWhole(limit.Missing), w.fromWhole(limit.Assumed)

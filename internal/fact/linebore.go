@@ -8,8 +8,8 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// lineBore is the inner diameter of a line: what it states, else what size and wall give.
-func (w *World) lineBore(line int32) Number {
+// LineBore is the inner diameter of a line in m: what it states, else what size and wall give.
+func (w *World) LineBore(line int32) Number {
 	data := w.Plant.Lines[line].Data
 	if data.InnerDiameterM == nil {
 		outer := data.OuterDiameterM
@@ -69,7 +69,7 @@ func (w *World) lineSize(line int32) lineSize {
 
 // lineVolume is what a line holds.
 func (w *World) lineVolume(line int32) Number {
-	bore := w.lineBore(line)
+	bore := w.LineBore(line)
 	length := w.number(w.Plant.Lines[line].Data.LengthM, lineRef(line, "length"))
 	volume := bore.Mul(bore).Mul(length).Scale(math.Pi / 4)
 	volume.Low = max(0, volume.Low)

@@ -88,7 +88,7 @@ func (w *World) gasPressure(port int32) Number {
 	x := w.ventLoads()
 	i := x.gas.Source(port, 0)
 	if i == flowpath.None {
-		return Missing(Ref{Kind: RefElement, Index: w.Plant.Ports[port].Component})
+		return Missing(elementRef(w.Plant.Ports[port].Component))
 	}
 	return x.gasFrom[i]
 }
@@ -164,7 +164,7 @@ func (w *World) ventDifference(vent int32) Number {
 	x := w.ventLoads()
 	vessel, ok := x.vesselOf.find(vent)
 	if !ok {
-		return Missing(Ref{Kind: RefElement, Index: vent})
+		return Missing(elementRef(vent))
 	}
 	difference := w.vesselPressure(vessel)
 	if x.suction.Reached(w.Plant.PortByTrait(vent, 1)) {
@@ -216,7 +216,7 @@ func (w *World) burst(vent int32) Number { return w.ventLoads().bursts.of(vent) 
 func (w *World) computeBurst(vent int32, x *ventLoads) Number {
 	vessel, ok := x.vesselOf.find(vent)
 	if !ok {
-		return Missing(Ref{Kind: RefElement, Index: vent})
+		return Missing(elementRef(vent))
 	}
 	spec := w.data(vent).GetFloatVentValve()
 	air := w.atmosphere()
@@ -278,7 +278,7 @@ func (w *World) burstInto(component int32) Number { return w.burstIntoAt(compone
 func (w *World) burstIntoAt(component int32, x *ventLoads) Number {
 	vents := w.destructFeed().vents.of(component)
 	if len(vents) == 0 {
-		return Missing(Ref{Kind: RefElement, Index: component})
+		return Missing(elementRef(component))
 	}
 	feed := w.destructFeed()
 	total := Exactly(0)
@@ -362,7 +362,7 @@ func (w *World) partsHoldBack(vent, port int32, x *ventLoads) Number {
 	sum := Exactly(0)
 	arcs, ok := w.ventWays().sure.Path(port)
 	if !ok {
-		return Missing(Ref{Kind: RefElement, Index: vent})
+		return Missing(elementRef(vent))
 	}
 	// A burst below the rated flow is taken as that.
 	atBurst := func(c int32, stated *float64, rated Number) Number {
@@ -404,7 +404,7 @@ func (w *World) partsHoldBack(vent, port int32, x *ventLoads) Number {
 func (w *World) ventedPressure(vent int32) Number {
 	vessel, ok := w.ventLoads().vesselOf.find(vent)
 	if !ok {
-		return Missing(Ref{Kind: RefElement, Index: vent})
+		return Missing(elementRef(vent))
 	}
 	return w.vesselPressure(vessel)
 }

@@ -161,7 +161,7 @@ func (w *World) ventedInto(destruct int32) Number {
 func (w *World) generatedGasFlow(destruct int32) Number {
 	generators := w.destructFeed().generators.of(destruct)
 	if len(generators) == 0 {
-		return Missing(Ref{Kind: RefElement, Index: destruct})
+		return Missing(elementRef(destruct))
 	}
 	total := Exactly(0)
 	for _, g := range generators {
@@ -180,7 +180,7 @@ func (w *World) generatedGasFlow(destruct int32) Number {
 func (w *World) fullConcentration(destruct int32) Number {
 	generators := w.destructFeed().generators.of(destruct)
 	if len(generators) == 0 {
-		return Missing(Ref{Kind: RefElement, Index: destruct})
+		return Missing(elementRef(destruct))
 	}
 	strongest := Exactly(0)
 	for _, g := range generators {
@@ -302,7 +302,7 @@ const standardAtmosphere = 101325
 func (w *World) oxygenFed(destruct int32) Truth {
 	generators := w.destructFeed().generators.of(destruct)
 	if len(generators) == 0 {
-		return Open(Ref{Kind: RefElement, Index: destruct})
+		return Open(elementRef(destruct))
 	}
 	t := Truth{}
 	for _, g := range generators {

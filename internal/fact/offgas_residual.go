@@ -181,7 +181,7 @@ func (w *World) residual(port int32) Number {
 	end := w.number(basis.TargetResidualKgPerM3, basisRef("target_residual"))
 	if x.early.Reached(port) {
 		// This water has not had its contact: it bears more than it should have at the end.
-		return Number{Low: max(0, end.Low), High: math.Inf(1), Missing: joinRefs(end.Missing, []Ref{{Kind: RefElement, Index: w.Plant.Ports[port].Component}}), Assumed: end.Assumed}
+		return Number{Low: max(0, end.Low), High: math.Inf(1), Missing: joinRefs(end.Missing, []Ref{elementRef(w.Plant.Ports[port].Component)}), Assumed: end.Assumed}
 	}
 	end.Low = max(0, end.Low)
 	time, missing := x.time[port], x.timeMissing[w.islandOfPort(port)]

@@ -121,7 +121,7 @@ func (w *World) velocityMatters(line int32) Truth {
 // fixed, and no limit allows more of it at a lower pressure, so the lowest pressure decides: that of the supply before the
 // first regulator, elsewhere that at which limits begin, since valves may let the pressure down that far.
 func (w *World) oxygenVelocity(line int32) (velocity, limit Number) {
-	flow, bore := w.oxygenFlows().flow[line], w.lineBore(line)
+	flow, bore := w.oxygenFlows().flow[line], w.LineBore(line)
 	warm := w.number(w.Plant.Basis.MaxAmbientTemperatureK, basisRef("max_ambient_temperature"))
 	pressure := leastLimitedPressure
 	var missing, assumed []Ref

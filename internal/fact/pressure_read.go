@@ -152,7 +152,7 @@ func (x *pressures) doubts(w *World, arcs []int32) []Ref {
 		way := x.g.arcWay(arc)
 		if way < 0 {
 			if x.g.hoped != x.g.sure && x.g.hoped.Cost(arc) != x.g.sure.Cost(arc) {
-				refs = joinRefs(refs, []Ref{{Kind: RefElement, Index: ^x.g.of[arc/2]}})
+				refs = joinRefs(refs, []Ref{elementRef(^x.g.of[arc/2])})
 			}
 			continue
 		}

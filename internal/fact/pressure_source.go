@@ -71,7 +71,7 @@ func (w *World) pressureSources(g *pressureGraph) []pressureSource {
 		case plant.KindOther, plant.KindNone:
 			if c.Data.GetOther() == nil || c.Data.GetOther().PassesFluid == nil {
 				for k := range c.NumPorts {
-					ref := Ref{Kind: RefElement, Index: component}
+					ref := elementRef(component)
 					both(component, c.FirstPort+k, Missing(ref), ref)
 				}
 			}

@@ -26,10 +26,7 @@ var reliefFacts = []Definition{
 	truthFact("can_be_shut_off", "A valve that can be closed stands in the line that leads to it or from it, up to where that line branches.",
 		func(w *World, at At) Truth { return Is(w.shutOffBetween(at.Index) >= 0) }, reliefKinds...),
 	textFact("shut_off_by", "The first such valve.", func(w *World, at At) Text {
-		if c := w.shutOffBetween(at.Index); c >= 0 {
-			return Text{Value: w.Plant.Components[c].Tag}
-		}
-		return Text{}
+		return w.tagOf(w.shutOffBetween(at.Index))
 	}, reliefKinds...),
 	pathFact("branch_path", "The line that leads to it, and the valve that can shut it off.",
 		func(w *World, at At) Path { return w.branchPath(at.Index) }, reliefKinds...),

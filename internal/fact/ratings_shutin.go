@@ -22,10 +22,7 @@ var shutInFacts = []Definition{
 			return Is(s.relieved[at.Index]).Or(s.cushion[at.Index])
 		}).on(OnLine),
 	textFact("shut_in_by", "A valve that closes the stretch.", func(w *World, at At) Text {
-		if c := w.shutIns().valve[at.Index]; c >= 0 {
-			return Text{Value: w.Plant.Components[c].Tag}
-		}
-		return Text{}
+		return w.tagOf(w.shutIns().valve[at.Index])
 	}).on(OnLine),
 }
 

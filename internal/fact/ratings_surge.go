@@ -73,7 +73,7 @@ func (w *World) surge(component int32) surge {
 func (w *World) stoppedVelocity(component int32) Number {
 	line := w.lineInto(w.Plant.PortByTrait(component, 0))
 	if line < 0 {
-		return Missing(Ref{Kind: RefElement, Index: component})
+		return Missing(elementRef(component))
 	}
 	return w.lineVelocity(component, line)
 }
@@ -117,7 +117,7 @@ func surgeRise(speed, change, length, closing Number) (rise, critical Number) {
 func (w *World) waveSpeed(line int32) Number {
 	data := w.Plant.Lines[line].Data
 	rigid := math.Sqrt(waterBulkModulus / waterDensity)
-	bore, wall := w.lineBore(line), w.number(data.WallThicknessM, lineRef(line, "wall_thickness"))
+	bore, wall := w.LineBore(line), w.number(data.WallThicknessM, lineRef(line, "wall_thickness"))
 	unknown := Number{Low: 0, High: rigid, Missing: joinRefs(bore.Missing, wall.Missing)}
 	p := unitop.SurgePipe{BulkModulus: waterBulkModulus, Density: waterDensity, Bore: bore.Low, Wall: wall.High}
 	var stiff float64
@@ -148,7 +148,7 @@ func (w *World) waveSpeed(line int32) Number {
 func (w *World) lineVelocity(component, line int32) Number {
 	x := w.pressures()
 	port := w.Plant.PortByTrait(component, 0)
-	flow := Missing(Ref{Kind: RefElement, Index: component})
+	flow := Missing(elementRef(component))
 	if f, _, through, ok := x.best(port, 0, highEnd); ok {
 		source, _ := f.trace(x, port, 0, through)
 		from := x.sourceComponent(source)
@@ -160,7 +160,7 @@ func (w *World) lineVelocity(component, line int32) Number {
 			flow = w.number(data.GetBoundary().LiquidFlowM3PerS, specRef(from, "liquid_flow"))
 		}
 	}
-	bore := w.lineBore(line)
+	bore := w.LineBore(line)
 	area := bore.Mul(bore).Scale(math.Pi / 4)
 	v := flow.Max(Exactly(0)).Div(area)
 	v.Low = max(0, v.Low)

@@ -32,7 +32,7 @@ var serviceFacts = []Definition{
 	pathFact("live_path", "The way from there to that port.",
 		func(w *World, at At) Path { return w.livePath(at.Index) }, moduleKinds...),
 	truthFact("can_be_let_down", "Gas can leave it, by its normal way or by a vent, without a line being opened.",
-		func(w *World, at At) Truth { return w.canBeLetDown(at.Index) }, moduleKinds...),
+		func(w *World, at At) Truth { return w.CanBeLetDown(at.Index) }, moduleKinds...),
 	truthFact("comes_apart", "Every port that a line meets is joined by something that comes apart.",
 		func(w *World, at At) Truth { t, _ := w.comesApart(at.Index); return t }, moduleKinds...),
 	textFact("fixed_port", "The first port that is not.", func(w *World, at At) Text {
@@ -50,10 +50,7 @@ var serviceFacts = []Definition{
 		return Text{}
 	}, wetModuleKinds...),
 	textFact("vessel_not_parted", "The nearest such vessel whose water runs out there.", func(w *World, at At) Text {
-		if c := w.FullVesselBefore(at.Index); c >= 0 {
-			return Text{Value: w.Plant.Components[c].Tag}
-		}
-		return Text{}
+		return w.tagOf(w.FullVesselBefore(at.Index))
 	}, wetModuleKinds...),
 	pathFact("vessel_path", "The way of the water from there to that port.",
 		func(w *World, at At) Path { return w.vesselPath(at.Index) }, wetModuleKinds...),
@@ -162,11 +159,7 @@ func (w *World) keptOff(x *liveReach, component int32, ports []int32, opens func
 			return Truth{}, port
 		}
 		arcs, _ := x.sure.Path(port)
-		first := port
-		if len(arcs) > 0 {
-			first = w.Graph().From(arcs[0])
-		}
-		refs := joinRefs(w.unstatedOn(arcs, opens), x.begins[first])
+		refs := joinRefs(w.unstatedOn(arcs, opens), x.begins[w.begins(arcs, port)])
 		if all.Value == True {
 			worst = port
 		}
@@ -238,9 +231,9 @@ func (w *World) letsGasDown(way int32, forward bool) bool {
 	return !w.touchesLiquid(q) && !w.shutForGood(way)
 }
 
-// canBeLetDown tells whether gas can leave a module.
-func (w *World) canBeLetDown(module int32) Truth {
-	c := &w.Plant.Components[module]
+// CanBeLetDown is the fact can_be_let_down of a component of any kind that gas passes: whether gas can leave it.
+func (w *World) CanBeLetDown(component int32) Truth {
+	c := &w.Plant.Components[component]
 	for port := c.FirstPort; port < c.FirstPort+c.NumPorts; port++ {
 		q := &w.Plant.Ports[port]
 		if q.Joints > 0 && q.Phase != skidrulev1.Phase_PHASE_LIQUID && q.Direction != skidrulev1.FlowDirection_FLOW_DIRECTION_IN && w.letDown().from.Reached(port) {

@@ -10,9 +10,6 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// CanBeLetDown is the fact can_be_let_down of a component of any kind that gas passes.
-func (w *World) CanBeLetDown(component int32) Truth { return w.canBeLetDown(component) }
-
 // LetDownWay is the way by which gas leaves a component without a line being opened, and the component at its end; nil and -1 where
 // there is none. A way along normal flow goes before a shorter one.
 func (w *World) LetDownWay(component int32) (Path, int32) {
@@ -113,15 +110,15 @@ func (w *World) OzoneComesTo(component int32) Truth {
 	}
 	var t Truth
 	for _, port := range w.joinedPortsOf(component) {
-		if w.Plant.Ports[port].Phase != skidrulev1.Phase_PHASE_LIQUID && !w.inWater(port) {
+		if w.Plant.Ports[port].Phase != skidrulev1.Phase_PHASE_LIQUID && !w.InWater(port) {
 			t = t.Or(w.untreated(port))
 		}
 	}
 	return t
 }
 
-// inWater tells whether the lines that meet a port carry water.
-func (w *World) inWater(port int32) bool {
+// InWater tells whether the lines that meet a port carry water.
+func (w *World) InWater(port int32) bool {
 	for _, way := range w.Plant.WaysAt(port) {
 		if line := w.Plant.Ways[way].Line; line >= 0 {
 			gas, stated := isGas(w.lines()[line].service)
@@ -200,13 +197,11 @@ func (w *World) Purge(component int32) *PurgePlan {
 	out.Volume = volume
 	coldest := w.number(w.Plant.Basis.MinAmbientTemperatureK, basisRef("min_ambient_temperature"))
 	if coldest.Unknown() {
-		coldest.Low, coldest.High = fluid.NormalTemperature-100, fluid.NormalTemperature+100
 		out.Change = Missing(coldest.Missing...)
-		out.Change.Missing = JoinRefs(out.Change.Missing, volume.Missing, out.Flow.Missing)
-		return out
+	} else {
+		amount := w.atmosphere().Add(pressure).Mul(volume).Div(coldest.Scale(fluid.GasConstant))
+		out.Change = amount.Div(out.Flow)
 	}
-	amount := w.atmosphere().Add(pressure).Mul(volume).Div(coldest.Scale(fluid.GasConstant))
-	out.Change = amount.Div(out.Flow)
 	out.Change.Missing = JoinRefs(out.Change.Missing, volume.Missing, out.Flow.Missing)
 	return out
 }
@@ -255,7 +250,7 @@ func (w *World) OzoneFrom(component int32) []int32 {
 // behindWater keeps the arcs of a way behind the last port in water; none where it meets no water.
 func (w *World) behindWater(arcs []int32) []int32 {
 	for i := len(arcs) - 1; i >= 0; i-- {
-		if w.inWater(w.Graph().From(arcs[i])) {
+		if w.InWater(w.Graph().From(arcs[i])) {
 			return arcs[i+1:]
 		}
 	}
@@ -330,9 +325,6 @@ func AskedWhetherIsolated(k plant.Kind) bool { return slices.Contains(moduleKind
 // ComesApart judges the joint at a port: whether it comes apart without being cut.
 func (w *World) ComesApart(port int32) Truth { return w.jointComesApart(port) }
 
-// MayRun tells whether the main stream can take an arc of the graph in normal operation, valves taken as open.
-func (w *World) MayRun(arc int32) bool { return w.mayRun(arc) }
-
 // StreamEnds gives the ports of a component at which streams of the drawing begin and end.
 func (w *World) StreamEnds(component int32) (sources, sinks []int32) {
 	return w.streamEnds(nil, nil, component)
@@ -345,9 +337,6 @@ func (w *World) GasOf(generator int32) (sources, injectors []int32) {
 	}
 	return nil, nil
 }
-
-// InWater tells whether the lines that meet a port carry water.
-func (w *World) InWater(port int32) bool { return w.inWater(port) }
 
 // ReliefLoad is what a relief device is set to, what it lets out and what it is asked to, each in its SI unit.
 type ReliefLoad struct {
@@ -362,6 +351,3 @@ func (w *World) ReliefLoad(device int32) ReliefLoad {
 	r := w.reliefOf(device)
 	return ReliefLoad{Set: r.set, Gas: r.gas, GasToRelieve: r.pushesGas, Liquid: r.liquid, LiquidToRelieve: r.pushesLiquid, ShutOffBy: w.shutOffBetween(device)}
 }
-
-// LineBore is the inner diameter of a line in m: what it states, else what size and wall give.
-func (w *World) LineBore(line int32) Number { return w.lineBore(line) }

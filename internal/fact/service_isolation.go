@@ -273,9 +273,6 @@ func (w *World) HoldsBackwards(valve int32) Truth {
 	return Truth{}
 }
 
-// LivePath is the way by which the pressure of a main or supply comes to a component that cannot be shut off; nil where it can.
-func (w *World) LivePath(component int32) Path { return w.livePath(component) }
-
 // vesselRuns tells whether the water of a vessel runs along a way with every isolating valve shut. It stays in the vessel at the
 // ports above it.
 func (w *World) vesselRuns(way int32, forward, unstatedCloses bool) bool {

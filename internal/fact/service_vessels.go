@@ -29,10 +29,8 @@ func (w *World) FullVesselBefore(component int32) int32 {
 	if t.Value == True {
 		return -1
 	}
-	if arcs, _ := w.fullVesselReach().sure.Path(port); len(arcs) > 0 {
-		port = w.Graph().From(arcs[0])
-	}
-	return w.Plant.Ports[port].Component
+	arcs, _ := w.fullVesselReach().sure.Path(port)
+	return w.Plant.Ports[w.begins(arcs, port)].Component
 }
 
 func (w *World) vesselPath(component int32) Path {

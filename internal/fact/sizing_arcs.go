@@ -44,8 +44,8 @@ func bothWays(k plant.Kind) bool {
 	return false
 }
 
-// mayRun tells whether the main stream can take an arc, valves taken as open.
-func (w *World) mayRun(arc int32) bool {
+// MayRun tells whether the main stream can take an arc of the graph in normal operation, valves taken as open.
+func (w *World) MayRun(arc int32) bool {
 	q := &w.Plant.Ways[arc/2]
 	forward := arc%2 == 0
 	if q.IsPipe() {
@@ -73,7 +73,7 @@ func (w *World) normalRuns() *normalRuns {
 	return w.sizing.normal.get(func() *normalRuns {
 		x := &normalRuns{may: make([]bool, w.Graph().NumArcs()), shut: make([]bool, len(w.Plant.Ways))}
 		for i := range x.shut {
-			x.may[2*i], x.may[2*i+1] = w.mayRun(int32(2*i)), w.mayRun(int32(2*i+1))
+			x.may[2*i], x.may[2*i+1] = w.MayRun(int32(2*i)), w.MayRun(int32(2*i+1))
 			x.shut[i] = w.shutIn(int32(i), nil)
 		}
 		return x

@@ -121,7 +121,7 @@ func (w *World) findVesselDose(v int32, injectors []int32, at int32) *vesselDose
 				volume: volume.Low, kla: kla.Low, demand: demand.High, decay: decay.High, normal: normal.Low,
 			})
 			if r.err != nil {
-				return lost([]Ref{{Kind: RefElement, Index: v}})
+				return lost([]Ref{elementRef(v)})
 			}
 			share, end.residual = min(share, r.share), min(end.residual, r.residual)
 		}
@@ -228,7 +228,7 @@ func (w *World) contactTime(v, at int32) Number {
 	if d := w.doseOf(v, at); d != nil {
 		return d.time
 	}
-	return Missing(Ref{Kind: RefElement, Index: v})
+	return Missing(elementRef(v))
 }
 
 func (w *World) findContactTime(v int32, d *vesselDose) Number {
@@ -257,9 +257,9 @@ func (w *World) findContactTime(v int32, d *vesselDose) Number {
 func (w *World) exposure(v, at int32) Number {
 	d := w.doseOf(v, at)
 	if d == nil {
-		return Missing(Ref{Kind: RefElement, Index: v})
+		return Missing(elementRef(v))
 	}
-	return d.residual.Max(Exactly(0)).Mul(w.contactTime(v, at))
+	return d.residual.Max(Exactly(0)).Mul(d.time)
 }
 
 // neutralPH is a pH inside the range for which the regulation's figures hold; they do not depend on it.
@@ -270,7 +270,7 @@ func (w *World) inactivation(v, at int32, o unitop.Organism) Number {
 	if d := w.doseOf(v, at); d != nil {
 		return d.logs[slices.Index(organisms[:], o)]
 	}
-	return Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: v}}}
+	return Number{Low: 0, High: math.Inf(1), Missing: []Ref{elementRef(v)}}
 }
 
 // ctPoint is what the inactivation of an organism depends on: K and kg s/m3.

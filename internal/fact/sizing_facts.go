@@ -82,10 +82,7 @@ var generatorFacts = []Definition{
 	quantityFact("suction_pressure_best", quantity.PressureGauge, "Suction pressure if nothing is lost between cell and injector.",
 		func(w *World, at At) Number { return atLowest(w.groupGas(at.Index, at.Case).top) }, plant.KindOzoneGenerator).byCase(),
 	textFact("weakest_injector", "The weakest of those injectors.", func(w *World, at At) Text {
-		if j := w.groupGas(at.Index, at.Case).weakest; j >= 0 {
-			return Text{Value: w.Plant.Components[j].Tag}
-		}
-		return Text{}
+		return w.tagOf(w.groupGas(at.Index, at.Case).weakest)
 	}, plant.KindOzoneGenerator).byCase(),
 	quantityFact("injector_inlet_pressure", quantity.PressureGauge, "Lowest inlet pressure of the weakest injector.",
 		func(w *World, at At) Number {
@@ -102,7 +99,7 @@ var generatorFacts = []Definition{
 			if f := w.gasCase(at.Case).generator.of(at.Index); f != nil {
 				return atLowest(f.cellLow)
 			}
-			return Missing(Ref{Kind: RefElement, Index: at.Index})
+			return Missing(elementRef(at.Index))
 		}, plant.KindOzoneGenerator).byCase(),
 	truthFact("has_back_pressure_valve", "A back-pressure valve between the cell and an injector holds the cell pressure.",
 		func(w *World, at At) Truth { _, ok := w.highestHeld(at.Index); return Is(ok) }, plant.KindOzoneGenerator),
@@ -110,7 +107,7 @@ var generatorFacts = []Definition{
 		if n, ok := w.highestHeld(at.Index); ok {
 			return n
 		}
-		return Missing(Ref{Kind: RefElement, Index: at.Index})
+		return Missing(elementRef(at.Index))
 	}, plant.KindOzoneGenerator),
 	quantityFact("lowest_gas_flow", quantity.GasFlow, "Least gas flow that it gets: its rated flow, and no more than the injectors draw and its sources give.",
 		func(w *World, at At) Number { return w.generatorFlowOf(at).low }, plant.KindOzoneGenerator).byCase(),
@@ -141,7 +138,7 @@ func (w *World) generatorFlowOf(at At) generatorFlow {
 	if f := w.gasCase(at.Case).generator.of(at.Index); f != nil {
 		return *f
 	}
-	n := Missing(Ref{Kind: RefElement, Index: at.Index})
+	n := Missing(elementRef(at.Index))
 	return generatorFlow{low: n, high: n, cellLow: n}
 }
 
@@ -150,7 +147,7 @@ func (w *World) atWeakest(at At, read func(*operatingState) Number) Number {
 	if j := w.groupGas(at.Index, at.Case).weakest; j >= 0 {
 		return read(w.operatingAt(j, at.Case))
 	}
-	return Missing(Ref{Kind: RefElement, Index: at.Index})
+	return Missing(elementRef(at.Index))
 }
 
 var supplyFacts = []Definition{
@@ -204,10 +201,7 @@ var pumpFacts = []Definition{
 	quantityFact("inlet_pressure_needed", quantity.PressureGauge, "Inlet pressure at which that injector draws its gas flow; the lowest of its table where no pressure of the table is enough.",
 		func(w *World, at At) Number { return w.pumpDuty(at.Index, at.Case).needed }, plant.KindPump).byCase(),
 	textFact("injector", "The injector with the least margin.", func(w *World, at At) Text {
-		if j := w.pumpDuty(at.Index, at.Case).injector; j >= 0 {
-			return Text{Value: w.Plant.Components[j].Tag}
-		}
-		return Text{}
+		return w.tagOf(w.pumpDuty(at.Index, at.Case).injector)
 	}, plant.KindPump).byCase(),
 	pathFact("water_way", "The water's way to that injector and on.", func(w *World, at At) Path {
 		if j := w.pumpDuty(at.Index, at.Case).injector; j >= 0 {
@@ -315,6 +309,6 @@ func doseNumber(read func(*vesselDose) Number) func(*World, At) Number {
 		if d := w.doseOf(at.Index, at.Case); d != nil {
 			return read(d)
 		}
-		return Missing(Ref{Kind: RefElement, Index: at.Index})
+		return Missing(elementRef(at.Index))
 	}
 }

@@ -197,7 +197,7 @@ func (w *World) freeFlow(group []int32, at int32) Number {
 			if errors.As(err, &outside) {
 				return Number{Low: 0, High: math.Inf(1), Missing: []Ref{specRef(injectors[0], "performance")}}
 			}
-			return Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: injectors[0]}}}
+			return Number{Low: 0, High: math.Inf(1), Missing: []Ref{elementRef(injectors[0])}}
 		}
 		if f > 0 {
 			low = mid
@@ -239,12 +239,12 @@ func (w *World) groupGas(g, at int32) groupGas {
 	if group := w.gasCase(at).group.of(g); group != nil {
 		return *group
 	}
-	return groupGas{need: Exactly(0), best: Exactly(0), drawn: Exactly(0), weakest: -1}
+	return groupGas{weakest: -1}
 }
 
 // findGroupGas sums the gas side of a group of generators.
 func (x *gasNet) findGroupGas(group []int32, c *gasCase) groupGas {
-	out := groupGas{need: Exactly(0), best: Exactly(0), drawn: Exactly(0), weakest: -1}
+	out := groupGas{weakest: -1}
 	for _, h := range group {
 		out.need = out.need.Add(x.of.of(h).design)
 	}
@@ -279,21 +279,10 @@ func (w *World) gasPathOf(g, at int32) Path {
 // cellNeeded is the gauge pressure that the feed has to bring behind the cells: what the back-pressure valve holds, else the
 // least that the cell bears.
 func (w *World) cellNeeded(g int32) Number {
-	least := w.number(w.data(g).GetOzoneGenerator().MinCellPressurePaGauge, specRef(g, "min_cell_pressure"))
-	gas := w.gasNet().of.of(g)
-	if gas == nil {
-		return least
+	if held, ok := w.highestHeld(g); ok {
+		return held
 	}
-	held := Number{Low: math.Inf(-1), High: math.Inf(-1)}
-	for _, j := range gas.injectors {
-		if set, ok := w.heldPressure(g, j); ok {
-			held = held.Max(set)
-		}
-	}
-	if math.IsInf(held.High, -1) {
-		return least
-	}
-	return held
+	return w.number(w.data(g).GetOzoneGenerator().MinCellPressurePaGauge, specRef(g, "min_cell_pressure"))
 }
 
 // highestHeld is the highest gauge pressure that a valve holds in a cell; false where none does.

@@ -432,7 +432,7 @@ func (w *World) sourcePressure(source int32, load Number) Number {
 		}
 		return Missing(specRef(source, "curve"))
 	}
-	return Missing(Ref{Kind: RefElement, Index: source})
+	return Missing(elementRef(source))
 }
 
 // readCurve reads a curve by straight lines at both ends of a number; false where it has fewer than two points, does not rise
@@ -474,14 +474,14 @@ func (w *World) feedPressure(generator int32) Number {
 	if n, ok := all.find(generator); ok {
 		return n
 	}
-	return Missing(Ref{Kind: RefElement, Index: generator})
+	return Missing(elementRef(generator))
 }
 
 func (w *World) findFeedPressure(generator int32) Number {
 	air := w.media().atmosphere
 	gas := w.gasNet().of.of(generator)
 	if len(gas.sources) == 0 {
-		return Missing(Ref{Kind: RefElement, Index: generator})
+		return Missing(elementRef(generator))
 	}
 	out := Number{Low: math.Inf(1), High: math.Inf(1)}
 	for k, s := range gas.sources {

@@ -124,7 +124,7 @@ func (w *World) gaugeReading(gauge, at int32) Number {
 			return s.outlet
 		}
 	}
-	return Missing(Ref{Kind: RefElement, Index: gauge})
+	return Missing(elementRef(gauge))
 }
 
 // readingState is the state of an injector as its gauges show it: where cases are solved the solved one, or a question when that one
@@ -155,7 +155,7 @@ func (w *World) betweenBoth(port, at int32, n Number) Number {
 	}
 	n.Low, n.High = min(n.Low, low), max(n.High, high)
 	if n.Missing = joinRefs(n.Missing, datumRefs(q.Beyond)); len(n.Missing) == 0 {
-		n.Missing = []Ref{{Kind: RefElement, Index: w.Plant.Ports[port].Component}}
+		n.Missing = []Ref{elementRef(w.Plant.Ports[port].Component)}
 	}
 	return n
 }
@@ -206,7 +206,7 @@ func (w *World) meterFlow(meter, at int32) (flow Number, gas, ok bool) {
 func (w *World) meterShare(meter, at int32) (low, high Number) {
 	flow, gas, ok := w.meterFlow(meter, at)
 	if !ok {
-		n := Missing(Ref{Kind: RefElement, Index: meter})
+		n := Missing(elementRef(meter))
 		return n, n
 	}
 	spec := w.data(meter).GetFlowMeter()

@@ -65,7 +65,7 @@ func (w *World) sourcePurity(source int32) Number {
 			return Exactly(fluid.DryAir().O2)
 		}
 	}
-	return Missing(Ref{Kind: RefElement, Index: source})
+	return Missing(elementRef(source))
 }
 
 // concentratorPurity reads the purity of a concentrator at a product flow from its curve. Without one the rated purity is the
@@ -128,7 +128,7 @@ func (w *World) feedPurity(g int32) Number { return w.cell(g).purity }
 func (w *World) findFeedPurity(g int32) Number {
 	gas := w.gasNet().of.of(g)
 	if gas == nil || len(gas.sources) == 0 {
-		return Missing(Ref{Kind: RefElement, Index: g})
+		return Missing(elementRef(g))
 	}
 	n := w.sourcePurity(gas.sources[0])
 	for _, s := range gas.sources[1:] {
@@ -148,7 +148,7 @@ func (w *World) findCoolantTemperature(g int32) Number {
 	case skidrulev1.CoolingMethod_COOLING_METHOD_WATER:
 		end := w.coolant(g).source
 		if end < 0 {
-			return Missing(Ref{Kind: RefElement, Index: g})
+			return Missing(elementRef(g))
 		}
 		if b := w.data(end).GetBoundary(); b != nil {
 			if b.MaxTemperatureK == nil && b.TemperatureK != nil {
@@ -310,8 +310,7 @@ func (w *World) findLowestOutput(g, at int32) Number {
 	coldest, _ := rows.Span(unitop.ConditionCoolant)
 	leanest, purest := rows.Span(unitop.ConditionPurity)
 	read := func(flow, purity, coolant float64) (fluid.Range, error) {
-		switch {
-		case rows.Trend(unitop.ConditionPurity) > 0 || purity <= purest+purityStep:
+		if rows.Trend(unitop.ConditionPurity) > 0 || purity <= purest+purityStep {
 			purity = min(purity, purest)
 			if purity >= leanest-purityStep {
 				purity = max(purity, leanest)
@@ -345,10 +344,8 @@ type coolant struct {
 }
 
 func (w *World) coolant(g int32) coolant {
-	return w.sizing.coolantOf.of(g, func() coolant { return w.findCoolant(g) })
+	return w.sizing.coolantOf.of(g, func() coolant { return w.followCoolant(g, nil) })
 }
-
-func (w *World) findCoolant(g int32) coolant { return w.followCoolant(g, nil) }
 
 // followCoolant follows the cooling water to its nearest source and sink, not past what is shut.
 func (w *World) followCoolant(g int32, shut func(component int32) bool) coolant {

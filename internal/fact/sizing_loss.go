@@ -85,7 +85,7 @@ func (w *World) resistancesInto(room []drop, arcs []int32, gas bool) (list []dro
 	for _, arc := range arcs {
 		q := &p.Ways[arc/2]
 		if q.IsPipe() {
-			bore = w.lineBore(q.Line)
+			bore = w.LineBore(q.Line)
 			if q.Line == lastLine {
 				continue
 			}
@@ -190,7 +190,7 @@ func (w *World) componentLosses(list []resistance, component int32, bore Number,
 		return append(list, resistance{law: lossOrifice, x: w.number(s.RestrictionOrifice.BoreM, specRef(component, "bore")),
 			k: w.number(s.RestrictionOrifice.DischargeCoefficientRatio, specRef(component, "discharge_coefficient"))})
 	case *skidrulev1.Component_Other, nil:
-		return append(list, resistance{law: lossOpening, x: Missing(Ref{Kind: RefElement, Index: component})})
+		return append(list, resistance{law: lossOpening, x: Missing(elementRef(component))})
 	}
 	return list
 }

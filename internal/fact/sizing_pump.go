@@ -229,7 +229,7 @@ func (w *World) suctionHead(walk *waterWalk, i int, flow Number) (available, req
 		StaticHead: walk.source.height.Sub(inlet).Low, FrictionHead: drop / waterWeight,
 	}.NPSHAvailable()
 	if err != nil {
-		return Missing(Ref{Kind: RefElement, Index: pump.component}), required
+		return Missing(elementRef(pump.component)), required
 	}
 	return settle(head, math.Inf(1), JoinRefs(known.Assumed, air.Assumed, warm.Assumed, inlet.Assumed, walk.source.pressure.Assumed, walk.source.height.Assumed)), required
 }

@@ -1,6 +1,7 @@
 package fact
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -150,13 +151,13 @@ func (w *World) coolingRise(g, at int32) Number {
 func (w *World) coolingLeft(g int32) Number {
 	c := w.coolant(g)
 	if c.source < 0 || c.sink < 0 {
-		return Missing(Ref{Kind: RefElement, Index: g})
+		return Missing(elementRef(g))
 	}
 	p := w.Plant
 	from, ok1 := w.waterEnd(p.Components[c.source].FirstPort, 0)
 	to, ok2 := w.waterEnd(p.Components[c.sink].FirstPort, 0)
 	if !ok1 || !ok2 {
-		return Missing(Ref{Kind: RefElement, Index: g})
+		return Missing(elementRef(g))
 	}
 	flow := w.number(w.data(g).GetOzoneGenerator().CoolingFlowM3PerS, specRef(g, "cooling_flow"))
 	list, known := w.resistances(c.arcs, false)
@@ -321,15 +322,7 @@ func (w *World) airAt(source int32, pressure Number) Number {
 				curve = append(curve, unitop.CurvePoint{X: *point.PressurePaGauge, Y: *point.FlowMolPerS})
 			}
 		}
-		slices.SortFunc(curve, func(a, b unitop.CurvePoint) int {
-			switch {
-			case a.X < b.X:
-				return -1
-			case a.X > b.X:
-				return 1
-			}
-			return 0
-		})
+		slices.SortFunc(curve, func(a, b unitop.CurvePoint) int { return cmp.Compare(a.X, b.X) })
 		if len(curve) < 2 {
 			return Missing(specRef(source, "curve"))
 		}
@@ -353,7 +346,7 @@ func (w *World) airAt(source int32, pressure Number) Number {
 	case *skidrulev1.Component_GasSupply:
 		return w.capacity(source)
 	}
-	return Missing(Ref{Kind: RefElement, Index: source})
+	return Missing(elementRef(source))
 }
 
 // receiverBefore tells whether a receiver stands between a concentrator and everything that compresses its air.

@@ -82,11 +82,11 @@ func (w *World) findTerms(at int32) caseTerms {
 		gas := w.gasNet().of.of(g)
 		for _, j := range gas.injectors {
 			if w.operatingAt(j, at).contact < 0 {
-				t.lost = append(t.lost, term{g, Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: j}}}})
+				t.lost = append(t.lost, term{g, Number{Low: 0, High: math.Inf(1), Missing: []Ref{elementRef(j)}}})
 			}
 		}
 		if len(gas.injectors) == 0 {
-			t.lost = append(t.lost, term{g, Number{Low: 0, High: math.Inf(1), Missing: []Ref{{Kind: RefElement, Index: g}}}})
+			t.lost = append(t.lost, term{g, Number{Low: 0, High: math.Inf(1), Missing: []Ref{elementRef(g)}}})
 		}
 	}
 	return t

@@ -13,7 +13,7 @@ import (
 func (w *World) ventGas(vent, at int32) Number {
 	vessel, ok := w.ventLoads().vesselOf.find(vent)
 	if !ok {
-		return Missing(Ref{Kind: RefElement, Index: vent})
+		return Missing(elementRef(vent))
 	}
 	x := w.gasNet()
 	sum := Exactly(0)
@@ -37,16 +37,13 @@ func (w *World) ventGas(vent, at int32) Number {
 	return settle(sum.High/(1-share), sum.Low, JoinRefs(sum.Assumed, pressure.Assumed, warm.Assumed, air.Assumed))
 }
 
-// wideOrifice is the coefficient of discharge of a sharp-edged orifice at its high end. Source: Perry, from memory.
-const wideOrifice = 0.84
-
 // ventCapacity is the least gas in mol/s that the float vents of a vessel let out at its operating pressure in a case. A stated
 // capacity is taken to be of air.
 func (w *World) ventCapacity(vent, at int32) Number {
 	loads := w.ventLoads()
 	vessel, ok := loads.vesselOf.find(vent)
 	if !ok {
-		return Missing(Ref{Kind: RefElement, Index: vent})
+		return Missing(elementRef(vent))
 	}
 	pressure := Number{Low: math.Inf(1), High: math.Inf(1)}
 	for _, j := range w.waterCase(at).into.of(vessel) {
@@ -91,7 +88,7 @@ func (w *World) oneVentCapacity(vent int32, gauge, air float64) Number {
 		return Number{Low: 0, High: math.Inf(1), Missing: joinRefs(bore.Missing, lacks)}
 	}
 	gas := w.burstGas()
-	f, err := unitop.BurstFlow(bore.High, fluid.Exact(wideOrifice), air+max(0, gauge), air, 273.15, gas)
+	f, err := unitop.BurstFlow(bore.High, fluid.Exact(burstCoefficient), air+max(0, gauge), air, burstTemperature, gas)
 	if err != nil {
 		return Number{Low: 0, High: math.Inf(1), Missing: lacks}
 	}

@@ -249,7 +249,7 @@ func (x *waterWalker) join(lack func(...Ref), with []int32, port int32, forward 
 		}
 	}
 	if b.other {
-		lack(Ref{Kind: RefElement, Index: x.w.Plant.Ports[port].Component})
+		lack(elementRef(x.w.Plant.Ports[port].Component))
 	}
 	if len(b.injectors) == 0 {
 		return with
@@ -306,7 +306,7 @@ func (x *waterWalker) walkUp(walk *waterWalk) {
 	for {
 		component := p.Ports[port].Component
 		if x.seen[port] == x.walked {
-			lack(Ref{Kind: RefElement, Index: component})
+			lack(elementRef(component))
 			return
 		}
 		x.seen[port] = x.walked
@@ -322,7 +322,7 @@ func (x *waterWalker) walkUp(walk *waterWalk) {
 		x.step = ins
 		if len(ins) != 1 {
 			// No water comes, or two streams meet whose shares are not known.
-			lack(Ref{Kind: RefElement, Index: component})
+			lack(elementRef(component))
 			return
 		}
 		for _, arc := range slices.Backward(ins[0].inside) {
@@ -369,7 +369,7 @@ func (x *waterWalker) walkDown(walk *waterWalk) {
 		component := p.Ports[port].Component
 		kind := p.Components[component].Kind
 		if x.seen[port] == x.walked {
-			lack(Ref{Kind: RefElement, Index: component})
+			lack(elementRef(component))
 			return
 		}
 		x.seen[port] = x.walked
@@ -396,12 +396,12 @@ func (x *waterWalker) walkDown(walk *waterWalk) {
 		outs := x.hops(x.step[:0], port, true)
 		x.step = outs
 		if len(outs) != 1 {
-			lack(Ref{Kind: RefElement, Index: component})
+			lack(elementRef(component))
 			return
 		}
 		if kind == plant.KindPump {
 			// What a pump behind the vessel draws is its own affair.
-			lack(Ref{Kind: RefElement, Index: component})
+			lack(elementRef(component))
 			return
 		}
 		for _, arc := range outs[0].inside {

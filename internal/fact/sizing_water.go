@@ -132,7 +132,7 @@ func (w *World) solveWater(c *waterCase, first, at int32, packed key) key {
 		tables[k], ids[k] = table.read, table.id
 	}
 	if len(group) > maxCoupled {
-		known.Missing = joinRefs(known.Missing, []Ref{{Kind: RefElement, Index: first}})
+		known.Missing = joinRefs(known.Missing, []Ref{elementRef(first)})
 	}
 	if len(known.Missing) > 0 {
 		for _, i := range group {
@@ -147,7 +147,7 @@ func (w *World) solveWater(c *waterCase, first, at int32, packed key) key {
 	packed = x.key(packed)
 	solved := packedAnswer(&w.sizing.solved, packed, x.solveEnds)
 	if solved == nil {
-		known.Missing = []Ref{{Kind: RefElement, Index: first}}
+		known.Missing = []Ref{elementRef(first)}
 		for _, i := range group {
 			*c.state.at(i) = unknownState(known, w.contactVessel(c.walks.of(i)))
 		}

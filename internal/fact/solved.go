@@ -170,7 +170,7 @@ func datumRef(d operate.Datum) (Ref, bool) {
 	case operate.DatumBasis:
 		return basisRef(d.Field), true
 	case operate.DatumElement:
-		return Ref{Kind: RefElement, Index: d.Index}, true
+		return elementRef(d.Index), true
 	}
 	return Ref{}, false
 }
@@ -206,7 +206,7 @@ func (w *World) solvedPressure(port, at int32) Number {
 		return Missing(JoinRefs(datumRefs(q.Missing), datumRefs(q.Beyond))...)
 	}
 	if q.Pressure.High >= endOfSolving {
-		return Missing(Ref{Kind: RefElement, Index: w.Plant.Ports[port].Component})
+		return Missing(elementRef(w.Plant.Ports[port].Component))
 	}
 	return Number{Low: q.Pressure.Low - st.Atmosphere, High: q.Pressure.High - st.Atmosphere, Assumed: datumRefs(q.Assumed)}
 }
@@ -225,7 +225,7 @@ func (w *World) gasSpace(vessel int32) int32 {
 func (w *World) computedVesselPressure(vessel int32) Number {
 	n := w.solvedPressure(w.gasSpace(vessel), 0)
 	if n.Unknown() && len(n.Missing) == 0 {
-		n.Missing = []Ref{{Kind: RefElement, Index: vessel}}
+		n.Missing = []Ref{elementRef(vessel)}
 	}
 	return n
 }
@@ -277,7 +277,7 @@ func (w *World) gradeLine(injector, at int32) Number {
 	outlet := w.Plant.PortByTrait(injector, 2)
 	p, z := w.solvedPressure(outlet, at), w.portHeight(outlet)
 	if p.Unknown() && len(p.Missing) == 0 {
-		p.Missing = []Ref{{Kind: RefElement, Index: injector}}
+		p.Missing = []Ref{elementRef(injector)}
 	}
 	if p.Unknown() {
 		return p
@@ -312,7 +312,7 @@ func (w *World) gasLineCrest(injector int32) Number {
 		}
 	}
 	if math.IsInf(crest.High, -1) {
-		return Missing(Ref{Kind: RefElement, Index: injector})
+		return Missing(elementRef(injector))
 	}
 	return crest
 }

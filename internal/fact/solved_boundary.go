@@ -69,7 +69,7 @@ func (w *World) boundaryStatement(at At) flowStatement {
 // boundaryFlow is the flow that a boundary brings in a case, as computed.
 func (w *World) boundaryFlow(at At, phase network.Phase) Number {
 	port := w.Plant.Components[at.Index].FirstPort
-	lacks := Missing(Ref{Kind: RefElement, Index: at.Index})
+	lacks := Missing(elementRef(at.Index))
 	st := w.solvedCase(max(at.Case, 0))
 	if st == nil {
 		return lacks
@@ -92,7 +92,7 @@ func (w *World) boundaryFlow(at At, phase network.Phase) Number {
 func (w *World) flowDeviation(at At) Number {
 	s := w.boundaryStatement(at)
 	if !s.ok {
-		return Missing(Ref{Kind: RefElement, Index: at.Index})
+		return Missing(elementRef(at.Index))
 	}
 	flow := w.boundaryFlow(at, s.phase)
 	if flow.Unknown() {

@@ -41,12 +41,23 @@ func lineRef(line int32, field string) Ref { return Ref{Kind: RefLine, Index: li
 // portRef names a datum of a port.
 func portRef(port int32, field string) Ref { return Ref{Kind: RefPort, Index: port, Field: field} }
 
+// elementRef names something about a component that no single field states.
+func elementRef(component int32) Ref { return Ref{Kind: RefElement, Index: component} }
+
 // basisRef names a datum of the basis.
 func basisRef(field string) Ref { return Ref{Kind: RefBasis, Field: field} }
 
 // data is what holds for a component.
 func (w *World) data(component int32) *skidrulev1.Component {
 	return w.Plant.Components[component].Data
+}
+
+// tagOf names a component; empty for none, -1.
+func (w *World) tagOf(component int32) Text {
+	if component < 0 {
+		return Text{}
+	}
+	return Text{Value: w.Plant.Components[component].Tag}
 }
 
 // Unstated answers for a number that the design does not state: what is assumed about it, else missing by name.

@@ -57,30 +57,28 @@ type Joint struct {
 	Port int32
 }
 
-// jointIndex lists the joints in order of pipes, each pipe's upstream end first.
-type jointIndex struct{ list []Joint }
-
 // NumJoints counts the joints of the plant.
-func (w *World) NumJoints() int { return len(w.joints.get(w.listJoints).list) }
+func (w *World) NumJoints() int { return len(*w.joints.get(w.listJoints)) }
 
 // Joint gives one joint by its index.
-func (w *World) Joint(i int32) Joint { return w.joints.get(w.listJoints).list[i] }
+func (w *World) Joint(i int32) Joint { return (*w.joints.get(w.listJoints))[i] }
 
 // JointInWhole is the index in the whole plant of a joint of a lot: each pipe has two.
 func (w *World) JointInWhole(i int32, lot *plant.Lot) int32 {
 	return 2*lot.WholePipe(w.Joint(i).Way) + i%2
 }
 
-func (w *World) listJoints() *jointIndex {
+// listJoints lists the joints in order of pipes, each pipe's upstream end first.
+func (w *World) listJoints() *[]Joint {
 	pipes := int32(0)
 	for i := range w.Plant.Lines {
 		pipes += w.Plant.Lines[i].NumWays
 	}
-	x := &jointIndex{make([]Joint, 0, 2*pipes)}
+	joints := make([]Joint, 0, 2*pipes)
 	for i := range w.Plant.Ways {
 		if q := &w.Plant.Ways[i]; q.IsPipe() {
-			x.list = append(x.list, Joint{q.Line, int32(i), q.From}, Joint{q.Line, int32(i), q.To})
+			joints = append(joints, Joint{q.Line, int32(i), q.From}, Joint{q.Line, int32(i), q.To})
 		}
 	}
-	return x
+	return &joints
 }

@@ -8,10 +8,9 @@ import (
 
 // drainEnd is what the drain of a trap or pot leads to, following normal flow.
 type drainEnd struct {
-	connected bool
-	sealed    Truth // gas cannot leave by it, nor air be sucked in
-	safe      Truth // what it leads to cannot push back
-	path      Path
+	sealed Truth // gas cannot leave by it, nor air be sucked in
+	safe   Truth // what it leads to cannot push back
+	path   Path
 }
 
 // drainOf follows the drain of a component to its ends.
@@ -21,7 +20,7 @@ func (w *World) drainOf(component int32, ownSeal Truth) drainEnd {
 	if !ok || p.Ports[port].Joints == 0 {
 		return drainEnd{}
 	}
-	end := drainEnd{connected: true, sealed: ownSeal, safe: Truth{Value: True}}
+	end := drainEnd{sealed: ownSeal, safe: Truth{Value: True}}
 	seen := map[int32]bool{port: true}
 	var arcs []int32
 	ends := 0
@@ -126,7 +125,7 @@ func (w *World) trapRun(trap int32) Number {
 		}
 	}
 	if !found {
-		return Missing(Ref{Kind: RefElement, Index: trap})
+		return Missing(elementRef(trap))
 	}
 	return lowest
 }

@@ -18,7 +18,7 @@ type tripsMemo struct {
 	reach                         lazy[tripReach]
 	sight                         lazy[sight]
 	near                          lazy[nearIndex]
-	cells                         lazy[zoneCells]
+	cells                         lazy[map[int32]Number]
 }
 
 // switchKinds are the instruments that act at a limit, signalKinds all whose signal is meant to do something.

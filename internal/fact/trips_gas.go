@@ -48,5 +48,5 @@ func (w *World) designGasFlow(component int32) Number {
 	if n, found := w.gasThrough(component); found {
 		return n
 	}
-	return Missing(Ref{Kind: RefElement, Index: component})
+	return Missing(elementRef(component))
 }

@@ -1,6 +1,8 @@
 package fact
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -20,7 +22,7 @@ type trip struct {
 // itself is the place of dangers that arise at the generator or around it.
 func itself(_ *World, generator int32) []int32 { return []int32{generator} }
 
-// at gives the components of a kind that the generator's gas comes to.
+// atEvery gives the components of a kind that the generator's gas comes to.
 func atEvery(k plant.Kind) func(*World, int32) []int32 {
 	return func(w *World, generator int32) []int32 { return w.comesTo(generator, k) }
 }
@@ -93,7 +95,7 @@ func generatorTripFacts() []Definition {
 // meets tells whether a danger has a place.
 func (w *World) meets(t *trip, generator int32) Truth {
 	if w.tripReach().lost {
-		return Open(Ref{Kind: RefElement, Index: generator})
+		return Open(elementRef(generator))
 	}
 	return Is(len(t.places(w, generator)) > 0)
 }
@@ -101,7 +103,7 @@ func (w *World) meets(t *trip, generator int32) Truth {
 // stopsOn tells whether a danger stops a generator at every place, and the first place where it does not.
 func (w *World) stopsOn(t *trip, generator int32) (Truth, int32) {
 	if w.tripReach().lost {
-		return Open(Ref{Kind: RefElement, Index: generator}), generator
+		return Open(elementRef(generator)), generator
 	}
 	all, worst := Truth{Value: True}, generator
 	for _, place := range t.places(w, generator) {
@@ -200,13 +202,7 @@ func (w *World) watches(instrument int32, k plant.Kind, component int32) Truth {
 	if w.Plant.Components[instrument].Kind != k {
 		return Truth{}
 	}
-	tag := ""
-	switch k {
-	case plant.KindLevelSwitch:
-		tag = w.data(instrument).GetLevelSwitch().GetWatches()
-	case plant.KindTemperatureSwitch:
-		tag = w.data(instrument).GetTemperatureSwitch().GetWatches()
-	}
+	tag := w.watchedTag(instrument)
 	if tag == "" {
 		return Open(specRef(instrument, "watches"))
 	}
@@ -215,12 +211,7 @@ func (w *World) watches(instrument int32, k plant.Kind, component int32) Truth {
 
 // seesFlow tells whether the flow that something needs passes a flow switch or flow meter.
 func seesFlow(seen *table[[]int32], component, instrument int32) Truth {
-	for _, c := range seen.of(instrument) {
-		if c == component {
-			return Truth{Value: True}
-		}
-	}
-	return Truth{}
+	return Is(slices.Contains(seen.of(instrument), component))
 }
 
 // feelsSuction tells whether a pressure switch, or an instrument of gas flow, lies in the stretch of gas line that leads to an
@@ -254,19 +245,11 @@ func (w *World) guardsDoor(generator, instrument int32) Truth {
 	if w.Plant.Components[instrument].Kind != plant.KindEnclosureSwitch {
 		return Truth{}
 	}
-	tag := w.data(instrument).GetEnclosureSwitch().GetWatches()
+	tag := w.watchedTag(instrument)
 	if tag == "" {
 		return Open(specRef(instrument, "watches"))
 	}
-	if tag == w.Plant.Components[generator].Tag {
-		return Truth{Value: True}
-	}
-	for _, supply := range w.data(generator).GetOzoneGenerator().GetPowerSupplies() {
-		if tag == supply {
-			return Truth{Value: True}
-		}
-	}
-	return Truth{}
+	return Is(tag == w.Plant.Components[generator].Tag || slices.Contains(w.data(generator).GetOzoneGenerator().GetPowerSupplies(), tag))
 }
 
 // provesBlower tells whether an instrument lies beside a blower in the gas line, or is the blower's own contact.

@@ -171,18 +171,10 @@ func (w *World) indexNear() *nearIndex {
 	for i := range w.Plant.Components {
 		c := &w.Plant.Components[i]
 		id := int32(i)
-		watch := func(tag string) {
-			if tag != "" {
-				x.tag[tag] = append(x.tag[tag], id)
-			}
+		if tag := w.watchedTag(id); tag != "" {
+			x.tag[tag] = append(x.tag[tag], id)
 		}
 		switch c.Kind {
-		case plant.KindLevelSwitch:
-			watch(c.Data.GetLevelSwitch().GetWatches())
-		case plant.KindTemperatureSwitch:
-			watch(c.Data.GetTemperatureSwitch().GetWatches())
-		case plant.KindEnclosureSwitch:
-			watch(c.Data.GetEnclosureSwitch().GetWatches())
 		case plant.KindPressureSwitch, plant.KindGasAnalyser, plant.KindFlowSwitch, plant.KindFlowMeter:
 			zone := seen.gas.Zone(c.FirstPort)
 			x.zone[zone] = append(x.zone[zone], id)
@@ -287,10 +279,8 @@ func (w *World) look() *sight {
 
 // appendMissing adds an id to a short list that does not have it.
 func appendMissing(list []int32, id int32) []int32 {
-	for _, have := range list {
-		if have == id {
-			return list
-		}
+	if slices.Contains(list, id) {
+		return list
 	}
 	return append(list, id)
 }
@@ -385,17 +375,15 @@ func (w *World) coolingNeeded(flowSwitch int32) Number {
 // pressure switch lies in; of none it is below everything.
 func (w *World) lowestCellBehind(pressureSwitch int32) Number {
 	cells := w.trips.cells.get(w.cellsByZone)
-	if lowest, ok := cells.lowest[w.sight().gas.Zone(w.Plant.Components[pressureSwitch].FirstPort)]; ok {
+	if lowest, ok := (*cells)[w.sight().gas.Zone(w.Plant.Components[pressureSwitch].FirstPort)]; ok {
 		return lowest
 	}
 	return Between(math.Inf(-1), math.Inf(-1))
 }
 
-// zoneCells is the highest of the lowest pressures of the vacuum-drawn cells, by the stretch of line that their gas comes to.
-type zoneCells struct{ lowest map[int32]Number }
-
-func (w *World) cellsByZone() *zoneCells {
-	x := &zoneCells{lowest: map[int32]Number{}}
+// cellsByZone is the highest of the lowest pressures of the vacuum-drawn cells, by the stretch of line that their gas comes to.
+func (w *World) cellsByZone() *map[int32]Number {
+	cells := map[int32]Number{}
 	for _, g := range w.OfKind(plant.KindOzoneGenerator) {
 		spec := w.data(g).GetOzoneGenerator()
 		if spec.GetMode() == skidrulev1.FeedMode_FEED_MODE_PRESSURE_FED {
@@ -403,17 +391,17 @@ func (w *World) cellsByZone() *zoneCells {
 		}
 		zone := w.sight().gas.Zone(w.Plant.PortByTrait(g, 1))
 		own := w.number(spec.MinCellPressurePaGauge, specRef(g, "min_cell_pressure"))
-		if have, ok := x.lowest[zone]; ok {
+		if have, ok := cells[zone]; ok {
 			own = own.Max(have)
 		}
-		x.lowest[zone] = own
+		cells[zone] = own
 	}
-	return x
+	return &cells
 }
 
 // watchesGenerator tells whether a temperature switch watches a generator.
 func (w *World) watchesGenerator(temperatureSwitch int32) Truth {
-	tag := w.data(temperatureSwitch).GetTemperatureSwitch().GetWatches()
+	tag := w.watchedTag(temperatureSwitch)
 	if tag == "" {
 		return Open(specRef(temperatureSwitch, "watches"))
 	}
@@ -422,7 +410,7 @@ func (w *World) watchesGenerator(temperatureSwitch int32) Truth {
 }
 
 func (w *World) watchedTemperature(temperatureSwitch int32) Number {
-	c, ok := w.Plant.FindComponent(w.data(temperatureSwitch).GetTemperatureSwitch().GetWatches())
+	c, ok := w.Plant.FindComponent(w.watchedTag(temperatureSwitch))
 	if !ok {
 		return Missing(specRef(temperatureSwitch, "watches"))
 	}

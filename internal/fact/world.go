@@ -28,7 +28,7 @@ type World struct {
 	islands   lazy[islandIndex]
 	sizes     answers[sizeSpelling, readSize] // of nominalSize
 	lineSizes lazy[[]lineSize]
-	joints    lazy[jointIndex]
+	joints    lazy[[]Joint]
 	wayKinds  lazy[[]plant.Kind]
 	signal    lazy[signalIndex]
 
