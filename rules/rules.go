@@ -1,4 +1,4 @@
-// Package rules holds the built-in rules: one folder a topic, one file a rule.
+// Package rules holds the built-in rules: one folder a topic, one file a rule. Reading and asking them is rulebook's.
 package rules
 
 import "embed"

@@ -1,5 +1,3 @@
-// Command skidrule reads the flow diagram of an ozone contact skid, works out what happens in it, and says with evidence
-// whether it is safe, fits and works.
 package main
 
 import (

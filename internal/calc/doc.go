@@ -9,4 +9,7 @@
 //
 // Numbers are SI throughout: pascal, kelvin, kilogram, second, mole. Text
 // inputs carry their unit and are read by package quantity.
+//
+// It takes numbers, words and tables, not designs: the models are those of
+// unitop and fluid, and what holds in a drawn skid is operate's.
 package calc

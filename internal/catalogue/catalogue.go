@@ -1,4 +1,5 @@
 // Package catalogue holds the demo catalogue: parts of invented makers, for demo designs and for trying things out.
+// Reading a catalogue is designfile's, applying its parts to a design plant's, and choosing among them choose's.
 package catalogue
 
 import (

@@ -14,4 +14,6 @@
 //
 // Two things are taken as given and tested against going through every combination: that the numbers of a check with open slots
 // enclose those of the whole design, see engine.CheckOpen, and that a rule which cannot be verified names what it lacks.
+//
+// It judges no design itself, that is engine's, and draws no new parts: that is for suggest and draft.
 package choose

@@ -6,4 +6,6 @@
 // by their misfit. Where several explain the readings about as well it says so, and which further reading would tell them apart.
 //
 // A datum that the design does not state makes the readings that rest on it unknown, by name; no value is made up for one.
+//
+// It solves nothing itself, that is operate's, asks no rules, and lays out no pages: that is report's.
 package commission

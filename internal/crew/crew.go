@@ -1,4 +1,5 @@
-// Package crew shares tasks among the processors.
+// Package crew shares tasks among the processors. It knows nothing of what they do, and holds no contexts and no
+// limits: those are its callers'.
 package crew
 
 import (

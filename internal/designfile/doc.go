@@ -38,4 +38,6 @@
 // scalars. Anchors, aliases, merge keys and tags are refused, for a design is
 // read by people who should find each datum where it stands. Whether a plain
 // scalar is a text or a number follows from the field, so "NO" is a text.
+//
+// Whether what was read is a plant that can stand is not asked here: references and parts are plant's, findings are rulebook's.
 package designfile

@@ -7,4 +7,7 @@
 //
 // Numbers that rest on common practice are listed among the sizes with their range and source; those that stand in for a datum
 // of the design are declared in its assumptions, so that the check tries both ends.
+//
+// It does not judge what it drew: engine checks the draft, and what that cannot verify becomes a question. Parts for the slots that
+// stay open are choose's.
 package draft

@@ -12,4 +12,7 @@
 // [ErrOutOfRange] or [ErrNotFinite]; it never returns NaN and never clamps.
 // Where published values disagree by more than the noise, the function returns
 // a [Range] and its comment says which source is the best value and why.
+//
+// Units of a skid are unitop's, pressures and flows in lines network's; which
+// fluid stands where is not known here.
 package fluid

@@ -1,6 +1,7 @@
 // Package loadtest measures how many calls a server answers, beside a sink: a server that decodes the same requests and answers
 // nothing. Both run in this process and are called over the loopback, in turns of the same run, so that their ratio says what
 // the work itself costs whatever the machine. It is bounded in callers and time and calls no other machine.
+// It holds no server of its own but the sink: the other is service's, as it is.
 package loadtest
 
 import (

@@ -1,5 +1,6 @@
 // Package plantgen makes designs of any size for benchmarks and property tests: copies of a design, with defects seeded into
 // some of them.
+// The command does not use it: a first design for a demand is draft's, and the designs that it copies are testdata's.
 package plantgen
 
 import (

@@ -32,4 +32,7 @@
 //
 // Ozone in a feed gas is a mass fraction when the feed gas is named:
 // "100 g/Nm3 in O2", "60000 ppmv in air".
+//
+// Properties of what is measured are not held here but in fluid, and which field
+// of a design has which dimension in the schema, read by designfile.
 package quantity

@@ -19,4 +19,7 @@
 // Keys and units are those of design files. A column without a dimension has [1] for its unit. A part with several tables
 // names each with a row `table` before its header. Comma, semicolon and tab separate cells, whichever the first row has;
 // decimals have a point. A cell that is left empty is not stated.
+//
+// Tables are read and not used: the models that interpolate in them are unitop's
+// and network's, and an entry is written as a catalogue file by designfile.
 package tablefile

@@ -13,4 +13,7 @@
 // fluid.ErrOutOfRange or fluid.ErrNotFinite; where a model has no answer, or
 // more than one, the error wraps [ErrNoSolution] or [ErrTwoRoots]. No function
 // returns NaN and none clamps silently.
+//
+// How units stand in a plant and act on each other is not known here: that is
+// network's and operate's. Properties of fluids are fluid's.
 package unitop
