@@ -7,6 +7,7 @@ import (
 	"github.com/skidrule/skidrule/internal/drawing"
 	"github.com/skidrule/skidrule/internal/engine"
 	"github.com/skidrule/skidrule/internal/fact"
+	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
@@ -48,7 +49,7 @@ func DrawDesign(ctx context.Context, e *engine.Engine, r *skidrulev1.DrawDesignR
 	pages, err := drawing.Draw(inner, r.GetDesign(), o)
 	span.End()
 	if errors.Is(err, drawing.ErrDesign) {
-		return nil, &engine.RequestError{Violations: []engine.Violation{{Message: err.Error(), InDesign: true}}}
+		return nil, &engine.RequestError{Violations: []engine.Violation{{Problem: plant.Problem{Message: err.Error()}, InDesign: true}}}
 	}
 	if err != nil {
 		return nil, err

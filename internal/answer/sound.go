@@ -8,6 +8,7 @@ import (
 
 	"github.com/skidrule/skidrule/internal/designfile"
 	"github.com/skidrule/skidrule/internal/engine"
+	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -34,7 +35,7 @@ func soundPart(ctx context.Context, field string, m proto.Message) error {
 	}
 	wrong := &engine.RequestError{More: problems.More}
 	for _, p := range problems.List {
-		wrong.Violations = append(wrong.Violations, engine.Violation{Path: field + p.Path, Message: p.Message, Suggestion: p.Suggestion, InDesign: field == ""})
+		wrong.Violations = append(wrong.Violations, engine.Violation{Problem: plant.Problem{Path: field + p.Path, Message: p.Message, Suggestion: p.Suggestion}, InDesign: field == ""})
 	}
 	return wrong
 }

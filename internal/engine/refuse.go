@@ -9,9 +9,7 @@ import (
 
 // Violation is one thing wrong with a request. Path is the field of the request, or, for the design, the element path.
 type Violation struct {
-	Path       string
-	Message    string
-	Suggestion string
+	plant.Problem
 	// InDesign tells that Path is an element path of the design.
 	InDesign bool
 }
@@ -27,10 +25,7 @@ type RequestError struct {
 func (e *RequestError) Error() string {
 	lines := make([]string, len(e.Violations), len(e.Violations)+1)
 	for i, v := range e.Violations {
-		lines[i] = v.Path + ": " + v.Message
-		if v.Suggestion != "" {
-			lines[i] += "; " + v.Suggestion
-		}
+		lines[i] = v.String()
 	}
 	if e.More > 0 {
 		lines = append(lines, fmt.Sprintf("and %d more", e.More))
@@ -40,7 +35,7 @@ func (e *RequestError) Error() string {
 
 // Add says one thing more that is wrong with a field of the request. The suggestion may be empty.
 func (e *RequestError) Add(path, suggestion, format string, args ...any) {
-	e.Violations = append(e.Violations, Violation{Path: path, Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
+	e.Violations = append(e.Violations, Violation{Problem: plant.Problem{Path: path, Message: fmt.Sprintf(format, args...), Suggestion: suggestion}})
 }
 
 // Err is what is wrong so far; nil for nothing.
@@ -64,7 +59,8 @@ func Refuse(path, suggestion, format string, args ...any) error {
 func refuse(field string, problems plant.Problems) error {
 	e := &RequestError{}
 	for _, p := range problems {
-		e.Violations = append(e.Violations, Violation{Path: field + p.Path, Message: p.Message, Suggestion: p.Suggestion, InDesign: field == ""})
+		p.Path = field + p.Path
+		e.Violations = append(e.Violations, Violation{p, field == ""})
 	}
 	return e
 }

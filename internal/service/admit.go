@@ -3,6 +3,8 @@ package service
 import (
 	"context"
 
+	"go.opentelemetry.io/otel/codes"
+
 	"github.com/skidrule/skidrule/internal/answer"
 	"github.com/skidrule/skidrule/internal/engine"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -19,7 +21,13 @@ func (l Limits) admit(ctx context.Context, check, look *skidrulev1.CheckDesignRe
 	if err := l.request(check); err != nil {
 		return err
 	}
-	return stage(ctx, "look at the form", func(ctx context.Context) error { return answer.Sound(ctx, look) })
+	ctx, span := engine.Stage(ctx, "look at the form")
+	defer span.End()
+	err := answer.Sound(ctx, look)
+	if err != nil {
+		span.SetStatus(codes.Error, codeOf(err).String())
+	}
+	return err
 }
 
 // admitted answers a request if the check of the same design would be admitted.

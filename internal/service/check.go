@@ -11,7 +11,6 @@ import (
 // checkService answers designs. Its methods know nothing of the protocol that brought the request.
 type checkService struct {
 	skidrulev1.UnimplementedCheckServiceServer
-	engine *engine.Engine
 	// ask answers a request within the limits; the engine's Check.
 	ask    func(context.Context, *skidrulev1.CheckDesignRequest) (*skidrulev1.Report, error)
 	limits Limits
@@ -25,7 +24,7 @@ type checkService struct {
 }
 
 func newCheckService(e *engine.Engine, o Options, log *slog.Logger, stopping <-chan struct{}) *checkService {
-	return &checkService{engine: e, ask: e.Check, limits: o.Limits, log: log, telemetry: o.Telemetry, stopping: stopping, sessions: make(chan struct{}, max(0, o.Limits.Sessions))}
+	return &checkService{ask: e.Check, limits: o.Limits, log: log, telemetry: o.Telemetry, stopping: stopping, sessions: make(chan struct{}, max(0, o.Limits.Sessions))}
 }
 
 // CheckDesign checks one design.

@@ -12,7 +12,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 	"go.opentelemetry.io/contrib/instrumentation/google.golang.org/grpc/otelgrpc"
 	"go.opentelemetry.io/otel/attribute"
-	otelcodes "go.opentelemetry.io/otel/codes"
 	"go.opentelemetry.io/otel/exporters/otlp/otlptrace/otlptracegrpc"
 	otelprometheus "go.opentelemetry.io/otel/exporters/prometheus"
 	"go.opentelemetry.io/otel/metric"
@@ -153,15 +152,4 @@ func (t *Telemetry) session(ctx context.Context) func() {
 	}
 	t.sessions.Add(ctx, 1)
 	return func() { t.sessions.Add(context.WithoutCancel(ctx), -1) }
-}
-
-// stage is a span of a stage of our own.
-func stage(ctx context.Context, name string, work func(context.Context) error) error {
-	ctx, span := engine.Stage(ctx, name)
-	defer span.End()
-	err := work(ctx)
-	if err != nil {
-		span.SetStatus(otelcodes.Error, codeOf(err).String())
-	}
-	return err
 }
