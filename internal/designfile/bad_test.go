@@ -86,6 +86,7 @@ func TestReadBadYAML(t *testing.T) {
 		"sheet":             {valve + "{position: {x: .nan, y: 0x10}}\n", []string{"d.yaml:3:24: \".nan\" is no decimal number", "d.yaml:3:33: \"0x10\" is no decimal number"}},
 		"stops":             {head + "lines:\n  L: {route: [a.b>c, \"x y\", d.e>f]}\n", []string{"d.yaml:3:15: ...the first stop names only", "d.yaml:3:22: ...is no tag", "d.yaml:3:29: ...the last stop names only"}},
 		"ports":             {head + "lines:\n  L: {route: [a, b., c.d>, e.>f, .x, e]}\n", []string{"d.yaml:3:18: ...no name of a port", "d.yaml:3:22: ", "d.yaml:3:28: ", "d.yaml:3:34: ...is no tag"}},
+		"header's port":     {head + "components: {H: {header: {}}}\nlines:\n  L: {route: [a, H.outlet, b]}\n", []string{"d.yaml:4:18: the line enters and leaves H by the same port \"outlet\"; name both ports, as H.inlet>outlet"}},
 		"one port both":     {head + "components: {T: {tee: {}}}\nlines:\n  L: {route: [a, T.branch, b]}\n", []string{"d.yaml:4:18: the line enters and leaves T by the same port \"branch\"; name both ports, as T.inlet>outlet"}},
 		"size":              {head + "lines:\n  L: {size: 0.7 in}\n", []string{"d.yaml:3:13: size \"0.7 in\":...NPS 3/4"}},
 		"anchor":            {head + "basis: &a {altitude: 3 m}\n", []string{"d.yaml:2:8: an anchor (&a)"}},

@@ -214,7 +214,7 @@ func (c *checker) assumption(a *skidrulev1.Assumption, t trail) {
 // routes finds stops in the middle of a line that name one port for both ways
 // although the component has several.
 func (c *checker) routes(design *skidrulev1.Design) {
-	var ports map[string][]string
+	var ports map[string][2]string
 	for _, line := range design.GetLines() {
 		if c.stop() {
 			return
@@ -224,35 +224,51 @@ func (c *checker) routes(design *skidrulev1.Design) {
 				continue
 			}
 			if ports == nil {
-				ports = kindPorts(design)
+				ports = throughPorts(design)
 			}
-			names := ports[stop.GetTag()]
-			if len(names) < 2 {
+			through, ok := ports[stop.GetTag()]
+			if !ok {
 				continue
 			}
 			t := trail{}.name("lines").name(line.GetTag()).name("route").item(i)
 			c.problem(t, fmt.Sprintf("the line enters and leaves %s by the same port %s", stop.GetTag(), quote(stop.GetEnter())),
-				fmt.Sprintf("name both ports, as %s.%s>%s", stop.GetTag(), names[0], names[1]))
+				fmt.Sprintf("name both ports, as %s.%s>%s", stop.GetTag(), through[0], through[1]))
 		}
 	}
 }
 
-// kindPorts returns the names of the ports of each component's kind.
-func kindPorts(design *skidrulev1.Design) map[string][]string {
-	all := make(map[string][]string, len(design.GetComponents()))
+// throughPorts returns two ports by which a line may pass each component whose kind has more than one.
+func throughPorts(design *skidrulev1.Design) map[string][2]string {
+	all := make(map[string][2]string, len(design.GetComponents()))
 	for _, component := range design.GetComponents() {
 		m := component.ProtoReflect()
 		for _, f := range specOf(m.Descriptor()).chosen(m) {
-			trait, _ := proto.GetExtension(f.field.Message().Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait)
-			var names []string
-			for _, port := range trait.GetPorts() {
-				names = append(names, port.GetName())
-				if port.GetRepeatable() {
-					names = append(names, port.GetName()+"_2")
-				}
+			ports, names := kindTrait(f.field.Message()).GetPorts(), portNames(f.field.Message())
+			switch {
+			case len(ports) > 1:
+				all[component.GetTag()] = [2]string{ports[0].GetName(), ports[1].GetName()}
+			case len(names) > 1:
+				all[component.GetTag()] = [2]string{names[0], names[1]}
 			}
-			all[component.GetTag()] = names
 		}
 	}
 	return all
+}
+
+// portNames are the ports of a kind, of those that may be repeated the second too.
+func portNames(kind protoreflect.MessageDescriptor) []string {
+	var names []string
+	for _, port := range kindTrait(kind).GetPorts() {
+		names = append(names, port.GetName())
+		if port.GetRepeatable() {
+			names = append(names, port.GetName()+"_2")
+		}
+	}
+	return names
+}
+
+// kindTrait is what the proto says of a component kind; nil of any other message.
+func kindTrait(d protoreflect.MessageDescriptor) *skidrulev1.KindTrait {
+	trait, _ := proto.GetExtension(d.Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait)
+	return trait
 }

@@ -61,6 +61,9 @@ func (g *schemaWriter) object(d protoreflect.MessageDescriptor) map[string]any {
 	o := map[string]any{"type": []string{"object", "null"}, "properties": properties, "additionalProperties": false, "title": s.title()}
 	if c := Comment(d.FullName()); c != "" {
 		o["description"] = c
+		if names := portNames(d); len(names) > 0 {
+			o["description"] = c + " Ports: " + strings.Join(names, ", ") + "."
+		}
 	}
 	var choices []any
 	for i := range d.Oneofs().Len() {

@@ -137,6 +137,7 @@ func TestTheSchemaExplainsItself(t *testing.T) {
 	walk("design", doc)
 	assert.Greater(t, n, 300)
 	assert.Greater(t, examples, 50)
+	assert.Contains(t, asObject(asObject(doc["$defs"])["VenturiInjector"])["description"], "Ports: motive_inlet, suction, outlet.")
 }
 
 func asObject(v any) map[string]any {

@@ -4,11 +4,9 @@ import (
 	"fmt"
 
 	"go.yaml.in/yaml/v4"
-	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"github.com/skidrule/skidrule/internal/misspelt"
-	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 // keys lists the keys of a message.
@@ -50,7 +48,7 @@ func (s *messageSpec) has(key string) bool {
 
 // title names a message for people: the title of a kind, or the message's name.
 func (s *messageSpec) title() string {
-	if trait, _ := proto.GetExtension(s.descriptor.Options(), skidrulev1.E_KindTrait).(*skidrulev1.KindTrait); trait.GetTitle() != "" {
+	if trait := kindTrait(s.descriptor); trait.GetTitle() != "" {
 		return trait.GetTitle()
 	}
 	return spaced(string(s.descriptor.Name()))
