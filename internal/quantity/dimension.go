@@ -225,6 +225,14 @@ func (d Dimension) Preferred(system System) string {
 	return d.row().shown(system)[0].unit
 }
 
+// atZero is the unit of zero: no time is 0 s, beside limits that are rarely counted in hours.
+func (d Dimension) atZero(system System) string {
+	if d == Duration {
+		return d.SI()
+	}
+	return d.Preferred(system)
+}
+
 func (r row) shown(system System) []shown {
 	if system == US {
 		return r.us

@@ -37,9 +37,9 @@ func Exact(si float64, d Dimension) string {
 		if p.metric[0].zero != nil {
 			return join(number, p.si.unit) // -0 K has no sign on another scale
 		}
-		return join(number, d.Preferred(Metric))
+		return join(number, d.atZero(Metric))
 	}
-	natural := choose(p.metric, d.Preferred(Metric), value)
+	natural := choose(p.metric, d.atZero(Metric), value)
 	metric := append([]scaled{natural}, p.metric...)
 	for _, group := range [][]scaled{metric, {p.si}, p.also, p.us} {
 		if t, ok := fewest(group, value, si, tidy); ok {

@@ -108,7 +108,7 @@ func Format(si float64, d Dimension, system System) string {
 		list = p.us
 	}
 	value := new(big.Rat).SetFloat64(si)
-	u := choose(list, d.Preferred(system), value)
+	u := choose(list, d.atZero(system), value)
 	x, _ := u.in(value).Float64()
 	if math.IsInf(x, 0) {
 		u, x = p.si, si
