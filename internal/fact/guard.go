@@ -290,7 +290,7 @@ func doubtsOn(arcs []int32, judge func(way int32, forward bool) (holding, string
 
 // waterRole tells what a passage does to water, for paths that are shown.
 func (w *World) waterRole(way int32, forward bool) (skidrulev1.StepRole, string) {
-	return shownRole(w.waterHolding(way, forward))
+	return w.shownRole(w.waterHolding(way, forward))
 }
 
 func (w *World) waterPath(generator int32) Path {

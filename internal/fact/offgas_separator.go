@@ -161,7 +161,7 @@ func (w *World) dropletPath(destruct int32) Path {
 		if port, ok := w.dropletPort(r, destruct); ok {
 			arcs, _ := r.Path(port)
 			return w.reachPath(arcs, port, func(way int32, forward bool) (skidrulev1.StepRole, string) {
-				return shownRole(w.dropletHolding(way, forward))
+				return w.shownRole(w.dropletHolding(way, forward))
 			})
 		}
 	}

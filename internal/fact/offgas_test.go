@@ -428,3 +428,28 @@ V-4: {route: [TE-1.branch, TE-2.branch]}`+rest)
 	assert.Zero(t, n.Low)
 	assert.NotEmpty(t, n.Missing)
 }
+
+// What keeps a barrier from being counted may lie elsewhere than at the barrier: each datum is named once, with its component.
+func TestWhatIsNotStatedOfABarrierIsNamedByItsPath(t *testing.T) {
+	p := readOffGas(t, `
+OG-1: {ozone_generator: {}}
+XV-1: {actuated_valve: {}, fail_position: closed}
+CV-1: {check_valve: {}}
+INJ-1: {venturi_injector: {}}
+P-1: {pump: {}}
+WI-1: {boundary: {service: process_water, role: source}}
+WO-1: {boundary: {service: ozonated_water, role: sink}}`, `
+G-1: {route: [OG-1.ozone_gas, XV-1, CV-1, INJ-1.suction], service: ozone_gas}
+W-1: {route: [WI-1, P-1, INJ-1.motive_inlet], service: process_water}
+W-2: {route: [INJ-1.outlet, WO-1], service: ozonated_water}`)
+	d, at := p.definition("path_without_trap", "OG-1")
+	note := ""
+	for _, step := range d.Path(p.world, at) {
+		if step.Note != "" {
+			note = step.Note
+		}
+	}
+	assert.Contains(t, note, "P-1.pump.shut_off_head")
+	assert.Contains(t, note, "WI-1.boundary.max_pressure")
+	assert.Equal(t, 1, strings.Count(note, "XV-1.actuated_valve.reverse_shut_off_pressure"))
+}

@@ -1,6 +1,9 @@
 package fact
 
 import (
+	"slices"
+	"strings"
+
 	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -126,22 +129,24 @@ func (w *World) classifyGas() *[]holding {
 
 // gasRole tells what a passage does to gas, for paths that are shown.
 func (w *World) gasRole(way int32, forward bool) (skidrulev1.StepRole, string) {
-	return shownRole(w.gasHolding(way, forward))
+	return w.shownRole(w.gasHolding(way, forward))
 }
 
-// shownRole turns a judgement into what is shown at a step.
-func shownRole(h holding, note string, missing []Ref) (skidrulev1.StepRole, string) {
+// shownRole turns a judgement into what is shown at a step. What is not stated may lie elsewhere than at the step, so it is named by
+// its path.
+func (w *World) shownRole(h holding, note string, missing []Ref) (skidrulev1.StepRole, string) {
 	switch {
 	case h == holds || h == noWay:
 		return skidrulev1.StepRole_STEP_ROLE_BARRIER, note
 	case h == maybeHolds:
-		for i, ref := range missing {
-			if i == 0 {
-				note = "not stated: "
-			} else {
-				note += ", "
+		var paths []string
+		for _, ref := range missing {
+			if path := strings.TrimPrefix(ref.Path(w.Plant), "components."); !slices.Contains(paths, path) {
+				paths = append(paths, path)
 			}
-			note += ref.Field
+		}
+		if len(paths) > 0 {
+			note = "not stated: " + strings.Join(paths, ", ")
 		}
 		return skidrulev1.StepRole_STEP_ROLE_NOT_COUNTED, note
 	case note != "":
