@@ -275,14 +275,14 @@ var contactGases = [4]string{"oxygen", "nitrogen", "argon", "ozone"}
 func newContactResult(in ContactInput, s, limit ContactState, tension float64) ContactResult {
 	supplied := in.GasFlow * in.Gas.O3
 	r := ContactResult{
-		AppliedDose: supplied * fluid.MolarMassO3 / in.WaterFlow,
-		Transferred: fluid.Exact(s.Transferred * fluid.MolarMassO3 / in.WaterFlow),
-		Residual:    fluid.Exact(s.Dissolved.O3 * fluid.MolarMassO3),
-		OffGas:      fluid.Exact(s.GasFlow),
-		OffGasOzone: fluid.Exact(s.GasFlow * s.Gas.O3),
-		GasTension:  fluid.Exact(tension),
+		AppliedDose:   supplied * fluid.MolarMassO3 / in.WaterFlow,
+		Transferred:   fluid.Exact(s.Transferred * fluid.MolarMassO3 / in.WaterFlow),
+		Residual:      fluid.Exact(s.Dissolved.O3 * fluid.MolarMassO3),
+		OffGas:        fluid.Exact(s.GasFlow),
+		OffGasOzone:   fluid.Exact(s.GasFlow * s.Gas.O3),
+		GasTension:    fluid.Exact(tension),
+		OzoneFraction: fluid.Exact(s.Gas.O3),
 	}
-	r.OzoneFraction = fluid.Exact(s.Gas.O3)
 	if supplied > 0 {
 		r.Efficiency = fluid.Exact(s.Transferred / supplied)
 		r.Limit = fluid.Exact(limit.Transferred / supplied)

@@ -46,10 +46,7 @@ const largeBubble = 2.5e-3
 // Source: Calderbank and Moo-Young, Chem. Eng. Sci. 16 (1961) 39, as textbooks
 // give it (from memory).
 func BubbleKLa(t float64, holdup, diameter fluid.Range) (fluid.Range, error) {
-	if err := checkRange("gas hold-up", holdup, 0, 0.5, ""); err != nil {
-		return fluid.Range{}, err
-	}
-	if err := positive("gas hold-up", holdup.Low, 0.5, ""); err != nil {
+	if err := positiveRange("gas hold-up", holdup, 0.5, ""); err != nil {
 		return fluid.Range{}, err
 	}
 	if err := checkRange("bubble diameter", diameter, 1e-4, 0.02, "m"); err != nil {
@@ -67,8 +64,7 @@ func BubbleKLa(t float64, holdup, diameter fluid.Range) (fluid.Range, error) {
 	if err != nil {
 		return fluid.Range{}, err
 	}
-	const gravity = 9.80665
-	lift := math.Cbrt(gravity * mu / rho)
+	lift := math.Cbrt(StandardGravity * mu / rho)
 	kl := func(d float64, mobile bool) float64 {
 		sc := mu / (rho * d)
 		if mobile {

@@ -127,10 +127,9 @@ func (s *stageInput) at(total float64, out *stageOutput) {
 	share := ratioToOne(s.uptake[ozone], lk)
 	y := (s.gas[ozone] + share*l*(s.liquid[ozone]-s.demand)) / (total + share*s.henryP[ozone]*lk)
 	c := share*s.henryP[ozone]*y + l*(s.liquid[ozone]-s.demand)/(lk+s.uptake[ozone])
-	switch {
-	case y >= 0 && c >= 0:
+	if y >= 0 && c >= 0 {
 		out.met = l * s.demand
-	default:
+	} else {
 		// The demand takes all that comes: nothing stays dissolved.
 		c = 0
 		y = 0

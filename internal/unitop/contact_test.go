@@ -230,16 +230,9 @@ func TestBubbleKLaShape(t *testing.T) {
 }
 
 func TestTransferIsContactWithoutItsLimit(t *testing.T) {
-	feed, err := fluid.DryOxygen(0.93, 0.04)
-	require.NoError(t, err)
-	gas, err := feed.WithOzone(0.1)
-	require.NoError(t, err)
 	water, err := unitop.NewContactWater(288.15)
 	require.NoError(t, err)
-	in := unitop.ContactInput{
-		Kind: unitop.StirredContact, Gas: gas, GasFlow: 0.02, WaterFlow: 0.01, Pressure: 2e5,
-		Volume: 1, KLa: fluid.Range{Low: 0.01, Best: 0.02, High: 0.03}, Demand: fluid.Exact(1e-4), Decay: fluid.Range{Low: 0.001, Best: 0.002, High: 0.003},
-	}
+	in := skid(t, unitop.StirredContact)
 	want, err := water.Contact(in)
 	require.NoError(t, err)
 	require.Positive(t, want.Limit.Low)

@@ -172,10 +172,7 @@ func (in DestructInput) check() error {
 	if in.Gas.H2O == 0 && in.CarryOver.Low == 0 {
 		return fmt.Errorf("gas without any water has no dew point: %w: give its water content", fluid.ErrOutOfRange)
 	}
-	if err := checkRange("gas flow", in.Flow, 0, 1000, "mol/s"); err != nil {
-		return err
-	}
-	if err := positive("gas flow", in.Flow.Low, 1000, "mol/s"); err != nil {
+	if err := positiveRange("gas flow", in.Flow, 1000, "mol/s"); err != nil {
 		return err
 	}
 	if err := checkRange("carry-over", in.CarryOver, 0, 1, "kg/s"); err != nil {
@@ -184,14 +181,12 @@ func (in DestructInput) check() error {
 	if err := checkRange("heat loss", in.HeatLoss, 0, 1e5, "W"); err != nil {
 		return err
 	}
-	for _, p := range [...]limit{
-		{"bed volume", in.BedVolume, 0, 100, "m3"},
-		{"bed face area", in.FaceArea, 0, 100, "m2"},
-		{"bed pressure (absolute)", in.Pressure, 0, fluid.GasPressureHigh, "Pa"},
-	} {
-		if err := positive(p.name, p.x, p.high, p.unit); err != nil {
-			return err
-		}
+	if err := above(
+		limit{"bed volume", in.BedVolume, 0, 100, "m3"},
+		limit{"bed face area", in.FaceArea, 0, 100, "m2"},
+		limit{"bed pressure (absolute)", in.Pressure, 0, fluid.GasPressureHigh, "Pa"},
+	); err != nil {
+		return err
 	}
 	if err := within(
 		limit{"inlet temperature", in.Temperature, fluid.WaterTemperatureLow, fluid.WaterTemperatureHigh, "K"},

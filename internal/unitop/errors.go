@@ -100,3 +100,13 @@ func positive(name string, x, high float64, unit string) error {
 	}
 	return fluid.Positive(name, x, unit)
 }
+
+// above is [within] for limits whose low end, zero, is not allowed itself.
+func above(limits ...limit) error {
+	for _, l := range limits {
+		if err := positive(l.name, l.x, l.high, l.unit); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -17,29 +17,39 @@ type Float struct {
 	SeatDiameter float64 // m, outer edge of the seat's contact ring, at least Bore; equal to Bore for a knife edge
 }
 
-func (f Float) check() error {
-	for _, p := range []limit{
-		{"float mass", f.Mass, 0, 50, "kg"},
-		{"float volume", f.Volume, 0, 0.1, "m3"},
-		{"orifice bore", f.Bore, 0, 0.2, "m"},
-	} {
-		if err := positive(p.name, p.x, p.high, p.unit); err != nil {
-			return err
-		}
+// check refuses a float that cannot be, and a liquid of density rho that is none.
+func (f Float) check(rho float64) error {
+	if err := above(
+		limit{"float mass", f.Mass, 0, 50, "kg"},
+		limit{"float volume", f.Volume, 0, 0.1, "m3"},
+		limit{"orifice bore", f.Bore, 0, 0.2, "m"},
+	); err != nil {
+		return err
 	}
 	return within(
 		limit{"lever ratio", f.LeverRatio, 0.2, 50, ""},
 		limit{"plug mass", f.PlugMass, 0, 5, "kg"},
 		limit{"seat diameter", f.SeatDiameter, f.Bore, 0.4, "m"},
+		limit{"liquid density", rho, 300, 3000, "kg/m3"},
 	)
 }
+
+// weight is the force in N by which the empty float and the parts on the seat side pull at the seat.
+func (f Float) weight() float64 { return (f.LeverRatio*f.Mass + f.PlugMass) * StandardGravity }
+
+// lift is the force in N by which the fully submerged float pulls the other way.
+func (f Float) lift(rho float64) float64 {
+	return (f.LeverRatio*(rho*f.Volume-f.Mass) - f.PlugMass) * StandardGravity
+}
+
+// meanArea is the mean in m2 of the areas of bore and seat.
+func (f Float) meanArea() float64 { return (circle(f.Bore) + circle(f.SeatDiameter)) / 2 }
 
 // perArea turns an opening force in N into the pressure difference that it
 // overcomes: low with the pressure acting up to the outer edge of the seat,
 // high with it acting on the bore alone, best on the mean area.
 func (f Float) perArea(force float64) fluid.Range {
-	bore, seat := circle(f.Bore), circle(f.SeatDiameter)
-	return fluid.Range{Low: force / seat, Best: force / ((bore + seat) / 2), High: force / bore}
+	return fluid.Range{Low: force / circle(f.SeatDiameter), Best: force / f.meanArea(), High: force / circle(f.Bore)}
 }
 
 // VentOpening says when a float vent opens and whether it shuts.
@@ -66,20 +76,16 @@ type VentOpening struct {
 //
 // Source: statics of a lever; buoyancy after Archimedes.
 func (f Float) VentOpeningLimit(rho float64) (VentOpening, error) {
-	if err := f.check(); err != nil {
+	if err := f.check(rho); err != nil {
 		return VentOpening{}, err
 	}
-	if err := within(limit{"liquid density", rho, 300, 3000, "kg/m3"}); err != nil {
-		return VentOpening{}, err
-	}
-	closing := f.LeverRatio*(rho*f.Volume-f.Mass)*StandardGravity - f.PlugMass*StandardGravity
+	closing := f.lift(rho)
 	if closing <= 0 {
 		return VentOpening{}, &ContradictionError{Reason: fmt.Sprintf(
 			"the submerged float lifts %.4g N at the seat, so the vent never shuts: its mass is %.4g kg, the liquid it displaces %.4g kg",
 			closing, f.Mass, rho*f.Volume)}
 	}
-	open := (f.LeverRatio*f.Mass + f.PlugMass) * StandardGravity
-	return VentOpening{HighestDifference: f.perArea(open), ClosingForce: closing}, nil
+	return VentOpening{HighestDifference: f.perArea(f.weight()), ClosingForce: closing}, nil
 }
 
 // VentSubmergence returns the fraction of the float's volume that is submerged
@@ -97,8 +103,7 @@ func (f Float) VentSubmergence(difference, rho float64) (float64, error) {
 	if err := within(limit{"pressure difference", difference, 0, 1e7, "Pa"}); err != nil {
 		return 0, err
 	}
-	area := (circle(f.Bore) + circle(f.SeatDiameter)) / 2
-	force := (f.LeverRatio*f.Mass+f.PlugMass)*StandardGravity - difference*area
+	force := f.weight() - difference*f.meanArea()
 	if force < 0 {
 		return 0, &NoSolutionError{
 			Wanted: fmt.Sprintf("vent open at a pressure difference of %.6g Pa", difference),
@@ -119,13 +124,10 @@ func (f Float) VentSubmergence(difference, rho float64) (float64, error) {
 //
 // Source: statics of a lever; buoyancy after Archimedes.
 func (f Float) DrainOpeningLimit(rho float64) (fluid.Range, error) {
-	if err := f.check(); err != nil {
+	if err := f.check(rho); err != nil {
 		return fluid.Range{}, err
 	}
-	if err := within(limit{"liquid density", rho, 300, 3000, "kg/m3"}); err != nil {
-		return fluid.Range{}, err
-	}
-	force := (f.LeverRatio*(rho*f.Volume-f.Mass) - f.PlugMass) * StandardGravity
+	force := f.lift(rho)
 	if force <= 0 {
 		return fluid.Range{}, &ContradictionError{Reason: fmt.Sprintf(
 			"the submerged float gives %.4g N at the seat, so the drain never opens: its mass is %.4g kg, the liquid it displaces %.4g kg",
@@ -147,8 +149,7 @@ func (f Float) DrainSubmergence(difference, rho float64) (float64, error) {
 	if err := within(limit{"pressure difference", difference, 0, 1e7, "Pa"}); err != nil {
 		return 0, err
 	}
-	area := (circle(f.Bore) + circle(f.SeatDiameter)) / 2
-	needed := difference*area + (f.LeverRatio*f.Mass+f.PlugMass)*StandardGravity
+	needed := difference*f.meanArea() + f.weight()
 	s := needed / (f.LeverRatio * rho * f.Volume * StandardGravity)
 	if s > 1 {
 		return 0, &NoSolutionError{

@@ -125,26 +125,17 @@ func RunGenerator(in GeneratorInput) (Generator, error) {
 	if err := in.Table.Check(); err != nil {
 		return Generator{}, fmt.Errorf("generator %q: %w", in.Name, err)
 	}
-	if err := in.Feed.Check(); err != nil {
-		return Generator{}, fmt.Errorf("generator %q feed gas: %w", in.Name, err)
-	}
-	if err := positive("feed gas flow", in.Flow, 1e4, "mol/s"); err != nil {
-		return Generator{}, err
-	}
 	output, err := in.Table.at([4]float64{in.Flow, in.Feed.O2, in.Power, in.Coolant})
 	if err != nil {
 		return Generator{}, fmt.Errorf("generator %q: %w", in.Name, err)
 	}
-	return in.state(output)
+	return GeneratorAt(in, output)
 }
 
 // GeneratorAt returns everything that follows from an ozone output in kg/s, 0 to 1000, that is known; the table of the input plays no
 // part. Ranges, errors and source are those of [RunGenerator].
 func GeneratorAt(in GeneratorInput, output fluid.Range) (Generator, error) {
-	if err := output.Check("ozone output"); err != nil {
-		return Generator{}, err
-	}
-	if err := within(limit{"ozone output", output.Low, 0, 1e3, "kg/s"}, limit{"ozone output", output.High, 0, 1e3, "kg/s"}); err != nil {
+	if err := checkRange("ozone output", output, 0, 1e3, "kg/s"); err != nil {
 		return Generator{}, err
 	}
 	if err := in.Feed.Check(); err != nil {
@@ -153,11 +144,6 @@ func GeneratorAt(in GeneratorInput, output fluid.Range) (Generator, error) {
 	if err := positive("feed gas flow", in.Flow, 1e4, "mol/s"); err != nil {
 		return Generator{}, err
 	}
-	return in.state(output)
-}
-
-// state turns an output into everything that follows from it.
-func (in GeneratorInput) state(output fluid.Range) (Generator, error) {
 	m, err := in.Feed.MolarMass()
 	if err != nil {
 		return Generator{}, err

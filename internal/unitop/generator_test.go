@@ -72,7 +72,6 @@ func TestGeneratorRecoversItsTable(t *testing.T) {
 	})
 }
 
-// Mass, energy and composition agree with each other.
 // What follows from an output does not ask where it comes from.
 func TestGeneratorAtIsThatOfItsTable(t *testing.T) {
 	in := generator()
@@ -91,6 +90,7 @@ func TestGeneratorAtIsThatOfItsTable(t *testing.T) {
 	assert.ErrorIs(t, err, fluid.ErrOutOfRange)
 }
 
+// Mass, energy and composition agree with each other.
 func TestGeneratorBalances(t *testing.T) {
 	in := generator()
 	g, err := unitop.RunGenerator(in)

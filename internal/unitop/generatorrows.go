@@ -234,12 +234,16 @@ func (o *OutputRows) At(flow, purity, power, coolant float64) (fluid.Range, erro
 
 // Span returns the ends of a condition for which the rows give an output.
 func (o *OutputRows) Span(axis OutputCondition) (low, high float64) {
-	t := o.grid
-	if t == nil {
-		t = o.slices[axis]
-	}
-	a := t.axes()[axis].axis
+	a := o.along(axis).axes()[axis].axis
 	return a[0], a[len(a)-1]
+}
+
+// along is the table in which a condition changes.
+func (o *OutputRows) along(axis OutputCondition) *OutputTable {
+	if o.grid != nil {
+		return o.grid
+	}
+	return o.slices[axis]
 }
 
 // OutputCondition names a condition of the rows.
@@ -257,10 +261,7 @@ const (
 // rises somewhere and falls nowhere, -1 if the other way round, 0 otherwise.
 // Where it has a trend, the end of the rows bounds what lies beyond it.
 func (o *OutputRows) Trend(axis OutputCondition) int {
-	t := o.grid
-	if t == nil {
-		t = o.slices[axis]
-	}
+	t := o.along(axis)
 	axes := t.axes()
 	rises, falls := false, false
 	stride := 1

@@ -38,35 +38,10 @@ func T10(volume, flow float64, ratio fluid.Range) (fluid.Range, error) {
 	if err := positive("water flow", flow, 1e3, "m3/s"); err != nil {
 		return fluid.Range{}, err
 	}
-	if err := ratio.Check("T10/T"); err != nil {
-		return fluid.Range{}, err
-	}
-	if err := positive("T10/T", ratio.Low, 1, ""); err != nil {
-		return fluid.Range{}, err
-	}
-	if err := positive("T10/T", ratio.High, 1, ""); err != nil {
+	if err := positiveRange("T10/T", ratio, 1, ""); err != nil {
 		return fluid.Range{}, err
 	}
 	return ratio.Scale(volume / flow), nil
-}
-
-// ContactTimeProduct returns CT in kg s/m3 by the effluent method: the ozone
-// at the outlet times T10.
-//
-//   - residual: ozone at the outlet in kg/m3, not negative.
-//   - t10: time in s, not negative.
-//
-// Outside the range: an error. To one mg min/L go 0.06 kg s/m3.
-//
-// Source: 40 CFR 141.74 and 141.720(a).
-func ContactTimeProduct(residual, t10 fluid.Range) (fluid.Range, error) {
-	if err := checkRange("residual ozone", residual, 0, maxOzone, "kg/m3"); err != nil {
-		return fluid.Range{}, err
-	}
-	if err := checkRange("T10", t10, 0, 1e9, "s"); err != nil {
-		return fluid.Range{}, err
-	}
-	return residual.Mul(t10), nil
 }
 
 // maxOzone is more dissolved ozone in kg/m3 than water can hold below 2 MPa.
@@ -78,6 +53,14 @@ func checkRange(name string, r fluid.Range, low, high float64, unit string) erro
 		return err
 	}
 	return within(limit{name, r.Low, low, high, unit}, limit{name, r.High, low, high, unit})
+}
+
+// positiveRange is [checkRange] from zero, which is not allowed itself.
+func positiveRange(name string, r fluid.Range, high float64, unit string) error {
+	if err := checkRange(name, r, 0, high, unit); err != nil {
+		return err
+	}
+	return fluid.Positive(name, r.Low, unit)
 }
 
 // Organism is what disinfection is measured on.
@@ -191,7 +174,7 @@ func LogInactivation(o Organism, t, ph float64, ct fluid.Range) (Inactivation, e
 		return Inactivation{}, err
 	}
 	rule := organismRules[o]
-	celsius := t - 273.15
+	celsius := t - zeroCelsius
 	mgmin := ct.Scale(1 / MilligramMinutePerLitre)
 	in := Inactivation{Organism: o, Equation: mgmin.Scale(rule.equation.k10(celsius))}
 	if rule.table == nil {
@@ -267,7 +250,7 @@ func CTForLog(o Organism, t, ph, log float64) (RequiredCT, error) {
 	if err := positive("log inactivation of "+o.String(), log, rule.highest, ""); err != nil {
 		return RequiredCT{}, err
 	}
-	celsius := t - 273.15
+	celsius := t - zeroCelsius
 	equation := fluid.Exact(log / rule.equation.k10(celsius) * MilligramMinutePerLitre)
 	if rule.table == nil {
 		equation = fluid.Spread(equation.Best, cryptosporidiumSpread)
@@ -301,7 +284,7 @@ func StirredLogInactivation(o Organism, t, ph float64, residual fluid.Range, tim
 	if err := within(limit{"residence time", time, 0, 1e9, "s"}, limit{"number of cells", float64(cells), 1, 100, ""}); err != nil {
 		return fluid.Range{}, err
 	}
-	k10 := organismRules[o].equation.k10(t - 273.15)
+	k10 := organismRules[o].equation.k10(t - zeroCelsius)
 	n := float64(cells)
 	return residual.Map(func(c float64) float64 {
 		return n * math.Log10(1+math.Ln10*k10*c*time/MilligramMinutePerLitre/n)

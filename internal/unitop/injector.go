@@ -86,7 +86,7 @@ func NewInjector(table InjectorTable) (*Injector, error) {
 	); err != nil {
 		return nil, err
 	}
-	rows := append([]InjectorRow(nil), table.Rows...)
+	rows := slices.Clone(table.Rows)
 	for i, r := range rows {
 		if err := checkInjectorRow(r, table.MotiveStated); err != nil {
 			return nil, fmt.Errorf("injector row %d: %w", i+1, err)
@@ -175,7 +175,7 @@ func (in *Injector) buildSuctionCurve() error {
 	if len(in.table.SuctionCurve) == 0 {
 		return nil
 	}
-	curve := append([]SuctionPoint(nil), in.table.SuctionCurve...)
+	curve := slices.Clone(in.table.SuctionCurve)
 	slices.SortStableFunc(curve, func(a, b SuctionPoint) int { return cmp.Compare(a.Pressure, b.Pressure) })
 	for i, p := range curve {
 		if err := positive("suction pressure of the suction curve", p.Pressure, 1e7, "Pa absolute"); err != nil {

@@ -85,15 +85,13 @@ func SphereVelocity(d, rhoSphere, rhoFluid, mu, g float64, drag Drag) (float64, 
 
 // archimedes is the right side of the balance of [SphereVelocity] after what goes into it has been checked against its ranges.
 func archimedes(d, rhoSphere, rhoFluid, mu, g float64, drag Drag) (float64, error) {
-	for _, p := range []limit{
-		{"sphere density", rhoSphere, 0, 3e4, "kg/m3"},
-		{"fluid density", rhoFluid, 0, 3e4, "kg/m3"},
-		{"viscosity", mu, 0, 1e3, "Pa s"},
-		{"acceleration", g, 0, 1e4, "m/s2"},
-	} {
-		if err := positive(p.name, p.x, p.high, p.unit); err != nil {
-			return 0, err
-		}
+	if err := above(
+		limit{"sphere density", rhoSphere, 0, 3e4, "kg/m3"},
+		limit{"fluid density", rhoFluid, 0, 3e4, "kg/m3"},
+		limit{"viscosity", mu, 0, 1e3, "Pa s"},
+		limit{"acceleration", g, 0, 1e4, "m/s2"},
+	); err != nil {
+		return 0, err
 	}
 	if err := within(limit{"sphere diameter", d, 1e-7, 0.1, "m"}); err != nil {
 		return 0, err
@@ -181,7 +179,7 @@ func SmallestDroplet(velocity, rhoLiquid, rhoGas, muGas float64) (size fluid.Ran
 		return min(max(d, SmallestModelDroplet), LargestModelDroplet)
 	}
 	best, other := cross(SphereDrag), cross(PiecewiseDrag)
-	return fluid.Range{Low: min(best, other), Best: best, High: max(best, other)}, false, nil
+	return fluid.Exact(best).Envelope(fluid.Exact(other)), false, nil
 }
 
 // dropletDrags are the correlations between which droplets fall.
@@ -214,13 +212,7 @@ func SoudersBrownK(gauge float64, pad bool) (fluid.Range, error) {
 // Source: M. Souders, G. G. Brown (1934), as in the GPSA Engineering Data
 // Book, section 7.
 func SoudersBrownVelocity(k fluid.Range, rhoLiquid, rhoGas float64) (fluid.Range, error) {
-	if err := k.Check("Souders–Brown K"); err != nil {
-		return fluid.Range{}, err
-	}
-	if err := within(
-		limit{"Souders–Brown K", k.Low, 0.001, 1, "m/s"},
-		limit{"Souders–Brown K", k.High, 0.001, 1, "m/s"},
-	); err != nil {
+	if err := checkRange("Souders–Brown K", k, 0.001, 1, "m/s"); err != nil {
 		return fluid.Range{}, err
 	}
 	if err := positive("gas density", rhoGas, 3000, "kg/m3"); err != nil {

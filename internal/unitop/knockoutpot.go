@@ -29,14 +29,12 @@ type PotSeparation struct {
 //
 // Source: plug flow; [SmallestDroplet].
 func VerticalPot(diameter, height, flow float64, f PotFluids) (PotSeparation, error) {
-	for _, p := range []limit{
-		{"pot diameter", diameter, 0, 10, "m"},
-		{"settling height", height, 0, 50, "m"},
-		{"gas flow", flow, 0, 1e3, "m3/s"},
-	} {
-		if err := positive(p.name, p.x, p.high, p.unit); err != nil {
-			return PotSeparation{}, err
-		}
+	if err := above(
+		limit{"pot diameter", diameter, 0, 10, "m"},
+		limit{"settling height", height, 0, 50, "m"},
+		limit{"gas flow", flow, 0, 1e3, "m3/s"},
+	); err != nil {
+		return PotSeparation{}, err
 	}
 	v := flow / circle(diameter)
 	d, below, err := SmallestDroplet(v, f.LiquidDensity, f.GasDensity, f.GasViscosity)
@@ -54,14 +52,12 @@ func VerticalPot(diameter, height, flow float64, f PotFluids) (PotSeparation, er
 //
 // Source: settling in plug flow; circular segment for the gas space.
 func HorizontalPot(diameter, length, level, flow float64, f PotFluids) (PotSeparation, error) {
-	for _, p := range []limit{
-		{"pot diameter", diameter, 0, 10, "m"},
-		{"pot length", length, 0, 50, "m"},
-		{"gas flow", flow, 0, 1e3, "m3/s"},
-	} {
-		if err := positive(p.name, p.x, p.high, p.unit); err != nil {
-			return PotSeparation{}, err
-		}
+	if err := above(
+		limit{"pot diameter", diameter, 0, 10, "m"},
+		limit{"pot length", length, 0, 50, "m"},
+		limit{"gas flow", flow, 0, 1e3, "m3/s"},
+	); err != nil {
+		return PotSeparation{}, err
 	}
 	liquid, err := SegmentArea(diameter, level)
 	if err != nil {

@@ -55,10 +55,6 @@ func TestMechanicalModelsRefuseWhatIsNotFinite(t *testing.T) {
 			_, err := unitop.Valve{Kv: a[0], XT: a[1]}.GasFlow(a[2], a[3], a[4], oxygenGas)
 			return err
 		}},
-		{"valve Reynolds", []float64{0.1, 1e-6, 100, 0.9, 0.5, 0.1}, func(a []float64) error {
-			_, err := unitop.ValveReynolds(a[0], a[1], a[2], a[3], a[4], a[5])
-			return err
-		}},
 		{"float vent", []float64{0.1, 0.25e-3, 5, 0.01, 0.003, 0.004, 998, 1e5}, func(a []float64) error {
 			_, err := unitop.Float{Mass: a[0], Volume: a[1], LeverRatio: a[2], PlugMass: a[3], Bore: a[4], SeatDiameter: a[5]}.VentSubmergence(a[7], a[6])
 			return err

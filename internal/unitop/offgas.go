@@ -77,15 +77,11 @@ func VentOffGas(in OffGasInput) (OffGas, error) {
 	if out.Mean, err = in.stream(lean, in.Flow, in.Ozone); err != nil {
 		return OffGas{}, err
 	}
-	burst := fluid.Range{
-		Low:  in.Burst.Low * min(lean.O3, out.Mean.OzoneFraction.Low),
-		Best: in.Burst.Best * lean.O3,
-		High: in.Burst.High * max(feed.O3, out.Mean.OzoneFraction.High),
-	}
-	if out.Burst, err = in.stream(lean, in.Burst, burst); err != nil {
+	share := fluid.Range{Low: min(lean.O3, out.Mean.OzoneFraction.Low), Best: lean.O3, High: max(feed.O3, out.Mean.OzoneFraction.High)}
+	if out.Burst, err = in.stream(lean, in.Burst, in.Burst.Mul(share)); err != nil {
 		return OffGas{}, err
 	}
-	out.Burst.OzoneFraction = fluid.Range{Low: min(lean.O3, out.Mean.OzoneFraction.Low), Best: lean.O3, High: max(feed.O3, out.Mean.OzoneFraction.High)}
+	out.Burst.OzoneFraction = share
 	if in.Flow.Low > 0 {
 		out.BurstRatio = fluid.Range{
 			Low:  in.Burst.Low / in.Flow.High,

@@ -62,8 +62,11 @@ func CriticalPressureRatio(k float64) (float64, error) {
 	if err := within(limit{"heat capacity ratio", k, 1.01, 1.67, ""}); err != nil {
 		return 0, err
 	}
-	return math.Pow(2/(k+1), k/(k-1)), nil
+	return criticalRatio(k), nil
 }
+
+// criticalRatio is [CriticalPressureRatio] for an exponent that is in range.
+func criticalRatio(k float64) float64 { return math.Pow(2/(k+1), k/(k-1)) }
 
 // GasFlow is the flow through a restriction.
 type GasFlow struct {
@@ -132,7 +135,7 @@ func nozzleFlux(cd, p1, p2, t float64, gas Gas) (float64, bool, error) {
 	}
 	k := gas.HeatRatio
 	r := p2 / p1
-	rc := math.Pow(2/(k+1), k/(k-1))
+	rc := criticalRatio(k)
 	choked := r <= rc
 	// r^(2/k) - r^((k+1)/k) without the cancellation near equal pressures.
 	log := math.Log1p(-(p1 - p2) / p1)

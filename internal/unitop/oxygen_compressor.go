@@ -42,13 +42,11 @@ func Compress(in CompressorInput) (Compressor, error) {
 	if err := in.Gas.Check(); err != nil {
 		return Compressor{}, err
 	}
-	for _, p := range [...]limit{
-		{"gas flow", in.Flow, 0, 1e4, "mol/s"},
-		{"suction pressure (absolute)", in.Suction, 0, fluid.GasPressureHigh, "Pa"},
-	} {
-		if err := positive(p.name, p.x, p.high, p.unit); err != nil {
-			return Compressor{}, err
-		}
+	if err := above(
+		limit{"gas flow", in.Flow, 0, 1e4, "mol/s"},
+		limit{"suction pressure (absolute)", in.Suction, 0, fluid.GasPressureHigh, "Pa"},
+	); err != nil {
+		return Compressor{}, err
 	}
 	if err := within(
 		limit{"inlet temperature", in.Inlet, fluid.GasTemperatureLow, 400, "K"},
@@ -57,10 +55,7 @@ func Compress(in CompressorInput) (Compressor, error) {
 	); err != nil {
 		return Compressor{}, err
 	}
-	if err := checkRange("efficiency", in.Efficiency, 0, 1, ""); err != nil {
-		return Compressor{}, err
-	}
-	if err := positive("efficiency", in.Efficiency.Low, 1, ""); err != nil {
+	if err := positiveRange("efficiency", in.Efficiency, 1, ""); err != nil {
 		return Compressor{}, err
 	}
 	k, err := in.Gas.HeatCapacityRatio(in.Inlet)

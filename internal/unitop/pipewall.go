@@ -102,14 +102,12 @@ func (p PipeWall) thin(t, pressure float64) error {
 //
 // Source: ASME B31.3 (2008), 345.4.2(b).
 func HydrotestPressure(design, stressAtTest, stressAtDesign float64) (float64, error) {
-	for _, p := range []limit{
-		{"design pressure", design, 0, 1e8, "Pa gauge"},
-		{"allowable stress at test temperature", stressAtTest, 0, 1e9, "Pa"},
-		{"allowable stress at design temperature", stressAtDesign, 0, 1e9, "Pa"},
-	} {
-		if err := positive(p.name, p.x, p.high, p.unit); err != nil {
-			return 0, err
-		}
+	if err := above(
+		limit{"design pressure", design, 0, 1e8, "Pa gauge"},
+		limit{"allowable stress at test temperature", stressAtTest, 0, 1e9, "Pa"},
+		limit{"allowable stress at design temperature", stressAtDesign, 0, 1e9, "Pa"},
+	); err != nil {
+		return 0, err
 	}
 	ratio := stressAtTest / stressAtDesign
 	if err := within(limit{"ratio of allowable stresses", ratio, 1, 6.5, ""}); err != nil {

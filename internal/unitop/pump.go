@@ -102,14 +102,10 @@ func (p PumpPoint) ShaftPower(rho float64, efficiency fluid.Range) (fluid.Range,
 	if err := p.check(); err != nil {
 		return fluid.Range{}, err
 	}
-	if err := efficiency.Check("efficiency"); err != nil {
+	if err := checkRange("efficiency", efficiency, 0.01, 1, ""); err != nil {
 		return fluid.Range{}, err
 	}
-	if err := within(
-		limit{"liquid density", rho, 300, 3000, "kg/m3"},
-		limit{"efficiency", efficiency.Low, 0.01, 1, ""},
-		limit{"efficiency", efficiency.High, 0.01, 1, ""},
-	); err != nil {
+	if err := within(limit{"liquid density", rho, 300, 3000, "kg/m3"}); err != nil {
 		return fluid.Range{}, err
 	}
 	return efficiency.Map(func(eta float64) float64 { return rho * StandardGravity * p.Flow * p.Head / eta }), nil

@@ -40,7 +40,7 @@ func ReliefGasArea(mass, p1, p2, t float64, gas Gas, f ReliefFactors) (float64, 
 	if err := positive("mass flow", mass, 1e4, "kg/s"); err != nil {
 		return 0, err
 	}
-	flux, err := reliefGasFlux(p1, p2, t, gas, f)
+	flux, _, err := reliefGasFlux(p1, p2, t, gas, f)
 	if err != nil {
 		return 0, err
 	}
@@ -59,27 +59,27 @@ func ReliefGasFlow(area, p1, p2, t float64, gas Gas, f ReliefFactors) (GasFlow, 
 	if err := positive("relief area", area, 10, "m2"); err != nil {
 		return GasFlow{}, err
 	}
-	flux, err := reliefGasFlux(p1, p2, t, gas, f)
+	flux, choked, err := reliefGasFlux(p1, p2, t, gas, f)
 	if err != nil {
 		return GasFlow{}, err
 	}
-	choked := p2/p1 <= math.Pow(2/(gas.HeatRatio+1), gas.HeatRatio/(gas.HeatRatio-1))
 	return GasFlow{Mass: area * flux, Molar: area * flux / gas.MolarMass, Choked: choked}, nil
 }
 
-func reliefGasFlux(p1, p2, t float64, gas Gas, f ReliefFactors) (float64, error) {
+// reliefGasFlux returns the mass flux in kg/(s m2) and whether it is choked.
+func reliefGasFlux(p1, p2, t float64, gas Gas, f ReliefFactors) (float64, bool, error) {
 	if err := f.check(false); err != nil {
-		return 0, err
+		return 0, false, err
 	}
 	flux, choked, err := nozzleFlux(1, p1, p2, t, gas)
 	if err != nil {
-		return 0, err
+		return 0, false, err
 	}
 	flux *= f.Discharge * f.Combination
 	if choked {
 		flux *= f.BackPressure
 	}
-	return flux, nil
+	return flux, choked, nil
 }
 
 // ReliefLiquidArea returns the discharge area in m2 that a relief valve needs

@@ -91,9 +91,7 @@ func LeakIntoRoom(in RoomInput) (Room, error) {
 	if err := in.check(); err != nil {
 		return Room{}, err
 	}
-	content := in.Volume * in.Pressure / (fluid.GasConstant * in.Temperature) // mol
-	state := func(air, leak, decay float64) Room {
-		c := roomCase{air: air, leak: leak / content, decay: decay}
+	state := func(c roomCase) Room {
 		o := c
 		o.decay = 0
 		r := Room{
@@ -106,20 +104,15 @@ func LeakIntoRoom(in RoomInput) (Room, error) {
 				Steady: fluid.Exact(o.steady(in.Oxygen, in.Leak.O2, in.Oxygen)),
 			},
 		}
-		if air > 0 {
-			r.Displacement = fluid.Exact(c.leak / air)
+		if c.air > 0 {
+			r.Displacement = fluid.Exact(c.leak / c.air)
 		}
 		return r
 	}
-	r := state(in.AirChanges.Best, in.LeakFlow.Best, in.OzoneDecay.Best)
-	for corner := range 8 {
-		pick := func(bit int, x fluid.Range) float64 {
-			if corner>>bit&1 == 0 {
-				return x.Low
-			}
-			return x.High
-		}
-		s := state(pick(0, in.AirChanges), pick(1, in.LeakFlow), pick(2, in.OzoneDecay))
+	cases := in.cases()
+	r := state(cases[0])
+	for _, c := range cases[1:] {
+		s := state(c)
 		for _, p := range [...]struct{ to, from *fluid.Range }{
 			{&r.Ozone.AtTime, &s.Ozone.AtTime}, {&r.Ozone.Steady, &s.Ozone.Steady},
 			{&r.Oxygen.AtTime, &s.Oxygen.AtTime}, {&r.Oxygen.Steady, &s.Oxygen.Steady},
@@ -131,6 +124,22 @@ func LeakIntoRoom(in RoomInput) (Room, error) {
 	r.NearLeakOzone = r.Ozone.AtTime.Envelope(fluid.Exact(in.Leak.O3))
 	r.NearLeakOxygen = r.Oxygen.AtTime.Envelope(fluid.Exact(in.Leak.O2))
 	return r, nil
+}
+
+// cases are the best values and, behind them, every combination of the ends of air changes, leak and ozone decay.
+func (in RoomInput) cases() [9]roomCase {
+	content := in.Volume * in.Pressure / (fluid.GasConstant * in.Temperature) // mol
+	all := [9]roomCase{{in.AirChanges.Best, in.LeakFlow.Best / content, in.OzoneDecay.Best}}
+	for corner := range 8 {
+		pick := func(bit int, x fluid.Range) float64 {
+			if corner>>bit&1 == 0 {
+				return x.Low
+			}
+			return x.High
+		}
+		all[1+corner] = roomCase{pick(0, in.AirChanges), pick(1, in.LeakFlow) / content, pick(2, in.OzoneDecay)}
+	}
+	return all
 }
 
 // check returns an error that names the input at fault.
@@ -166,12 +175,12 @@ type Reach struct {
 }
 
 // TimeToOzone returns the time after which the mixed room reaches a mole
-// fraction of ozone: -ln(1 - limit/steady)/(Q/V + q/V + k).
+// fraction of ozone: -ln(1 - level/steady)/(Q/V + q/V + k).
 //
 //   - in: room and leak; Time is not used.
-//   - limit: mole fraction, above 0 to 1 (0.1e-6 is 0.1 ppm).
+//   - level: mole fraction, above 0 to 1 (0.1e-6 is 0.1 ppm).
 //
-// A limit that is never reached is no error: Reached and May say so. Outside
+// A level that is never reached is no error: Reached and May say so. Outside
 // the range: an error.
 func TimeToOzone(in RoomInput, level float64) (Reach, error) {
 	if err := in.check(); err != nil {
@@ -187,9 +196,9 @@ func TimeToOzone(in RoomInput, level float64) (Reach, error) {
 // from its start to a mole fraction, up (enrichment) or down (depletion).
 //
 //   - in: room and leak; Time is not used.
-//   - limit: mole fraction, 0 to 1.
+//   - level: mole fraction, 0 to 1.
 //
-// A limit that is never reached is no error: Reached and May say so. Outside
+// A level that is never reached is no error: Reached and May say so. Outside
 // the range: an error.
 func TimeToOxygen(in RoomInput, level float64) (Reach, error) {
 	if err := in.check(); err != nil {
@@ -222,25 +231,15 @@ func (c roomCase) timeTo(fresh, source, start, level float64) (float64, bool) {
 
 // reach collects the times of best and all corners.
 func (in RoomInput) reach(timeTo func(roomCase) (float64, bool)) (Reach, error) {
-	content := in.Volume * in.Pressure / (fluid.GasConstant * in.Temperature)
-	best := roomCase{air: in.AirChanges.Best, leak: in.LeakFlow.Best / content, decay: in.OzoneDecay.Best}
 	var r Reach
-	var t float64
-	if t, r.Reached = timeTo(best); r.Reached {
-		r.May, r.Time = true, fluid.Exact(t)
-	}
-	for _, air := range [2]float64{in.AirChanges.Low, in.AirChanges.High} {
-		for _, leak := range [2]float64{in.LeakFlow.Low, in.LeakFlow.High} {
-			for _, decay := range [2]float64{in.OzoneDecay.Low, in.OzoneDecay.High} {
-				t, ok := timeTo(roomCase{air: air, leak: leak / content, decay: decay})
-				switch {
-				case !ok:
-				case !r.May:
-					r.May, r.Time = true, fluid.Exact(t)
-				default:
-					r.Time = r.Time.Envelope(fluid.Exact(t))
-				}
-			}
+	for i, c := range in.cases() {
+		t, ok := timeTo(c)
+		switch {
+		case !ok:
+		case !r.May:
+			r.Reached, r.May, r.Time = i == 0, true, fluid.Exact(t)
+		default:
+			r.Time = r.Time.Envelope(fluid.Exact(t))
 		}
 	}
 	if r.May && !r.Reached {
@@ -291,10 +290,7 @@ func PurgeTime(removed float64, rate fluid.Range) (fluid.Range, error) {
 	if removed == 1 {
 		return fluid.Range{}, fmt.Errorf("share removed is 1: %w: dilution never removes everything", fluid.ErrOutOfRange)
 	}
-	if err := checkRange("air changes", rate, 0, 1, "1/s"); err != nil {
-		return fluid.Range{}, err
-	}
-	if err := positive("air changes", rate.Low, 1, "1/s"); err != nil {
+	if err := positiveRange("air changes", rate, 1, "1/s"); err != nil {
 		return fluid.Range{}, err
 	}
 	return rate.Map(func(k float64) float64 { return -math.Log1p(-removed) / k }), nil

@@ -22,15 +22,13 @@ type StandingWater struct {
 //
 // Source: hydrostatics.
 func StandingLevel(z, pw float64, pg fluid.Range, rho, crest float64) (StandingWater, error) {
-	if err := pg.Check("gas pressure"); err != nil {
+	if err := checkRange("gas pressure", pg, 0, 1e8, "Pa absolute"); err != nil {
 		return StandingWater{}, err
 	}
 	if err := within(
 		limit{"elevation of the tap", z, -1e4, 1e4, "m"},
 		limit{"elevation of the crest", crest, -1e4, 1e4, "m"},
 		limit{"water pressure", pw, 0, 1e8, "Pa absolute"},
-		limit{"gas pressure", pg.Low, 0, 1e8, "Pa absolute"},
-		limit{"gas pressure", pg.High, 0, 1e8, "Pa absolute"},
 		limit{"liquid density", rho, 300, 3000, "kg/m3"},
 	); err != nil {
 		return StandingWater{}, err

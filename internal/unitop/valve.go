@@ -8,10 +8,9 @@ import (
 // Constants of the valve equations in their printed units.
 // Source: IEC 60534-2-1 (2011), Table 1, for Kv in m3/h.
 const (
-	valveN2  = 1.6e-3  // piping geometry, diameters in mm
-	valveN4  = 7.07e-2 // valve Reynolds number, m3/h and m2/s
-	valveN5  = 1.8e-3  // piping geometry of the choked gas ratio, diameters in mm
-	valveRef = 999.1   // kg/m3, water at 15 degC, the density that Kv refers to
+	valveN2  = 1.6e-3 // piping geometry, diameters in mm
+	valveN5  = 1.8e-3 // piping geometry of the choked gas ratio, diameters in mm
+	valveRef = 999.1  // kg/m3, water at 15 degC, the density that Kv refers to
 )
 
 // CvPerKv is the flow coefficient Cv (US gal/min at 1 psi) of a valve with
@@ -98,8 +97,7 @@ func (v Valve) geometry() (fp, inletLoss, ratio float64, err error) {
 //	W = Kv/3600 FP sqrt(rho0 rho dp/1e5),  dp = min(p1 - p2, (FLP/FP)^2 (p1 - FF pv))
 //	FF = 0.96 - 0.28 sqrt(pv/pc)
 //
-// Laminar flow (valve Reynolds number below 10000) is outside the range; see
-// [ValveReynolds].
+// Laminar flow (valve Reynolds number below 10000) is outside the range.
 //
 // Source: IEC 60534-2-1 (2011), liquid equations with and without fittings.
 func (v Valve) LiquidFlow(p1, p2 float64, l LiquidState) (ValveFlow, error) {
@@ -258,33 +256,4 @@ func (v Valve) sizeWithFittings(mass float64, flow func(Valve) (float64, error))
 		}
 	}
 	return low + (high-low)/2, nil
-}
-
-// ValveReynolds returns the valve Reynolds number from flow (m3/s, actual),
-// kinematic viscosity (m2/s), Kv (m3/h), FL, the valve style modifier Fd (0.01
-// to 1) and pipe bore (m). Below 10000 the turbulent equations overstate the
-// flow.
-//
-// Source: IEC 60534-2-1 (2011), valve Reynolds number; example 1 of its annex,
-// read in a transcription, gives 2.97e6.
-func ValveReynolds(flow, viscosity, kv, fl, fd, bore float64) (float64, error) {
-	for _, p := range []limit{
-		{"flow", flow, 0, 1e3, "m3/s"},
-		{"kinematic viscosity", viscosity, 0, 1, "m2/s"},
-		{"flow coefficient Kv", kv, 0, 1e5, "m3/h"},
-		{"pipe bore", bore, 0, 5, "m"},
-	} {
-		if err := positive(p.name, p.x, p.high, p.unit); err != nil {
-			return 0, err
-		}
-	}
-	if err := within(
-		limit{"liquid pressure recovery factor FL", fl, 0.1, 1, ""},
-		limit{"valve style modifier Fd", fd, 0.01, 1, ""},
-	); err != nil {
-		return 0, err
-	}
-	mm := bore * 1000
-	return valveN4 * fd * flow * 3600 / (viscosity * math.Sqrt(kv*fl)) *
-		math.Pow(fl*fl*kv*kv/(valveN2*math.Pow(mm, 4))+1, 0.25), nil
 }

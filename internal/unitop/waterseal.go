@@ -24,14 +24,12 @@ type SealLimits struct {
 //
 // Source: hydrostatics and conservation of the liquid volume.
 func (s WaterSeal) Limits() (SealLimits, error) {
-	for _, p := range []limit{
-		{"submergence", s.Submergence, 0, 50, "m"},
-		{"tube bore", s.TubeBore, 0, 5, "m"},
-		{"pot surface", s.PotArea, 0, 100, "m2"},
-	} {
-		if err := positive(p.name, p.x, p.high, p.unit); err != nil {
-			return SealLimits{}, err
-		}
+	if err := above(
+		limit{"submergence", s.Submergence, 0, 50, "m"},
+		limit{"tube bore", s.TubeBore, 0, 5, "m"},
+		limit{"pot surface", s.PotArea, 0, 100, "m2"},
+	); err != nil {
+		return SealLimits{}, err
 	}
 	if err := within(
 		limit{"liquid density", s.Density, 300, 3000, "kg/m3"},
