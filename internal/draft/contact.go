@@ -31,6 +31,9 @@ type contactAnswer struct {
 	full     fluid.Range // saturation with the entering gas, kg/m3
 }
 
+// mostContactGas is the most gas that is tried, in mol/s: less than the model of the contact takes, and more than any stream dissolves.
+const mostContactGas = 900
+
 // contact finds the ozone that has to be applied so that the wanted mass dissolves, by the stirred model at the low end of the
 // transfer coefficient. The more gas comes, the smaller the share that dissolves, so the answer is iterated; a stream that cannot
 // take the mass ends with the share that it takes.
@@ -64,8 +67,8 @@ func contact(p contactPoint) (contactAnswer, error) {
 		if math.Abs(share-a.share) < 1e-6 {
 			break
 		}
-		// Half a step keeps the iteration from swinging; a share near nothing stays above it.
-		a.share = max(1e-3, (share+a.share)/2)
+		// Half a step keeps the iteration from swinging; a share near nothing stays above it, and the gas within what the model holds for.
+		a.share = max(1e-3, p.wanted/strength/molar/mostContactGas, (share+a.share)/2)
 	}
 	return a, nil
 }

@@ -257,6 +257,11 @@ func TestRefusals(t *testing.T) {
 		{"not a number", func(m *skidrulev1.DraftDemand) { m.Basis.TreatedFlowM3PerS = ptr(math.NaN()) }, "basis.treated_flow", "outside", "state"},
 		{"too much pressure", func(m *skidrulev1.DraftDemand) { m.MaxSupplyPressurePaGauge = ptr(20e5) }, "max_supply_pressure", "outside", "8 bar(g)"},
 		{"more than dissolves", func(m *skidrulev1.DraftDemand) { m.Basis.TransferredDoseKgPerM3 = ptr(0.04) }, "basis.transferred_dose", "above what dissolves", "at most"},
+		{"air for much ozone in much water", func(m *skidrulev1.DraftDemand) {
+			proto.Reset(m)
+			m.Basis = &skidrulev1.Basis{AltitudeM: ptr(0), TreatedFlowM3PerS: ptr(400 / 3600.), MaxTreatedFlowM3PerS: ptr(480 / 3600.), WaterTemperatureK: ptr(278), TransferredDoseKgPerM3: ptr(4e-3)}
+			m.SupplyPressurePaGauge, m.ReturnPressurePaGauge, m.Feed = ptr(0.5e5), ptr(0.5e5), skidrulev1.DraftFeed_DRAFT_FEED_AIR
+		}, "basis.transferred_dose", "volumes of gas to one of water", "oxygen in place of air"},
 		{"uphill without a pump", func(m *skidrulev1.DraftDemand) { m.NoPump = proto.Bool(true); m.ReturnPressurePaGauge = ptr(1.5e5) }, "no_pump", "does not flow from a lower to a higher pressure", "raise the supply to"},
 		{"too little without a pump", func(m *skidrulev1.DraftDemand) { m.NoPump = proto.Bool(true) }, "no_pump", "the injector needs", "leave it out"},
 		{"a tank without a pump", func(m *skidrulev1.DraftDemand) { m.NoPump = proto.Bool(true); m.Circuit = 3 }, "no_pump", "the loop round a tank needs a pump", "leave it out"},
