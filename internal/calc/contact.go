@@ -139,10 +139,15 @@ func bubbleTransfer() Calculation {
 			{"holdup", quantity.Ratio, "volume fraction of gas"},
 			{"transfer", quantity.Rate, "kLa of ozone for the water volume; rigid bubbles at the low end, mobile ones at the high end"},
 		},
-		Sources:     []Source{{"Calderbank and Moo-Young, Chem. Eng. Sci. 16 (1961) 39, as textbooks give it", Memory}},
-		Unpublished: "The correlation is from memory, so no value carries a hard test; held by trends and the definition of hold-up.",
+		Sources:     []Source{{"Calderbank and Moo-Young, Chem. Eng. Sci. 16 (1961) 39, equations (1) and (2), in a transcription", Verified}},
+		Unpublished: "No worked value of the paper was read: its equations worked by hand, the definition of hold-up and trends.",
 		Checks: []Check{
 			{Inputs: base, Output: "holdup", Want: 3.0 / 63, Tolerance: 1e-9, Source: "definition", Status: Derived},
+			// At 20 degC: 1.0016 mPa s, 998.21 kg/m3, D 1.7081e-9 m2/s, Sc 587.43.
+			{Inputs: base, Output: "transfer", Want: 0.028412, Tolerance: 1e-3,
+				Source: "equation (1) by hand: kL 9.471e-5 m/s on 300 1/m", Status: Derived},
+			{Inputs: with(base, "diameter", "4 mm"), Output: "transfer", Want: 0.027850, Tolerance: 1e-3,
+				Source: "equation (2) by hand: kL 3.713e-4 m/s on 75 1/m", Status: Derived},
 		},
 		Properties: []Property{
 			{Inputs: without(base, "gas_flow"), Key: "gas_flow", From: 1e-5, To: 5e-4, Output: "transfer", Trend: Rises},

@@ -209,8 +209,8 @@ func TestContactRefusesWhatIsOutside(t *testing.T) {
 	}
 }
 
-// The bubble correlation is from memory: only its shape is held. Finer bubbles
-// and more gas transfer more, and 2 mm bubbles give some 1e-4 m/s.
+// Finer bubbles and more gas transfer more. Values of the bubble correlation are
+// held by the checks of the calculation.
 func TestBubbleKLaShape(t *testing.T) {
 	e := fluid.Exact(0.1)
 	coarse, err := unitop.BubbleKLa(293.15, e, fluid.Exact(4e-3))
