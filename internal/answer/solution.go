@@ -37,7 +37,7 @@ func solutionOf(s *operate.States, asked []int) *skidrulev1.Solution {
 		out.Extremes = append(out.Extremes, &skidrulev1.PortExtremes{Port: p.PortLabel(port),
 			HighestPressurePaGauge: value(hp), HighestPressureCase: id(hp), LowestPressurePaGauge: value(lp), LowestPressureCase: id(lp),
 			HighestTemperatureK: value(ht), HighestTemperatureCase: id(ht), LowestTemperatureK: value(lt), LowestTemperatureCase: id(lt),
-			Open: paths(p, hp.Open)})
+			Open: plant.Paths(p, hp.Open)})
 	}
 	for _, q := range s.Standing() {
 		out.StandingWater = append(out.StandingWater, &skidrulev1.StandingWater{Injector: p.Components[q.Injector].Tag, CaseId: s.Cases[q.Case].ID, GradeLineM: span(q.GradeLine), VacuumPaGauge: q.Vacuum})
@@ -47,14 +47,6 @@ func solutionOf(s *operate.States, asked []int) *skidrulev1.Solution {
 
 func span(s operate.Span) *skidrulev1.SolvedRange {
 	return &skidrulev1.SolvedRange{Low: s.Low, Best: s.Best, High: s.High}
-}
-
-func paths(p *plant.Plant, list []operate.Datum) []string {
-	var out []string
-	for _, d := range list {
-		out = append(out, d.Path(p))
-	}
-	return out
 }
 
 func phaseOf(ph network.Phase) skidrulev1.Phase {
@@ -79,7 +71,7 @@ func solvedCase(p *plant.Plant, c *operate.Case, st *operate.State) *skidrulev1.
 			continue
 		}
 		q := &st.Ports[i]
-		one := &skidrulev1.SolvedPort{Port: p.PortLabel(int32(i)), Phase: phaseOf(q.Phase), Missing: paths(p, q.Missing), Why: q.Why, Assumed: paths(p, q.Assumed), Beyond: paths(p, q.Beyond), ShutIn: q.ShutIn}
+		one := &skidrulev1.SolvedPort{Port: p.PortLabel(int32(i)), Phase: phaseOf(q.Phase), Missing: plant.Paths(p, q.Missing), Why: q.Why, Assumed: plant.Paths(p, q.Assumed), Beyond: plant.Paths(p, q.Beyond), ShutIn: q.ShutIn}
 		if q.Known {
 			a := st.Atmosphere
 			one.PressurePaAbs = span(q.Pressure)
@@ -99,7 +91,7 @@ func solvedCase(p *plant.Plant, c *operate.Case, st *operate.State) *skidrulev1.
 			continue
 		}
 		phase := st.Ports[w.From].Phase
-		one := &skidrulev1.SolvedWay{From: p.PortLabel(w.From), To: p.PortLabel(w.To), Phase: phaseOf(phase), Missing: paths(p, q.Missing), Why: q.Why, Beyond: q.Beyond}
+		one := &skidrulev1.SolvedWay{From: p.PortLabel(w.From), To: p.PortLabel(w.To), Phase: phaseOf(phase), Missing: plant.Paths(p, q.Missing), Why: q.Why, Beyond: q.Beyond}
 		if q.Known {
 			one.Why = ""
 			one.State = q.State.String()

@@ -42,36 +42,10 @@ type combination struct {
 // everyWay checks every combination of parts as a whole design and keeps those that meet every rule, the lowest power first.
 func everyWay(t *testing.T, e *engine.Engine, design *skidrulev1.Design, made *skidrulev1.Catalogue, slots []string) (does []combination, checked int) {
 	lists := make([][]*skidrulev1.CatalogueEntry, len(slots))
-	index := map[string]*skidrulev1.CatalogueEntry{}
-	for _, x := range made.GetEntries() {
-		index[x.GetId()] = x
-	}
 	at := make([]int, len(slots))
 	for i, tag := range slots {
-		for k, q := range design.GetComponents() {
-			if q.GetTag() == tag {
-				at[i] = k
-			}
-		}
-		kind := plant.KindVenturiInjector
-		switch {
-		case strings.HasPrefix(tag, "P-"):
-			kind = plant.KindPump
-		case strings.HasPrefix(tag, "OG"):
-			kind = plant.KindOzoneGenerator
-		case strings.HasPrefix(tag, "PSU"):
-			kind = plant.KindPowerSupply
-		case strings.HasPrefix(tag, "OC"):
-			kind = plant.KindOxygenConcentrator
-		case strings.HasPrefix(tag, "CT"):
-			kind = plant.KindContactVessel
-		case strings.HasPrefix(tag, "VV"):
-			kind = plant.KindFloatVentValve
-		case strings.HasPrefix(tag, "KO"):
-			kind = plant.KindKnockOutPot
-		case strings.HasPrefix(tag, "OD"):
-			kind = plant.KindOzoneDestruct
-		}
+		at[i] = slices.IndexFunc(design.GetComponents(), func(c *skidrulev1.Component) bool { return c.GetTag() == tag })
+		kind := kindOfPart(t, design.GetComponents()[at[i]].GetPart())
 		for _, x := range made.GetEntries() {
 			if plant.KindOf(x.GetData()) == kind {
 				lists[i] = append(lists[i], x)

@@ -44,14 +44,6 @@ func (s *Skid) fact(name string, c int32, at int) (fact.Number, bool) {
 	return fact.Number{}, false
 }
 
-func (s *Skid) refs(list []fact.Ref) []string {
-	var out []string
-	for _, r := range list {
-		out = append(out, r.Path(s.plant))
-	}
-	return out
-}
-
 // acts says whether a switch stands made at a value between two ends.
 func acts(on skidrulev1.SwitchDirection, low, high, set float64) string {
 	switch on {
@@ -282,9 +274,9 @@ func (s *Skid) bed(at int, _ *operate.State, c int32) *skidrulev1.ExpectedReadin
 			high := math.Max(n.High, *r.High)
 			r.High = &high
 			r.Notes = append(r.Notes, "the high end is for all ozone of the generators arriving undissolved")
-			r.Assumed = s.refs(n.Assumed)
+			r.Assumed = plant.Paths(s.plant, n.Assumed)
 		case ok:
-			r.Missing = s.refs(n.Missing)
+			r.Missing = plant.Paths(s.plant, n.Missing)
 			r.High = nil
 			r.Notes = append(r.Notes, "how hot ozone makes it is unknown, because "+join(r.Missing)+" "+isNot(r.Missing)+" stated")
 		}
@@ -367,7 +359,7 @@ func (s *Skid) ozoneProbe(at int, _ *operate.State, c int32) *skidrulev1.Expecte
 	case !ok:
 		r.UnknownBecause = "unknown, because no dissolved ozone is computed of a " + s.plant.Components[vessel].Kind.Info().Title
 	case n.Unknown() && len(n.Missing) > 0:
-		return lacking(r, s.refs(n.Missing)...)
+		return lacking(r, plant.Paths(s.plant, n.Missing)...)
 	case math.IsInf(n.Low, 0):
 		r.UnknownBecause = "unknown, because no dissolved ozone is computed in the case " + s.world.Cases[at].ID
 	default:

@@ -37,3 +37,12 @@ func DimensionAt(path string) quantity.Dimension {
 	d, _ := designfile.FieldDimension(f)
 	return d
 }
+
+// Paths spells data by element path, in the order they are listed.
+func Paths[D interface{ Path(p *Plant) string }](p *Plant, data []D) []string {
+	var out []string
+	for _, d := range data {
+		out = append(out, d.Path(p))
+	}
+	return out
+}

@@ -134,13 +134,7 @@ func missingOf(u *types.Unknown) []fact.Ref {
 
 // Paths spells data by element path, sorted.
 func Paths(refs []fact.Ref, p *plant.Plant) []string {
-	if len(refs) == 0 {
-		return nil
-	}
-	out := make([]string, len(refs))
-	for i, r := range refs {
-		out[i] = r.Path(p)
-	}
+	out := plant.Paths(p, refs)
 	sort.Strings(out)
 	return slices.Compact(out)
 }

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"github.com/skidrule/skidrule/internal/designfile"
-	"github.com/skidrule/skidrule/internal/operate"
+	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -127,14 +127,14 @@ func (l *lister) linePressure(line int32) (normal, highest, in *skidrulev1.Sched
 		if _, high, lacks, ok := l.states.Pressure(port, 0); ok {
 			usual = max(usual, high)
 		} else {
-			usualKnown, usualMissing = false, append(usualMissing, l.data(lacks)...)
+			usualKnown, usualMissing = false, append(usualMissing, plant.Paths(l.p, lacks)...)
 		}
 		e := l.states.HighestPressure(port)
 		if e.Case >= 0 && e.Value > top {
 			top, topAt = e.Value, e.Case
 		}
 		if e.Case < 0 || len(e.Open) > 0 {
-			known, missing = false, append(missing, l.data(e.Open)...)
+			known, missing = false, append(missing, plant.Paths(l.p, e.Open)...)
 		}
 	}
 	normal = computed(usual, usualKnown && !math.IsInf(usual, 0), usualMissing)
@@ -153,7 +153,7 @@ func (l *lister) lineTemperature(line int32) (hottest, in *skidrulev1.ScheduleCe
 	for _, port := range l.linePorts(line) {
 		e := l.states.HighestTemperature(port)
 		if e.Case < 0 || len(e.Open) > 0 {
-			return computed(0, false, l.data(e.Open)), say("not computed")
+			return computed(0, false, plant.Paths(l.p, e.Open)), say("not computed")
 		}
 		if e.Value > top {
 			top, at = e.Value, e.Case
@@ -179,16 +179,7 @@ func (l *lister) lineFlow(line int32) (water, gas *skidrulev1.ScheduleCell) {
 	way := l.p.Lines[line].FirstWay
 	_, _, missing, ok := l.states.Flow(way, 0)
 	if !ok {
-		return put(computed(0, false, l.data(missing)))
+		return put(computed(0, false, plant.Paths(l.p, missing)))
 	}
 	return put(computed(l.states.States[0].Ways[way].Flow.Best, true, nil))
-}
-
-// data spells the paths of data.
-func (l *lister) data(list []operate.Datum) []string {
-	var out []string
-	for _, d := range list {
-		out = append(out, d.Path(l.p))
-	}
-	return out
 }

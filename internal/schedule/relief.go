@@ -75,11 +75,7 @@ func orNone(c *skidrulev1.ScheduleCell, asked fact.Number) *skidrulev1.ScheduleC
 // asked is the high end of what a device must let out.
 func (l *lister) asked(n fact.Number) *skidrulev1.ScheduleCell {
 	if math.IsInf(n.High, 0) {
-		var missing []string
-		for _, r := range n.Missing {
-			missing = append(missing, r.Path(l.p))
-		}
-		return computed(0, false, missing)
+		return computed(0, false, plant.Paths(l.p, n.Missing))
 	}
 	return computed(n.High, true, nil)
 }

@@ -71,7 +71,7 @@ func (r *removal) isolationFindings() {
 	case fact.False:
 		r.finding(r.ruled(ruleIsolated), "no valve shuts "+r.tag+" off from "+r.names(r.iso.Open)+", which stays under pressure", r.iso.Open...)
 	case fact.Undecided:
-		r.finding(r.ruled(ruleIsolated), "whether valves shut "+r.tag+" off is open without "+strings.Join(paths(r.p, r.iso.Shut.Missing), ", "), r.module)
+		r.finding(r.ruled(ruleIsolated), "whether valves shut "+r.tag+" off is open without "+strings.Join(plant.Paths(r.p, r.iso.Shut.Missing), ", "), r.module)
 	}
 	if len(r.iso.Checks) > 0 {
 		r.finding("", r.names(r.iso.Checks)+" alone holds pressure back from "+r.tag+": a check valve is no isolation", r.iso.Checks...)
@@ -87,7 +87,7 @@ func (r *removal) isolationFindings() {
 		case fact.False:
 			r.finding("", r.p.Components[c].Tag+" does not hold the highest water pressure backwards", c)
 		case fact.Undecided:
-			r.finding("", "whether "+r.p.Components[c].Tag+" holds the highest water pressure backwards is open without "+strings.Join(paths(r.p, t.Missing), ", "), c)
+			r.finding("", "whether "+r.p.Components[c].Tag+" holds the highest water pressure backwards is open without "+strings.Join(plant.Paths(r.p, t.Missing), ", "), c)
 		}
 	}
 }

@@ -34,7 +34,7 @@ func takeOut(w *fact.World, module int32) *skidrulev1.ModuleRemoval {
 	r := &removal{w: w, p: p, module: module, tag: c.Tag, iso: w.Isolation(module), letTo: -1}
 	r.still = stillStanding(w, module, r.iso)
 	r.out = &skidrulev1.ModuleRemoval{Tag: c.Tag, Kind: c.Kind.String(), Title: c.Data.GetTitle(), Isolation: statusOf(r.iso.Shut),
-		Missing: paths(p, r.iso.Shut.Missing), ShutInWith: r.tags(r.parts(r.iso.With))}
+		Missing: plant.Paths(p, r.iso.Shut.Missing), ShutInWith: r.tags(r.parts(r.iso.With))}
 	for _, port := range joined(p, module) {
 		if p.Ports[port].Phase == skidrulev1.Phase_PHASE_LIQUID || w.InWater(port) {
 			r.wet = true
@@ -165,15 +165,6 @@ func (r *removal) shutInOf(kinds ...plant.Kind) []int32 {
 		if slices.Contains(kinds, r.p.Components[c].Kind) {
 			out = append(out, c)
 		}
-	}
-	return out
-}
-
-// paths spells the paths of data.
-func paths(p *plant.Plant, refs []fact.Ref) []string {
-	var out []string
-	for _, r := range refs {
-		out = append(out, r.Path(p))
 	}
 	return out
 }

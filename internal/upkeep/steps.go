@@ -58,7 +58,7 @@ func (r *removal) purge() {
 		d := purgeChanges * t.High
 		s.DurationS = &d
 	}
-	s.Missing = paths(r.p, fact.JoinRefs(plan.Volume.Missing, plan.Change.Missing))
+	s.Missing = plant.Paths(r.p, fact.JoinRefs(plan.Volume.Missing, plan.Change.Missing))
 	if inWater := r.stillGivingOff(); len(inWater) > 0 {
 		r.outgassing(inWater)
 	}
@@ -398,7 +398,7 @@ func (r *removal) undo() {
 		case fact.False:
 			s.Text = "Cut " + text + ": it does not come apart."
 		case fact.Undecided:
-			s.Missing = paths(r.p, t.Missing)
+			s.Missing = plant.Paths(r.p, t.Missing)
 		}
 	}
 }
