@@ -441,7 +441,7 @@ type KindTrait struct {
 	Title string `protobuf:"bytes,1,opt,name=title,proto3" json:"title,omitempty"`
 	// The ports that every component of the kind has or may have.
 	Ports []*PortTrait `protobuf:"bytes,2,rep,name=ports,proto3" json:"ports,omitempty"`
-	// The ways fluid can take inside. A kind with one inlet and one outlet need not state its single passage.
+	// The ways fluid can take inside. No line runs from port to port of a kind that states none.
 	Passages []*PassageTrait `protobuf:"bytes,3,rep,name=passages,proto3" json:"passages,omitempty"`
 	// Ports of any name may be declared on the component.
 	FreePorts     bool `protobuf:"varint,4,opt,name=free_ports,json=freePorts,proto3" json:"free_ports,omitempty"`
