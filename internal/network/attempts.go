@@ -202,10 +202,11 @@ const gasTrace = 1
 
 // vapour is the vapour pressure of the liquid at a node.
 func (s *solver) vapour(i int32) float64 {
-	for _, t := range s.carriers.touch[s.carriers.first[i]:s.carriers.first[i+1]] {
-		return s.fluid(&s.edges[t]).VapourPressure
+	c := &s.carriers
+	if c.first[i] == c.first[i+1] {
+		return 0
 	}
-	return 0
+	return s.fluid(&s.edges[c.touch[c.first[i]]]).VapourPressure
 }
 
 // leadsTo tells whether liquid flows from the motive side of an injector to a

@@ -213,10 +213,7 @@ func (c *carriers) assembleLine(s *solver, rhs []float64, k int) {
 		t *= sign
 		at := pos[up : up+4]
 		if s.coupled {
-			val.put(at[0], t*e.ga)
-			val.put(at[1], -t*e.gb)
-			val.put(at[2], t*e.da)
-			val.put(at[3], t*e.db)
+			val.flow(at, t, e)
 			rhs[r] -= t * e.c
 		}
 		if sign > 0 {
@@ -227,11 +224,7 @@ func (c *carriers) assembleLine(s *solver, rhs []float64, k int) {
 	}
 	if r := c.col[from]; r >= 0 && s.coupled && c.fresh(s, from) {
 		t := b * sign
-		at := pos[12-up : 16-up]
-		val.put(at[0], t*e.ga)
-		val.put(at[1], -t*e.gb)
-		val.put(at[2], t*e.da)
-		val.put(at[3], t*e.db)
+		val.flow(pos[12-up:16-up], t, e)
 		rhs[r] -= t * e.c
 	}
 }
@@ -255,10 +248,7 @@ func (c *carriers) assembleFreed(s *solver, rhs []float64, i int) {
 	}
 	k := v.released * c.count[from]
 	t := k * c.b[from] * sign
-	val.put(f.pos[0], -t*e.ga)
-	val.put(f.pos[1], t*e.gb)
-	val.put(f.pos[2], -t*e.da)
-	val.put(f.pos[3], -t*e.db)
+	val.flow(f.pos[:], -t, e)
 	if sign > 0 {
 		val.put(f.pos[2], -k*q)
 	} else {
@@ -281,10 +271,7 @@ func (c *carriers) assembleJet(s *solver, rhs []float64, j int) {
 		// The side at which the gas goes in turns with the liquid.
 		pos := &c.lines[o.line].pos
 		for side, u := range [2]float64{t, -t} {
-			val.put(pos[4+4*side], u*m.ga)
-			val.put(pos[5+4*side], -u*m.gb)
-			val.put(pos[6+4*side], u*m.da)
-			val.put(pos[7+4*side], u*m.db)
+			val.flow(pos[4+4*side:8+4*side], u, m)
 		}
 		if r := c.col[m.a]; r >= 0 {
 			rhs[r] -= t * m.c
@@ -315,6 +302,14 @@ func (e entries) put(at int32, v float64) {
 	if at >= 0 {
 		e[at] += v
 	}
+}
+
+// flow adds t times the slopes of an edge's flow, by the pressures of its ends and the gas there.
+func (e entries) flow(at []int32, t float64, of *edge) {
+	e.put(at[0], t*of.ga)
+	e.put(at[1], -t*of.gb)
+	e.put(at[2], t*of.da)
+	e.put(at[3], t*of.db)
 }
 
 // fresh tells whether a fixed pressure brings liquid in.

@@ -106,8 +106,6 @@ func (p *Problem) check() error {
 	return nil
 }
 
-// element-law checks
-
 func inRange(what string, v, lo, hi float64, want string) error {
 	if !(v >= lo && v <= hi) || !finite(v) {
 		return &BadInputError{What: what, Value: v, Want: want}

@@ -78,6 +78,14 @@ type edge struct {
 	diameter float64
 }
 
+// phase is what flows in an edge.
+func (e *edge) phase() Phase {
+	if e.gas {
+		return Gas
+	}
+	return Liquid
+}
+
 // vessel is a tie between a liquid and a gas node.
 type vessel struct {
 	elem        int32

@@ -18,12 +18,6 @@ type Curve struct {
 // (pump) or Pa (blower).
 type CurvePoint struct{ Flow, Rise float64 }
 
-// ThreePoint is the Curve through shut-off, one duty point with Q > 0 and
-// rise = shutOff − c Q².
-func ThreePoint(shutOff, flow, rise float64) Curve {
-	return Curve{ShutOff: shutOff, Quadratic: (shutOff - rise) / (flow * flow)}
-}
-
 func (c *Curve) empty() bool {
 	return len(c.Points) == 0 && c.ShutOff == 0 && c.Linear == 0 && c.Quadratic == 0
 }

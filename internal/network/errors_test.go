@@ -85,10 +85,10 @@ func TestBadInput(t *testing.T) {
 		},
 		"empty curve": func(p *network.Problem) { p.Elements[1].Law = network.Pump{Speed: 1} },
 		"speed": func(p *network.Problem) {
-			p.Elements[1].Law = network.Pump{Speed: 3, Curve: network.ThreePoint(10, 1, 5)}
+			p.Elements[1].Law = network.Pump{Speed: 3, Curve: threePoint(10, 1, 5)}
 		},
 		"pump for gas": func(p *network.Problem) {
-			p.Elements[9].Law = network.Pump{Speed: 1, Curve: network.ThreePoint(10, 1, 5)}
+			p.Elements[9].Law = network.Pump{Speed: 1, Curve: threePoint(10, 1, 5)}
 		},
 		"no suction": func(p *network.Problem) {
 			p.Elements[3].Law = network.Injector{SuctionNode: nSuction, GasFluid: 1, MotiveKv: 1}

@@ -2,87 +2,22 @@ package network
 
 import "math"
 
-// IsothermalFlow is the molar flow, mol/s, of a gas through a line of
-// resistance n = f L/D + ΣK at constant temperature:
-//
-//	q = A √((p1² − p2²) / (M Z R T (n + 2 ln(p1/p2))))
-//
-// limited at the pressure ratio where this has its maximum (outlet Mach number
-// 1/√κ). p1 ≥ p2 > 0 are absolute pressures in Pa, area in m², n > 0. Outside:
-// a [*BadInputError].
-//
-// Source: White, "Fluid Mechanics", compressible duct flow with friction,
-// isothermal case (equation number from memory, so not given).
-func IsothermalFlow(p1, p2, area, n float64, gas Fluid) (float64, error) {
-	if err := checkPressures(p1, p2); err != nil {
-		return 0, err
-	}
-	if !(area > 0) || !(n > 0) || math.IsInf(n, 0) || math.IsInf(area, 0) {
-		return 0, &BadInputError{What: "area and resistance", Value: math.Min(area, n), Want: "finite numbers above 0"}
-	}
-	if err := gas.check(Gas); err != nil {
-		return 0, err
-	}
-	w, _ := isothermal(p2/p1, n)
-	return area * p1 * math.Sqrt(w/(n*gas.MolarMass*gas.molarEnergy())), nil
-}
-
-// IsentropicFlow is the molar flow, mol/s, of a gas through an orifice:
-//
-//	q = Cd A p1 √(2/(M Z R T) · κ/(κ−1) · (r^(2/κ) − r^((κ+1)/κ))), r = p2/p1,
-//
-// with r not below the critical ratio (2/(κ+1))^(κ/(κ−1)). p1 ≥ p2 > 0 in Pa
-// absolute, cdArea = Cd A in m². Outside: a [*BadInputError].
-//
-// Source: White, "Fluid Mechanics", isentropic nozzle flow (equation number
-// from memory, so not given).
-func IsentropicFlow(p1, p2, cdArea float64, gas Fluid) (float64, error) {
-	if err := checkPressures(p1, p2); err != nil {
-		return 0, err
-	}
-	if !(cdArea > 0) || math.IsInf(cdArea, 0) {
-		return 0, &BadInputError{What: "area", Value: cdArea, Want: "a finite number above 0"}
-	}
-	if err := gas.check(Gas); err != nil {
-		return 0, err
-	}
-	if !(gas.HeatRatio > 1 && gas.HeatRatio <= 2) {
-		return 0, &BadInputError{What: "heat ratio", Value: gas.HeatRatio, Want: "above 1, at most 2"}
-	}
-	h, _ := isentropic(p2/p1, newIsentropic(gas.HeatRatio))
-	return cdArea * p1 * math.Sqrt(2*h/(gas.MolarMass*gas.molarEnergy())), nil
-}
-
-// HomogeneousDensity is the density, kg/m³, of liquid and gas that move at one
-// velocity: 1/ρ = x/ρg + (1−x)/ρl, x the mass fraction of gas (0 to 1), with
-// densities in kg/m³, > 0. Outside: a [*BadInputError].
-//
-// Source: homogeneous flow model, Collier and Thome, "Convective Boiling and
-// Condensation", chapter 2 (from memory).
-func HomogeneousDensity(gasMassFraction, gasDensity, liquidDensity float64) (float64, error) {
-	if !(gasMassFraction >= 0 && gasMassFraction <= 1) {
-		return 0, &BadInputError{What: "gas mass fraction", Value: gasMassFraction, Want: "0 to 1"}
-	}
-	if !(gasDensity > 0) || !(liquidDensity > 0) {
-		return 0, &BadInputError{What: "density", Value: math.Min(gasDensity, liquidDensity), Want: "above 0 kg/m³"}
-	}
-	return 1 / (gasMassFraction/gasDensity + (1-gasMassFraction)/liquidDensity), nil
-}
-
-func checkPressures(p1, p2 float64) error {
-	if !(p2 > 0) || !(p1 >= p2) || math.IsInf(p1, 0) {
-		return &BadInputError{What: "downstream pressure", Value: p2, Want: "above 0 and at most the upstream pressure"}
-	}
-	return nil
-}
-
 // residualSlope keeps a trace of dependence on the downstream pressure in
 // choked flow, so that a network behind it has a regular matrix. It changes
 // the squared flow by at most this fraction.
 const residualSlope = 1e-9
 
-// isothermal gives w(r) = (1 − r²)/(1 + (2/n) ln(1/r)), constant below its
-// maximum, and dw/dr.
+// isothermal is the law of a gas line of resistance n = f L/D + ΣK at constant
+// temperature: the molar flow, mol/s, from p1 to p2 = r p1, Pa absolute, is
+//
+//	q = A √((p1² − p2²) / (M Z R T (n + 2 ln(p1/p2)))) = A p1 √(w(r) / (n M Z R T))
+//
+// limited at the pressure ratio where this has its maximum (outlet Mach number
+// 1/√κ). It gives w(r) = (1 − r²)/(1 + (2/n) ln(1/r)), constant below that
+// ratio, and dw/dr.
+//
+// Source: White, "Fluid Mechanics", compressible duct flow with friction,
+// isothermal case (equation number from memory, so not given).
 func isothermal(r, n float64) (w, dw float64) {
 	if r*r*(1+n) < 1 { // necessary for choking
 		// At the maximum exp(2L) = 1 + n + 2L with L = ln(1/r).
@@ -117,8 +52,16 @@ func newIsentropic(k float64) isentropicGas {
 	return g
 }
 
-// isentropic gives h(r) = κ/(κ−1)·(r^(2/κ) − r^((κ+1)/κ)), constant below its
-// maximum, and dh/dr.
+// isentropic is the law of gas through an orifice: the molar flow, mol/s, from
+// p1 to p2 = r p1, Pa absolute, is
+//
+//	q = Cd A p1 √(2 h(r) / (M Z R T))
+//
+// with r not below the critical ratio (2/(κ+1))^(κ/(κ−1)). It gives h(r) =
+// κ/(κ−1)·(r^(2/κ) − r^((κ+1)/κ)), constant below that ratio, and dh/dr.
+//
+// Source: White, "Fluid Mechanics", isentropic nozzle flow (equation number
+// from memory, so not given).
 func isentropic(r float64, g isentropicGas) (h, dh float64) {
 	if r <= g.rc {
 		return g.hc + residualSlope*(g.rc-r), -residualSlope

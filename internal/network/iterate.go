@@ -108,10 +108,7 @@ func (s *solver) linearise() (worst float64) {
 		size := math.Max(math.Max(math.Abs(pa), math.Abs(pb)), 1e3)
 		s.lineariseOne(e, pa, pb)
 		worst = math.Max(worst, math.Abs(e.residual)/size)
-		ph := Liquid
-		if e.gas {
-			ph = Gas
-		}
+		ph := e.phase()
 		s.scale[ph] = math.Max(s.scale[ph], math.Abs(e.q))
 	}
 	for i := range s.p.Nodes {
@@ -167,10 +164,8 @@ func (s *solver) lineariseOne(e *edge, pa, pb float64) {
 	}
 	inv := 1 / l.dphi
 	e.ga, e.gb, e.c = l.wa*inv, l.wb*inv, l.rest*inv
-	if !e.gas {
-		if s.coupled {
-			e.da, e.db = s.thin*e.ra*inv, s.thin*e.rb*inv
-		}
+	if !e.gas && s.coupled {
+		e.da, e.db = s.thin*e.ra*inv, s.thin*e.rb*inv
 	}
 	e.residual = l.pascal()
 }

@@ -46,11 +46,12 @@ func (k Kind) String() string {
 //
 // Liquid: Δp = (f L/D + K) ρ V²/2 + ρ g Δz, Darcy–Weisbach, with f of
 // [FrictionFactor]. Gas: isothermal flow with density from pressure, including
-// acceleration and its limit at Mach 1/√κ, see [IsothermalFlow]. Liquid with
-// gas: homogeneous model, see [HomogeneousDensity].
+// acceleration and its limit at Mach 1/√κ. Liquid with gas: homogeneous model,
+// both at one velocity, 1/ρ = x/ρg + (1−x)/ρl with the mass fraction x of gas.
 //
 // Source: White, "Fluid Mechanics", chapters 6 and 9 (from memory for the
-// equation numbers).
+// equation numbers); Collier and Thome, "Convective Boiling and Condensation",
+// chapter 2 (from memory), for the homogeneous model.
 type Pipe struct {
 	// Length, m, ≥ 0. Diameter (inside), m, > 0. Roughness, m, ≥ 0 and at
 	// most a twentieth of the diameter.
@@ -98,7 +99,11 @@ type CheckValve struct {
 // Orifice is a sharp restriction of fixed size.
 //
 // Liquid: w = Cd A √(2 ρ Δp). Gas: isentropic flow to the throat with the same
-// coefficient, choked at the critical ratio, see [IsentropicFlow].
+// coefficient, choked at the critical ratio
+// (2/(κ+1))^(κ/(κ−1)).
+//
+// Source of the gas law: White, "Fluid Mechanics", isentropic nozzle flow (from
+// memory for the equation number).
 type Orifice struct {
 	// Diameter of the bore, m, > 0. Coefficient Cd (discharge), 0 < Cd ≤ 1.
 	Diameter, Coefficient float64

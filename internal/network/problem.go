@@ -87,14 +87,6 @@ type Node struct {
 	Inflow float64
 }
 
-// TankPressure is the absolute pressure, Pa, at elevation z (m) in an open or
-// pressurised tank whose surface stands at elevation level (m) under the
-// absolute pressure surface (Pa): surface + ρ g (level − z), with density ρ in
-// kg/m³. Hydrostatics.
-func TankPressure(surface, density, level, z float64) float64 {
-	return surface + density*Gravity*(level-z)
-}
-
 // Element joins two nodes by a law.
 type Element struct {
 	// ID names the element in errors; it may be empty.

@@ -40,7 +40,7 @@ func gridNetwork(tankHead float64) *network.Problem {
 	}
 	// Single-point pump curve: shut-off head 4/3 of the point's, quadratic.
 	p.Elements = append(p.Elements, network.Element{From: place[9], To: place[10],
-		Law: network.Pump{Speed: 1, Curve: network.ThreePoint(4.0/3*250*foot, 1500*gpm, 250*foot)}})
+		Law: network.Pump{Speed: 1, Curve: threePoint(4.0/3*250*foot, 1500*gpm, 250*foot)}})
 	return p
 }
 

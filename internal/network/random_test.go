@@ -85,9 +85,9 @@ func (b *builder) link(ph network.Phase, parent, child int, tree bool) {
 	case k < 0.88:
 		l = network.Orifice{Diameter: bore / 2, Coefficient: 0.62}
 	case k < 0.92 && ph == network.Liquid:
-		l = network.Pump{Curve: network.ThreePoint(between(r, 5, 60), bore*bore*between(r, 1, 5), 0), Speed: between(r, 0, 1.1)}
+		l = network.Pump{Curve: threePoint(between(r, 5, 60), bore*bore*between(r, 1, 5), 0), Speed: between(r, 0, 1.1)}
 	case k < 0.92:
-		l = network.Blower{Curve: network.ThreePoint(between(r, 500, 2e4), bore*bore*between(r, 5, 30), 0), Speed: between(r, 0, 1.1)}
+		l = network.Blower{Curve: threePoint(between(r, 500, 2e4), bore*bore*between(r, 5, 30), 0), Speed: between(r, 0, 1.1)}
 	case k < 0.96:
 		l = network.Regulator{Valve: valve, Set: between(r, 0.8e5, 5e5)}
 		oneWay = true
@@ -192,7 +192,7 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 	// Injectors between any two places of the water.
 	for range r.Intn(5) {
 		kv := logBetween(r, 1, 20)
-		jet := network.JetModel{MotiveKv: kv, Density: water.Density, Recovery: between(r, 1.5, 4), MaxRatio: between(r, 0.05, 0.8),
+		jet := jetModel{MotiveKv: kv, Density: water.Density, Recovery: between(r, 1.5, 4), MaxRatio: between(r, 0.05, 0.8),
 			Spread: logBetween(r, 5e3, 5e4), VapourPressure: water.VapourPressure, Gas: oxygen}
 		from, to := liquids[r.Intn(len(liquids))], liquids[r.Intn(len(liquids))]
 		if from == to {
@@ -208,7 +208,7 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 		}
 		if b.chance(0.6) {
 			pumped := b.node(network.Liquid, z)
-			b.add(from, pumped, 0, network.Pump{Curve: network.ThreePoint(between(r, 10, 50), kv/3600*2.5, 0), Speed: float64(r.Intn(4)) / 3})
+			b.add(from, pumped, 0, network.Pump{Curve: threePoint(between(r, 10, 50), kv/3600*2.5, 0), Speed: float64(r.Intn(4)) / 3})
 			from = pumped
 			if b.chance(0.6) {
 				motive := b.node(network.Liquid, z)
@@ -221,7 +221,7 @@ func randomNetwork(r *rand.Rand) *network.Problem {
 			b.add(out, to, 0, network.Pipe{Length: math.Abs(z-b.p.Nodes[to].Elevation) + logBetween(r, 1, 20), Diameter: math.Sqrt(kv) * 0.012, Roughness: 1e-5, K: 2})
 			to = out
 		}
-		b.add(from, to, 0, network.Injector{SuctionNode: suction, GasFluid: 1, MotiveKv: kv, Suction: jet.Suction, ReverseLeak: b.chance(0.3)})
+		b.add(from, to, 0, network.Injector{SuctionNode: suction, GasFluid: 1, MotiveKv: kv, Suction: jet.suction, ReverseLeak: b.chance(0.3)})
 	}
 	for tries := 0; len(b.p.Elements) < size && tries < 10*size; tries++ {
 		ph, nodes := network.Liquid, liquids

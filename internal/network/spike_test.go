@@ -112,15 +112,15 @@ func (k skid) problem(c int) *network.Problem {
 	p.Nodes[nMain].Pressure = new(k.main)
 	p.Nodes[nFeed].Pressure = new(k.feed)
 	p.Nodes[nOutdoors].Pressure = new(atm)
-	jet := network.JetModel{MotiveKv: k.injectorKv, Density: water.Density, Recovery: k.recovery, MaxRatio: k.ratio,
+	jet := jetModel{MotiveKv: k.injectorKv, Density: water.Density, Recovery: k.recovery, MaxRatio: k.ratio,
 		Spread: k.spread, VapourPressure: water.VapourPressure, Gas: oxygen}
 	valve := func(kv float64) network.Valve { return network.Valve{Kv: kv, PressureRatioFactor: 0.7} }
 	const rough = 1.5e-6
 	p.Elements = []network.Element{
 		{ID: "suction pipe", From: nSource, To: nPumpIn, Law: network.Pipe{Length: k.suctionPipe, Diameter: k.waterBore, Roughness: rough, K: 2}},
-		{ID: "pump", From: nPumpIn, To: nPumpOut, Law: network.Pump{Curve: network.ThreePoint(k.pumpHead, k.pumpFlow, 0), Speed: 1}},
+		{ID: "pump", From: nPumpIn, To: nPumpOut, Law: network.Pump{Curve: threePoint(k.pumpHead, k.pumpFlow, 0), Speed: 1}},
 		{ID: "pump line", From: nPumpOut, To: nMotive, Law: network.Pipe{Length: 3, Diameter: k.waterBore, Roughness: rough, K: 3}},
-		{ID: "injector", From: nMotive, To: nDischarge, Law: network.Injector{SuctionNode: nSuction, GasFluid: 1, MotiveKv: k.injectorKv, Suction: jet.Suction}},
+		{ID: "injector", From: nMotive, To: nDischarge, Law: network.Injector{SuctionNode: nSuction, GasFluid: 1, MotiveKv: k.injectorKv, Suction: jet.suction}},
 		{ID: "two-phase line", From: nDischarge, To: nVessel, Law: network.Pipe{Length: k.twoPhaseLength + math.Abs(k.rise), Diameter: k.waterBore, Roughness: rough, K: 2}},
 		{ID: "vessel", From: nVessel, To: nCap, Law: network.Vessel{Level: 1 + k.rise + k.level, Released: 0.6, Sets: network.LiquidSets, GasFluid: 1}},
 		{ID: "outlet valve", From: nVessel, To: nOutlet, Law: network.Valve{Kv: k.outletKv}},
@@ -132,13 +132,13 @@ func (k skid) problem(c int) *network.Problem {
 		{ID: "float vent", From: nCap, To: nVent, Fluid: 1, Law: network.FloatVent{Orifice: network.Orifice{Diameter: k.ventBore, Coefficient: 0.7}, MaxDifference: k.ventMax}},
 		{ID: "vent line", From: nVent, To: nPot, Fluid: 1, Law: network.Pipe{Length: 3, Diameter: k.destructBore, Roughness: rough, K: 3}},
 		{ID: "destruct", From: nPot, To: nBlower, Fluid: 1, Law: network.Fitting{K: k.destructK, Diameter: k.destructBore}},
-		{ID: "blower", From: nBlower, To: nOutdoors, Fluid: 1, Law: network.Blower{Curve: network.ThreePoint(k.blowerRise, 0.02, 0), Speed: 1}},
+		{ID: "blower", From: nBlower, To: nOutdoors, Fluid: 1, Law: network.Blower{Curve: threePoint(k.blowerRise, 0.02, 0), Speed: 1}},
 	}
 	switch skidCases[c] {
 	case "low flow":
-		p.Elements[1].Law = network.Pump{Curve: network.ThreePoint(k.pumpHead, k.pumpFlow, 0), Speed: 0.6}
+		p.Elements[1].Law = network.Pump{Curve: threePoint(k.pumpHead, k.pumpFlow, 0), Speed: 0.6}
 	case "pump stopped":
-		p.Elements[1].Law = network.Pump{Curve: network.ThreePoint(k.pumpHead, k.pumpFlow, 0), Speed: 0}
+		p.Elements[1].Law = network.Pump{Curve: threePoint(k.pumpHead, k.pumpFlow, 0), Speed: 0}
 	case "feed shut":
 		p.Elements[8].Blocked = true
 	case "outlet blocked":

@@ -52,7 +52,8 @@ func (s *solver) firstFlow(e *edge) float64 {
 	case formPipeLiquid: // about 1 m/s
 		return e.density * math.Pi / 4 * sq(e.diameter)
 	case formPipeGas: // about 5 m/s at 1 bar: q = p V A / (Z R T); A² = M Z R T / r
-		return 5e5 * math.Sqrt(s.molarMassOf(e)/(e.r*s.molarEnergyOf(e)))
+		f := s.fluid(e)
+		return 5e5 * math.Sqrt(f.MolarMass/(e.r*f.molarEnergy()))
 	case formQuadratic:
 		return quadraticInverse(e.r, e.q1, 1e4)
 	case formValveGas, formOrificeGas:
@@ -78,9 +79,6 @@ func (s *solver) fluid(e *edge) *Fluid {
 	}
 	return &s.p.Fluids[el.Fluid]
 }
-
-func (s *solver) molarMassOf(e *edge) float64   { return s.fluid(e).MolarMass }
-func (s *solver) molarEnergyOf(e *edge) float64 { return s.fluid(e).molarEnergy() }
 
 // warm starts from an earlier solution.
 func (s *solver) warm(from *Solution) {
@@ -120,9 +118,7 @@ func (s *solver) warmState(e *edge, st State) {
 		if e.q > 0 {
 			return
 		}
-		in := &s.injectors[int(e.set)]
-		v := in.draw(math.Max(s.pressure[e.in], lowestPressure), math.Max(s.pressure[e.out], lowestPressure),
-			math.Max(s.pressure[e.a], lowestPressure))
+		v := s.suction(e)
 		if e.q = 0; math.Abs(v) > 1e-3*smallestScale[Gas] {
 			e.state = Shut
 		}

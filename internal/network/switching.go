@@ -62,11 +62,7 @@ func (s *solver) oddness(e *edge) float64 {
 		}
 		return math.Abs(s.pressure[e.a]-s.pressure[e.b]) / 1e5
 	}
-	ph := Liquid
-	if e.gas {
-		ph = Gas
-	}
-	return math.Abs(e.q) / s.scale[ph]
+	return math.Abs(e.q) / s.scale[e.phase()]
 }
 
 // slack is how much more pressure difference a shut edge has than it needs to
@@ -94,10 +90,7 @@ func (s *solver) wanted(e *edge) (State, float64) {
 		return s.wantedFloat(e)
 	case controlSuction:
 		if e.state == Shut {
-			in := &s.injectors[int(e.set)]
-			v := in.draw(math.Max(s.pressure[e.in], lowestPressure), math.Max(s.pressure[e.out], lowestPressure),
-				math.Max(s.pressure[e.a], lowestPressure))
-			if v > s.flowTolerance(e) {
+			if v := s.suction(e); v > s.flowTolerance(e) {
 				return Open, v
 			}
 			return Shut, 0
@@ -172,11 +165,13 @@ func (s *solver) opening(e *edge, room float64) float64 {
 	return quadraticInverse(e.r, e.q1, room)
 }
 
-func (s *solver) flowTolerance(e *edge) float64 {
-	if e.gas {
-		return 1e-9 * s.scale[Gas]
-	}
-	return 1e-9 * s.scale[Liquid]
+func (s *solver) flowTolerance(e *edge) float64 { return 1e-9 * s.scale[e.phase()] }
+
+// suction is what the function of an injector says of its suction edge at the present pressures.
+func (s *solver) suction(e *edge) float64 {
+	in := &s.injectors[int(e.set)]
+	return in.draw(math.Max(s.pressure[e.in], lowestPressure), math.Max(s.pressure[e.out], lowestPressure),
+		math.Max(s.pressure[e.a], lowestPressure))
 }
 
 // arriving is what a float device finds to pass: what comes to its vessel, less

@@ -71,20 +71,12 @@ func TestChoking(t *testing.T) {
 // ṁ √(R T0)/(A p0) = 0.6847. Source: White, Fluid Mechanics, chapter 9 (from
 // memory; equals √κ (2/(κ+1))^((κ+1)/(2(κ−1))), which is what is computed here).
 func TestIsentropicFlow(t *testing.T) {
-	q, err := network.IsentropicFlow(5e5, 1e5, 1e-5, oxygen)
-	require.NoError(t, err)
+	q := network.IsentropicFlow(5e5, 1e5, 1e-5, oxygen)
 	k := 1.4
 	factor := math.Sqrt(k) * math.Pow(2/(k+1), (k+1)/(2*(k-1)))
 	require.InEpsilon(t, 0.6847, factor, 1e-4)
 	want := factor * 1e-5 * 5e5 / math.Sqrt(network.GasConstant*oxygen.Temperature*oxygen.MolarMass)
 	require.InEpsilon(t, want, q, 1e-6)
-	for _, c := range [][3]float64{{1e5, 2e5, 1e-5}, {1e5, 0, 1e-5}, {math.NaN(), 1e5, 1e-5}, {2e5, 1e5, 0}, {2e5, 1e5, math.Inf(1)}} {
-		_, err := network.IsentropicFlow(c[0], c[1], c[2], oxygen)
-		var bad *network.BadInputError
-		require.ErrorAs(t, err, &bad)
-		_, err = network.IsothermalFlow(c[0], c[1], c[2], 10, oxygen)
-		require.ErrorAs(t, err, &bad)
-	}
 }
 
 // The isothermal law against a step-by-step integration of
@@ -93,8 +85,7 @@ func TestIsentropicFlow(t *testing.T) {
 func TestIsothermalFlow(t *testing.T) {
 	const n, area = 40.0, 1e-4
 	for _, p2 := range []float64{2.9e5, 2e5, 1e5} {
-		q, err := network.IsothermalFlow(3e5, p2, area, n, oxygen)
-		require.NoError(t, err)
+		q := network.IsothermalFlow(3e5, p2, area, n, oxygen)
 		g := q * oxygen.MolarMass / area
 		p := 3e5
 		const steps = 200000
@@ -104,27 +95,10 @@ func TestIsothermalFlow(t *testing.T) {
 		}
 		require.InEpsilon(t, p2, p, 2e-4)
 	}
-	q, err := network.IsothermalFlow(3e5, 1e3, area, n, oxygen)
-	require.NoError(t, err)
+	q := network.IsothermalFlow(3e5, 1e3, area, n, oxygen)
 	// At choking G² = ρ p at the outlet.
 	g := q * oxygen.MolarMass / area
 	outlet := g * math.Sqrt(network.GasConstant*oxygen.Temperature/oxygen.MolarMass)
-	q2, err := network.IsothermalFlow(3e5, outlet, area, n, oxygen)
-	require.NoError(t, err)
+	q2 := network.IsothermalFlow(3e5, outlet, area, n, oxygen)
 	require.InEpsilon(t, q, q2, 1e-6)
-}
-
-func TestHomogeneousDensity(t *testing.T) {
-	rho, err := network.HomogeneousDensity(0, 1.3, 1000)
-	require.NoError(t, err)
-	require.InDelta(t, 1000, rho, 1e-9)
-	// Equal volumes: the mean of the two densities.
-	rho, err = network.HomogeneousDensity(2.0/1002, 2, 1000)
-	require.NoError(t, err)
-	require.InEpsilon(t, 501, rho, 1e-12)
-	for _, c := range [][3]float64{{-0.1, 1, 1}, {1.1, 1, 1}, {0.5, 0, 1}, {0.5, 1, math.NaN()}} {
-		_, err := network.HomogeneousDensity(c[0], c[1], c[2])
-		var bad *network.BadInputError
-		require.ErrorAs(t, err, &bad)
-	}
 }

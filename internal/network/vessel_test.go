@@ -47,8 +47,7 @@ func TestFloatVent(t *testing.T) {
 	vent.Diameter = 0.0005
 	sol = solve(t, vesselRig(0.02, vent))
 	assert.Equal(t, network.Open, sol.Elements[4].State)
-	full, err := network.IsentropicFlow(sol.Nodes[5].Pressure, atm, 0.7*math.Pi/4*0.0005*0.0005, oxygen)
-	require.NoError(t, err)
+	full := network.IsentropicFlow(sol.Nodes[5].Pressure, atm, 0.7*math.Pi/4*0.0005*0.0005, oxygen)
 	require.InEpsilon(t, full, sol.Elements[4].Flow, 1e-6)
 	require.InEpsilon(t, full-0.01, sol.Nodes[5].Exchange, 1e-6)
 
@@ -114,8 +113,7 @@ func TestTwoPhaseLine(t *testing.T) {
 	const steps = 20000
 	for range steps {
 		x := gas * oxygen.MolarMass / (q + gas*oxygen.MolarMass)
-		rho, err := network.HomogeneousDensity(x, oxygen.GasDensity(pr), water.Density)
-		require.NoError(t, err)
+		rho := 1 / (x/oxygen.GasDensity(pr) + (1-x)/water.Density)
 		both := (q + gas*oxygen.MolarMass) / area
 		pr -= f * 60 / 0.04 / steps * both * both / (2 * rho)
 	}
