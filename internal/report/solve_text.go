@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -168,7 +169,7 @@ func (p *page) margins(s *skidrulev1.Solution) {
 		if n++; n > mostMargins {
 			continue
 		}
-		rows = append(rows, []string{m.GetRuleId(), m.GetSubject(), m.GetStatus(), m.GetLabel(), measure(m.GetValue(), m.GetDimension(), units), measure(m.GetLimit(), m.GetDimension(), units), fmt.Sprintf("%.0f %%", 100*math.Abs(m.GetRatio()))})
+		rows = append(rows, []string{m.GetRuleId(), m.GetSubject(), m.GetStatus(), m.GetLabel(), measure(m.GetValue(), m.GetDimension(), units), measure(m.GetLimit(), m.GetDimension(), units), away(m, units)})
 	}
 	p.table("  ", rows)
 	if n > mostMargins {
@@ -183,6 +184,14 @@ func (p *page) margins(s *skidrulev1.Solution) {
 			p.wrapped("    ", m.GetRuleId()+" of "+m.GetSubject()+": ", plain, strings.Join(m.GetDecidedBy(), ", "))
 		}
 	}
+}
+
+// away is how far a value is from its limit: a share of the limit, or a difference where it is a temperature, whose zero is far off.
+func away(m *skidrulev1.OutcomeMargin, units quantity.System) string {
+	if m.GetDimension() == quantity.Temperature.Name() {
+		return measure(math.Abs(m.GetValue()-m.GetLimit()), quantity.TemperatureDifference.Name(), units)
+	}
+	return fmt.Sprintf("%.0f %%", 100*math.Abs(m.GetRatio()))
 }
 
 // table writes columns side by side; the last one may be long.
