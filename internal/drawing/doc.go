@@ -10,6 +10,5 @@
 // common practice, not copied from the texts of those standards.
 //
 // The same design and options give the same bytes.
-// It solves nothing and asks no rules: findings and solved
-// values are given to it, and it lays them over the sheet.
+// It solves nothing and asks no rules: findings and solved values are given to it, and it lays them over the sheet.
 package drawing

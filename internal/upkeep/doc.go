@@ -3,6 +3,5 @@
 //
 // It reads a [fact.World] and writes messages. What it says of isolation, letting down and joints is what the rules under
 // rules/service are told. Texts carry no numbers with units: those stand in fields of their own, in SI units.
-// It solves nothing and asks no
-// rules; how a plan is printed is report's.
+// It solves nothing and asks no rules; how a plan is printed is report's.
 package upkeep
