@@ -45,8 +45,8 @@ type DocumentOutput struct {
 	Text        string   `json:"text"`
 }
 
-// Document returns the run as data; the system of units is that of the texts.
-func (r *Result) Document(system quantity.System) Document {
+// document returns the run as data; the system of units is that of the texts.
+func (r *Result) document(system quantity.System) Document {
 	c := r.Calculation
 	d := Document{Calculation: c.Name, Title: c.Title, Formula: c.Formula, Sources: c.Sources}
 	d.Notes = append(append(d.Notes, r.Notes...), c.Notes...)
@@ -74,7 +74,7 @@ func (r *Result) Document(system quantity.System) Document {
 
 // JSON returns the [Document] as indented JSON with a line end.
 func (r *Result) JSON(system quantity.System) ([]byte, error) {
-	b, err := json.MarshalIndent(r.Document(system), "", "  ")
+	b, err := json.MarshalIndent(r.document(system), "", "  ")
 	if err != nil {
 		return nil, err
 	}

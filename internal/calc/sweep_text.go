@@ -160,7 +160,7 @@ func (s *Sweep) JSON(system quantity.System) ([]byte, error) {
 		if p.Err != nil {
 			point.Error = p.Err.Error()
 		} else {
-			point.Outputs = p.Result.Document(system).Outputs
+			point.Outputs = p.Result.document(system).Outputs
 		}
 		d.Points = append(d.Points, point)
 	}

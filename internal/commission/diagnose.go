@@ -11,8 +11,8 @@ import (
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
-// MaxReadings bounds the readings of one diagnosis.
-const MaxReadings = 100
+// maxReadings bounds the readings of one diagnosis.
+const maxReadings = 100
 
 // What ranking rests on.
 const (

@@ -194,7 +194,7 @@ func TestReadingsRefused(t *testing.T) {
 		{"no uncertainty", []*skidrulev1.SiteReading{{Place: "PI-1", Value: &skidrulev1.SiteReading_PressurePaGauge{PressurePaGauge: 1e5}, Accuracy: &skidrulev1.SiteReading_Uncertainty{Uncertainty: 0}}}, "must be above zero"},
 		{"uncertainty not finite", []*skidrulev1.SiteReading{{Place: "PI-1", Value: &skidrulev1.SiteReading_PressurePaGauge{PressurePaGauge: 1e5}, Accuracy: &skidrulev1.SiteReading_Uncertainty{Uncertainty: math.Inf(1)}}}, "must be above zero"},
 		{"class without span", []*skidrulev1.SiteReading{{Place: "INJ-1.suction", Value: &skidrulev1.SiteReading_PressurePaGauge{PressurePaGauge: -2e4}, Accuracy: &skidrulev1.SiteReading_AccuracyClassPercent{AccuracyClassPercent: 1}}}, "an accuracy class needs a span"},
-		{"too many", slices.Repeat([]*skidrulev1.SiteReading{bar("PI-1", 1)}, MaxReadings+1), "101 readings are given, 100 are allowed"},
+		{"too many", slices.Repeat([]*skidrulev1.SiteReading{bar("PI-1", 1)}, maxReadings+1), "101 readings are given, 100 are allowed"},
 	} {
 		d, problems, err := s.Diagnose(context.Background(), 0, row.list)
 		require.NoError(t, err, row.name)

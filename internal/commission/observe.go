@@ -33,8 +33,8 @@ func (s *Skid) observe(list []*skidrulev1.SiteReading) ([]reading, []Problem) {
 	if len(list) == 0 {
 		bad(-1, "there are no readings; take at least one, at %s", s.known())
 	}
-	if len(list) > MaxReadings {
-		bad(-1, "%d readings are given, %d are allowed", len(list), MaxReadings)
+	if len(list) > maxReadings {
+		bad(-1, "%d readings are given, %d are allowed", len(list), maxReadings)
 		return nil, problems
 	}
 	seen := map[string]bool{}

@@ -90,7 +90,7 @@ func drawSheet(ctx context.Context, d *skidrulev1.Design, sh *Sheet, opt Options
 	l.hang()
 	honoured := sh.honours()
 	a := area()
-	wide, high := int((a.r-a.l)/Module), int((a.b-a.t)/Module)
+	wide, high := int((a.r-a.l)/module), int((a.b-a.t)/module)
 	if honoured {
 		l.placeFixed(wide, high)
 	} else {

@@ -90,9 +90,9 @@ func (a rect) overlaps(b rect) bool {
 func (a rect) grown(d float64) rect { return rect{a.l - d, a.t - d, a.r + d, a.b + d} }
 
 func bodyOf(it *Item) rect {
-	x, y := float64(it.At.X)*Module, float64(it.At.Y)*Module
+	x, y := float64(it.At.X)*module, float64(it.At.Y)*module
 	e := it.Extent
-	return rect{x - float64(e.Left)*Module, y - float64(e.Up)*Module, x + float64(e.Right)*Module, y + float64(e.Down)*Module}
+	return rect{x - float64(e.Left)*module, y - float64(e.Up)*module, x + float64(e.Right)*module, y + float64(e.Down)*module}
 }
 
 // label is a placed block of text.

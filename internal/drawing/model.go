@@ -2,8 +2,8 @@ package drawing
 
 import skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 
-// Module is the grid module of every sheet in millimetres.
-const Module = 2.5
+// module is the grid module of every sheet in millimetres.
+const module = 2.5
 
 // Side is a side of a symbol, in clockwise order.
 type Side uint8

@@ -60,7 +60,7 @@ func (p *pen) place(x, y float64) vec {
 	case TurnNorth:
 		x, y = y, -x
 	}
-	return vec{(float64(p.item.At.X) + x) * Module, (float64(p.item.At.Y) + y) * Module}
+	return vec{(float64(p.item.At.X) + x) * module, (float64(p.item.At.Y) + y) * module}
 }
 
 func (p *pen) points(xy []float64) []vec {
@@ -108,7 +108,7 @@ func (p *pen) box(l, t, r, b float64)  { p.body(l, t, r, t, r, b, l, b) }
 func (p *pen) slab(l, t, r, b float64) { p.solid(l, t, r, t, r, b, l, b) }
 
 func (p *pen) ring(style string, x, y, r float64) {
-	p.marks = append(p.marks, mark{op: opCircle, pts: []vec{p.place(x, y)}, r: r * Module, style: style})
+	p.marks = append(p.marks, mark{op: opCircle, pts: []vec{p.place(x, y)}, r: r * module, style: style})
 }
 
 // word writes upright text centred on a place.

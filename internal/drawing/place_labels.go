@@ -43,8 +43,8 @@ func newLabeller(sh *Sheet) *labeller {
 }
 
 func segRect(a, b Point) rect {
-	return rect{float64(min(a.X, b.X)) * Module, float64(min(a.Y, b.Y)) * Module,
-		float64(max(a.X, b.X)) * Module, float64(max(a.Y, b.Y)) * Module}
+	return rect{float64(min(a.X, b.X)) * module, float64(min(a.Y, b.Y)) * module,
+		float64(max(a.X, b.X)) * module, float64(max(a.Y, b.Y)) * module}
 }
 
 // cost of text in a box: what it would lie over.
@@ -260,7 +260,7 @@ func (lb *labeller) onLine(edges []int, forms [][]row, plate bool) {
 			for _, c := range alongStretch(st.a, st.b, w, h) {
 				c.edge = st.edge
 				k := lb.cost(c.box) + s + 4*f
-				if over := w - float64(st.n)*Module; over > 0 {
+				if over := w - float64(st.n)*module; over > 0 {
 					k += int(over * 3)
 				}
 				if k < bestCost {
@@ -287,8 +287,8 @@ func alongStretch(a, b Point, w, h float64) []label {
 	const gap = 0.95
 	var out []label
 	if a.Y == b.Y {
-		y := float64(a.Y) * Module
-		l, r := float64(min(a.X, b.X))*Module, float64(max(a.X, b.X))*Module
+		y := float64(a.Y) * module
+		l, r := float64(min(a.X, b.X))*module, float64(max(a.X, b.X))*module
 		for _, t := range []float64{0.5, 0.3, 0.7, 0.15, 0.85} {
 			x := l + (r-l)*t
 			if r-l > w {
@@ -299,8 +299,8 @@ func alongStretch(a, b Point, w, h float64) []label {
 		}
 		return out
 	}
-	x := float64(a.X) * Module
-	t, m := float64(min(a.Y, b.Y))*Module, float64(max(a.Y, b.Y))*Module
+	x := float64(a.X) * module
+	t, m := float64(min(a.Y, b.Y))*module, float64(max(a.Y, b.Y))*module
 	for _, f := range []float64{0.5, 0.3, 0.7, 0.15, 0.85} {
 		y := t + (m-t)*f
 		if m-t > w {
@@ -384,7 +384,7 @@ func (lb *labeller) edgesOf(line string) []int {
 
 // middleOf is the place half-way between two points.
 func middleOf(a, b Point) rect {
-	x, y := float64(a.X+b.X)/2*Module, float64(a.Y+b.Y)/2*Module
+	x, y := float64(a.X+b.X)/2*module, float64(a.Y+b.Y)/2*module
 	return rect{x, y, x, y}
 }
 

@@ -103,8 +103,8 @@ func (r *router) reserveText(it *Item) {
 	}
 	w, h := labelSize(rows)
 	b := itemCandidates(it, w, h)[0].box
-	for y := int(b.t/Module + 0.3); float64(y)*Module < b.b; y++ {
-		for x := int(b.l/Module + 0.3); float64(x)*Module < b.r; x++ {
+	for y := int(b.t/module + 0.3); float64(y)*module < b.b; y++ {
+		for x := int(b.l/module + 0.3); float64(x)*module < b.r; x++ {
 			if p := (Point{x, y}); r.inside(p) {
 				r.text[r.cell(p)] = true
 			}

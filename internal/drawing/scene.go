@@ -146,7 +146,7 @@ func edgeGroup(sh *Sheet, i int, cuts []float64, h hotSet, opt *Options) group {
 	}
 	pts := make([]vec, len(e.Path))
 	for k, p := range e.Path {
-		pts[k] = vec{float64(p.X) * Module, float64(p.Y) * Module}
+		pts[k] = vec{float64(p.X) * module, float64(p.Y) * module}
 	}
 	g.marks = append(g.marks, mark{op: opLine, pts: pts, style: "halo"})
 	for _, part := range cutLine(pts, cuts) {
@@ -187,7 +187,7 @@ func arrow(sh *Sheet, e *Edge) []vec {
 		if k == len(e.Path)-2 && !toPoint {
 			at = float64(n)
 		}
-		x, y := (float64(a.X)+at*float64(s.X))*Module, (float64(a.Y)+at*float64(s.Y))*Module
+		x, y := (float64(a.X)+at*float64(s.X))*module, (float64(a.Y)+at*float64(s.Y))*module
 		const long, half = 2.2, 0.8
 		dx, dy := float64(s.X), float64(s.Y)
 		return []vec{{x, y}, {x - long*dx - half*dy, y - long*dy + half*dx}, {x - long*dx + half*dy, y - long*dy - half*dx}}
@@ -220,7 +220,7 @@ func crossingsOn(sh *Sheet) [][]float64 {
 				first := sort.Search(len(levels), func(j int) bool { return levels[j].y > lo })
 				for j := first; j < len(levels) && levels[j].y < hi; j++ {
 					if v := levels[j]; v.edge != i && v.l < a.X && a.X < v.r {
-						cuts[i] = append(cuts[i], float64(run+abs(v.y-a.Y))*Module)
+						cuts[i] = append(cuts[i], float64(run+abs(v.y-a.Y))*module)
 					}
 				}
 			}

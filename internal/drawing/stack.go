@@ -316,7 +316,7 @@ func labelled(it *Item, owner bool) Extent {
 		return x
 	}
 	w, h := labelSize(rows)
-	wide, high := int(math.Ceil(w/Module)), int(math.Ceil((h+0.8)/Module))
+	wide, high := int(math.Ceil(w/module)), int(math.Ceil((h+0.8)/module))
 	if beside(it) {
 		x.Right += wide + 1
 		return x

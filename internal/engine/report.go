@@ -125,13 +125,13 @@ func (r *reporter) finding(o *rulebook.Outcome) *skidrulev1.Finding {
 		Subject: r.subject(o), CaseIds: r.caseIDs(o), Message: o.Message, Path: r.steps(o.Path), Evidence: o.Evidence,
 		Why: rule.GetWhy(), Mend: rule.GetMend(), Sources: rule.GetSources(), Assumed: rulebook.Paths(o.Assumed, r.world.Plant),
 	}
-	f.Fingerprint = Fingerprint(f.RuleId, f.Subject)
+	f.Fingerprint = fingerprint(f.RuleId, f.Subject)
 	return f
 }
 
-// Fingerprint identifies a finding by its rule and thing alone, so that it survives moved lines, changed order, changed
+// fingerprint identifies a finding by its rule and thing alone, so that it survives moved lines, changed order, changed
 // numbers and changed wording.
-func Fingerprint(ruleID, subject string) string {
+func fingerprint(ruleID, subject string) string {
 	sum := sha256.Sum256([]byte("v1\x00" + ruleID + "\x00" + subject))
 	return "v1:" + hex.EncodeToString(sum[:12])
 }

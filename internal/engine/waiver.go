@@ -228,7 +228,7 @@ func (r *reporter) judge(s *waiverState, open map[[2]string][]*rulebook.Outcome)
 			return &skidrulev1.Finding{
 				RuleId: which, Title: rule.GetTitle(), Severity: rule.GetSeverity(), Subject: r.waiverSubject(w), Message: message,
 				Evidence: waiverEvidence(w), Why: rule.GetWhy(), Mend: rule.GetMend(), Sources: rule.GetSources(),
-				Fingerprint: Fingerprint(which, key.rule+"\x00"+thing(key.subject)+"\x00"+key.caseID),
+				Fingerprint: fingerprint(which, key.rule+"\x00"+thing(key.subject)+"\x00"+key.caseID),
 			}
 		}
 	}

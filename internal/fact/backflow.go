@@ -402,7 +402,7 @@ func (w *World) findShutOffTimes() *[]Number {
 	}
 	for at := range longest {
 		if !found[at] {
-			longest[at] = Between(math.Inf(1), math.Inf(1))
+			longest[at] = between(math.Inf(1), math.Inf(1))
 		}
 	}
 	return &longest

@@ -264,7 +264,7 @@ func (w *World) waterBarriers(generator int32) Number {
 	g := w.guard()
 	low, high := g.worst(&g.sure, generator), g.worst(&g.hoped, generator)
 	if !g.sure.Reached(low) {
-		return Between(math.Inf(1), math.Inf(1))
+		return between(math.Inf(1), math.Inf(1))
 	}
 	n := Number{Low: float64(g.sure.Barriers(low)), High: float64(g.hoped.Barriers(high))}
 	if n.Low < n.High {

@@ -391,7 +391,7 @@ func (w *World) bedSwitches(destruct int32) Number {
 
 // bedSetPoint is the highest set point of those switches; of none it is below everything.
 func (w *World) bedSetPoint(destruct int32) Number {
-	highest := Between(math.Inf(-1), math.Inf(-1))
+	highest := between(math.Inf(-1), math.Inf(-1))
 	for _, s := range w.watchers()[w.Plant.Components[destruct].Tag] {
 		spec := w.data(s).GetTemperatureSwitch()
 		if spec.GetActsOn() != skidrulev1.SwitchDirection_SWITCH_DIRECTION_RISING {

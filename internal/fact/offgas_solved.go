@@ -75,7 +75,7 @@ func (s *solvedBursts) behind(port int32) (Number, bool) {
 	if !q.Known {
 		return Missing(datumRefs(q.Missing)...), true
 	}
-	return Between(q.Pressure.Low-s.together.Atmosphere, q.Pressure.High-s.together.Atmosphere), true
+	return between(q.Pressure.Low-s.together.Atmosphere, q.Pressure.High-s.together.Atmosphere), true
 }
 
 // burstBasis says whether the burst of a float vent is solved or bounded.
@@ -132,7 +132,7 @@ func (w *World) solvedThrough(component int32) (n Number, at int32, open []Ref) 
 			case !f.Known || f.Beyond != "":
 				open = joinRefs(open, statable(datumRefs(f.Missing)))
 			case at < 0 || f.Flow.High > n.High:
-				n, at = Between(min(max(0, f.Flow.Low), f.Flow.High), f.Flow.High), int32(i)
+				n, at = between(min(max(0, f.Flow.Low), f.Flow.High), f.Flow.High), int32(i)
 			}
 		}
 	}

@@ -181,7 +181,7 @@ func (w *World) joinedPorts(component int32, names ...string) []int32 {
 
 // highestOf is the highest elevation of some ports; of none it is below everything.
 func (w *World) highestOf(ports []int32) Number {
-	top := Between(math.Inf(-1), math.Inf(-1))
+	top := between(math.Inf(-1), math.Inf(-1))
 	for _, port := range ports {
 		top = top.Max(w.portElevation(port))
 	}
@@ -261,7 +261,7 @@ func (w *World) shutOffs(vessel int32) Number {
 	x := w.ventWays()
 	low, ok := w.bestVent(x.sure, vessel)
 	if !ok {
-		return Between(math.Inf(1), math.Inf(1))
+		return between(math.Inf(1), math.Inf(1))
 	}
 	high, _ := w.bestVent(x.doubted, vessel)
 	n := Number{Low: float64(x.sure.Barriers(low)), High: float64(x.doubted.Barriers(high))}

@@ -66,7 +66,7 @@ func (w *World) findOxygenFlows() *oxygenFlows {
 		ports, values = append(ports, port), append(values, highest.High)
 		x.feeders = append(x.feeders, feeder{highest, lowest})
 	}
-	let := Between(math.Inf(-1), math.Inf(1))
+	let := between(math.Inf(-1), math.Inf(1))
 	for _, c := range w.OfKind(plant.KindGasSupply) {
 		s := w.data(c).GetGasSupply()
 		feed(p.Components[c].FirstPort, w.number(s.PressurePaGauge, specRef(c, "pressure")), w.number(s.MinPressurePaGauge, specRef(c, "min_pressure")))
@@ -131,7 +131,7 @@ func (w *World) oxygenVelocity(line int32) (velocity, limit Number) {
 		missing, assumed = lowest.Missing, lowest.Assumed
 	}
 	velocity = Number{Low: 0, High: math.Inf(1), Missing: JoinRefs(flow.Missing, bore.Missing, warm.Missing, missing), Assumed: JoinRefs(flow.Assumed, bore.Assumed, warm.Assumed, assumed)}
-	limit = Between(0, math.Inf(1))
+	limit = between(0, math.Inf(1))
 	if v, err := unitop.OxygenVelocityLimit(pressure, unitop.Impingement); err == nil {
 		limit = Exactly(v)
 	}

@@ -161,7 +161,7 @@ func (w *World) pushes(x *pressures) []push {
 			continue
 		default:
 			// A cylinder or an unknown part gives as much as the line takes.
-			flow = func(Number) Number { return Between(math.Inf(1), math.Inf(1)) }
+			flow = func(Number) Number { return between(math.Inf(1), math.Inf(1)) }
 		}
 		out = append(out, push{s.node, s.gas, s.value, flow, -1})
 	}

@@ -74,7 +74,7 @@ func (x *pressures) ends(node int32, failures int) (low, high float64) {
 // at gives the highest pressure at a node with the data that would make it known.
 func (x *pressures) at(w *World, node int32, failures int) Number {
 	low, high := x.ends(node, failures)
-	n := Between(low, high)
+	n := between(low, high)
 	if low == high && !w.Plant.HasAssumptions() {
 		return n
 	}

@@ -164,7 +164,7 @@ func (w *World) loadPart(l *loads, x *pressures, p *part) {
 	if node < 0 {
 		return
 	}
-	p.pressure = Between(low, high)
+	p.pressure = between(low, high)
 	if low < high || w.Plant.HasAssumptions() {
 		p.pressure = w.pressureOf(x, p.nodes, 0)
 	}
@@ -249,7 +249,7 @@ func (w *World) loadByRegulator(l *loads, p *part) {
 // pressureOf is the highest pressure of several nodes, with what would make it known.
 func (w *World) pressureOf(x *pressures, nodes []int32, failures int) Number {
 	_, low, high := x.highestOf(nodes, failures)
-	n := Between(low, high)
+	n := between(low, high)
 	for _, node := range nodes {
 		m := x.at(w, node, failures)
 		n.Assumed = joinRefs(n.Assumed, m.Assumed)

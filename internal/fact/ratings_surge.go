@@ -140,7 +140,7 @@ func (w *World) waveSpeed(line int32) Number {
 	if errLow != nil || errHigh != nil {
 		return unknown
 	}
-	return Between(min(low, high), max(low, high))
+	return between(min(low, high), max(low, high))
 }
 
 // lineVelocity is the velocity of the water that a closing valve stops: the flow that the source of its highest pressure states,
@@ -205,7 +205,7 @@ func (w *World) solvedVelocity(line int32) (n Number, at int32, open []Ref) {
 			}
 			low, high := math.Abs(f.Velocity.Low), math.Abs(f.Velocity.High)
 			if low, high = min(low, high), max(low, high); at < 0 || high > n.High {
-				n, at = Between(low, high), int32(i)
+				n, at = between(low, high), int32(i)
 			}
 		}
 	}

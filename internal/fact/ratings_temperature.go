@@ -180,7 +180,7 @@ func (t *temperatures) withGas(n Number, port int32) Number {
 		return n
 	}
 	low, _ := t.hot[lowEnd].Value(port, 0)
-	hot := Between(min(low, high), high)
+	hot := between(min(low, high), high)
 	if low < high {
 		hot.Missing = t.sources[t.hot[highEnd].Source(port, 0)].value.Missing
 	}

@@ -231,7 +231,7 @@ func (w *World) lowestPressure(port int32) Number {
 	if !ok {
 		shallow = 0
 	}
-	n := Between(-deep, min(0, -shallow))
+	n := between(-deep, min(0, -shallow))
 	source := &v.sources[v.of[lowEnd][v.ends[lowEnd].Source(port, 0)]]
 	n.Assumed = source.value.Assumed
 	if !n.Known() {

@@ -52,21 +52,6 @@ func (r Ref) Path(p *plant.Plant) string {
 	return "basis." + r.Field
 }
 
-// ElementPath is the path of the component or line that the datum belongs to, or basis.
-func (r Ref) ElementPath(p *plant.Plant) string {
-	switch r.Kind {
-	case RefComponent, RefSpec, RefElement:
-		return "components." + p.Components[r.Index].Tag
-	case RefLine:
-		return "lines." + p.Lines[r.Index].Tag
-	case RefPort:
-		return "components." + p.Components[p.Ports[r.Index].Component].Tag
-	case RefCase:
-		return "cases"
-	}
-	return "basis"
-}
-
 // inWhole names the datum of a lot as it is named in the whole plant.
 func (r Ref) inWhole(lot *plant.Lot) Ref {
 	switch r.Kind {

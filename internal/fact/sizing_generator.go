@@ -38,7 +38,7 @@ func (w *World) capacity(source int32) Number {
 			return Exactly(*s.Boundary.GasFlowMolPerS)
 		}
 	}
-	return Between(math.Inf(1), math.Inf(1))
+	return between(math.Inf(1), math.Inf(1))
 }
 
 // sourcePurity is the oxygen in what a source gives at its design load.

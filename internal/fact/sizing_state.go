@@ -97,7 +97,7 @@ func (w *World) operatingBoundary(component int32, at int32) Number {
 		}
 	}
 	if b.PressurePaGauge == nil && b.MinPressurePaGauge != nil && b.MaxPressurePaGauge != nil {
-		return Between(*b.MinPressurePaGauge, *b.MaxPressurePaGauge)
+		return between(*b.MinPressurePaGauge, *b.MaxPressurePaGauge)
 	}
 	return w.number(b.PressurePaGauge, specRef(component, "pressure"))
 }

@@ -103,7 +103,7 @@ func (w *World) flowDeviation(at At) Number {
 		return Number{Assumed: flow.Assumed}
 	}
 	if s.flow == 0 {
-		return Between(math.Inf(1), math.Inf(1))
+		return between(math.Inf(1), math.Inf(1))
 	}
 	return Number{Low: off / math.Abs(s.flow), High: off / math.Abs(s.flow), Assumed: flow.Assumed}
 }

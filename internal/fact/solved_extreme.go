@@ -177,7 +177,7 @@ func (w *World) solvedOver(ports []int32, read func(x *solvedExtremes, port int3
 	if at < 0 {
 		return Missing(open...), -1
 	}
-	return Between(min(sign*far, sign*near), max(sign*far, sign*near)), at
+	return between(min(sign*far, sign*near), max(sign*far, sign*near)), at
 }
 
 // caseText names a solved case, or says why there is none.

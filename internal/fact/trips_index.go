@@ -378,7 +378,7 @@ func (w *World) lowestCellBehind(pressureSwitch int32) Number {
 	if lowest, ok := (*cells)[w.sight().gas.Zone(w.Plant.Components[pressureSwitch].FirstPort)]; ok {
 		return lowest
 	}
-	return Between(math.Inf(-1), math.Inf(-1))
+	return between(math.Inf(-1), math.Inf(-1))
 }
 
 // cellsByZone is the highest of the lowest pressures of the vacuum-drawn cells, by the stretch of line that their gas comes to.

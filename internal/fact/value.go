@@ -16,8 +16,8 @@ type Number struct {
 // Exactly is a number that is known.
 func Exactly(x float64) Number { return Number{Low: x, High: x} }
 
-// Between is a number of which a range is known although no datum is missing.
-func Between(low, high float64) Number { return Number{Low: low, High: high} }
+// between is a number of which a range is known although no datum is missing.
+func between(low, high float64) Number { return Number{Low: low, High: high} }
 
 // Missing is a number of which nothing is known because the data is not stated.
 func Missing(refs ...Ref) Number {

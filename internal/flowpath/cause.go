@@ -299,8 +299,8 @@ func (l *localPaths) path(w *Weakest, node int32) []int32 {
 		node = tail[l.arc[node]]
 	}
 	if w.dir == Backward {
-		return w.AppendPath(own, node)
+		return w.appendPath(own, node)
 	}
 	slices.Reverse(own)
-	return append(w.AppendPath(nil, node), own...)
+	return append(w.appendPath(nil, node), own...)
 }

@@ -178,12 +178,12 @@ func (r *Reach) Path(node int32) ([]int32, bool) {
 	if !r.Reached(node) {
 		return nil, false
 	}
-	return r.AppendPath([]int32{}, node), true
+	return r.appendPath([]int32{}, node), true
 }
 
-// AppendPath appends the arcs of Path to dst and returns it; nothing is
+// appendPath appends the arcs of Path to dst and returns it; nothing is
 // appended for a node out of reach. O(length).
-func (r *Reach) AppendPath(dst []int32, node int32) []int32 {
+func (r *Reach) appendPath(dst []int32, node int32) []int32 {
 	if !r.Reached(node) {
 		return dst
 	}

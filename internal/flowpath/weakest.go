@@ -165,12 +165,12 @@ func (w *Weakest) Path(node int32) ([]int32, bool) {
 	if !w.Reached(node) {
 		return nil, false
 	}
-	return w.AppendPath(make([]int32, 0, w.Arcs(node)), node), true
+	return w.appendPath(make([]int32, 0, w.Arcs(node)), node), true
 }
 
-// AppendPath appends the arcs of Path to dst and returns it; nothing is
+// appendPath appends the arcs of Path to dst and returns it; nothing is
 // appended for a node that was not reached. O(length).
-func (w *Weakest) AppendPath(dst []int32, node int32) []int32 {
+func (w *Weakest) appendPath(dst []int32, node int32) []int32 {
 	if !w.Reached(node) {
 		return dst
 	}

@@ -41,12 +41,12 @@ func DecayFromHalfLife(halfLife Range, reference float64, energy Range) (OzoneDe
 		Reference:        reference,
 		ActivationEnergy: energy,
 	}
-	return d, d.Check()
+	return d, d.check()
 }
 
-// Check returns an error unless the law lies in its range: rate 0 to 10 1/s,
+// check returns an error unless the law lies in its range: rate 0 to 10 1/s,
 // reference 0 to 40 degC, activation energy 0 to 150 kJ/mol.
-func (d OzoneDecay) Check() error {
+func (d OzoneDecay) check() error {
 	if err := d.Rate.Check("decay rate"); err != nil {
 		return err
 	}
@@ -78,7 +78,7 @@ func (d OzoneDecay) Check() error {
 // Low and high take the worse end of both rate and activation energy. Outside
 // the range: an error.
 func (d OzoneDecay) At(t float64) (Range, error) {
-	if err := d.Check(); err != nil {
+	if err := d.check(); err != nil {
 		return Range{}, err
 	}
 	if err := checkHenry(t); err != nil {

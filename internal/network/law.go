@@ -4,29 +4,29 @@ package network
 // [CheckValve], [Orifice], [PowerLaw], [Pump], [Blower], [Regulator],
 // [BackPressure], [FlowControl], [FixedFlow], [Injector], [Vessel],
 // [FloatVent], [FloatDrain].
-type Law interface{ kind() Kind }
+type Law interface{ kind() lawKind }
 
-// Kind names a law.
-type Kind uint8
+// lawKind names a law.
+type lawKind uint8
 
 // The kinds of element.
 const (
-	KindPipe Kind = iota + 1
-	KindFitting
-	KindValve
-	KindCheckValve
-	KindOrifice
-	KindPowerLaw
-	KindPump
-	KindBlower
-	KindRegulator
-	KindBackPressure
-	KindFlowControl
-	KindFixedFlow
-	KindInjector
-	KindVessel
-	KindFloatVent
-	KindFloatDrain
+	kindPipe lawKind = iota + 1
+	kindFitting
+	kindValve
+	kindCheckValve
+	kindOrifice
+	kindPowerLaw
+	kindPump
+	kindBlower
+	kindRegulator
+	kindBackPressure
+	kindFlowControl
+	kindFixedFlow
+	kindInjector
+	kindVessel
+	kindFloatVent
+	kindFloatDrain
 )
 
 var kindNames = [...]string{"", "pipe", "fitting", "valve", "check valve", "orifice", "power-law element",
@@ -34,7 +34,7 @@ var kindNames = [...]string{"", "pipe", "fitting", "valve", "check valve", "orif
 	"float vent", "float drain"}
 
 // String gives the kind in words.
-func (k Kind) String() string {
+func (k lawKind) String() string {
 	if int(k) < len(kindNames) && k > 0 {
 		return kindNames[k]
 	}
@@ -220,19 +220,19 @@ type FloatDrain struct {
 	MaxDifference float64
 }
 
-func (Pipe) kind() Kind         { return KindPipe }
-func (Fitting) kind() Kind      { return KindFitting }
-func (Valve) kind() Kind        { return KindValve }
-func (CheckValve) kind() Kind   { return KindCheckValve }
-func (Orifice) kind() Kind      { return KindOrifice }
-func (PowerLaw) kind() Kind     { return KindPowerLaw }
-func (Pump) kind() Kind         { return KindPump }
-func (Blower) kind() Kind       { return KindBlower }
-func (Regulator) kind() Kind    { return KindRegulator }
-func (BackPressure) kind() Kind { return KindBackPressure }
-func (FlowControl) kind() Kind  { return KindFlowControl }
-func (FixedFlow) kind() Kind    { return KindFixedFlow }
-func (Injector) kind() Kind     { return KindInjector }
-func (Vessel) kind() Kind       { return KindVessel }
-func (FloatVent) kind() Kind    { return KindFloatVent }
-func (FloatDrain) kind() Kind   { return KindFloatDrain }
+func (Pipe) kind() lawKind         { return kindPipe }
+func (Fitting) kind() lawKind      { return kindFitting }
+func (Valve) kind() lawKind        { return kindValve }
+func (CheckValve) kind() lawKind   { return kindCheckValve }
+func (Orifice) kind() lawKind      { return kindOrifice }
+func (PowerLaw) kind() lawKind     { return kindPowerLaw }
+func (Pump) kind() lawKind         { return kindPump }
+func (Blower) kind() lawKind       { return kindBlower }
+func (Regulator) kind() lawKind    { return kindRegulator }
+func (BackPressure) kind() lawKind { return kindBackPressure }
+func (FlowControl) kind() lawKind  { return kindFlowControl }
+func (FixedFlow) kind() lawKind    { return kindFixedFlow }
+func (Injector) kind() lawKind     { return kindInjector }
+func (Vessel) kind() lawKind       { return kindVessel }
+func (FloatVent) kind() lawKind    { return kindFloatVent }
+func (FloatDrain) kind() lawKind   { return kindFloatDrain }

@@ -23,7 +23,7 @@ func (s *checkService) editDesign(ctx context.Context, stream twoWay[skidrulev1.
 	case s.sessions <- struct{}{}:
 		defer func() { <-s.sessions }()
 	default:
-		return &LimitError{"editing_sessions", cap(s.sessions) + 1, cap(s.sessions)}
+		return &limitError{"editing_sessions", cap(s.sessions) + 1, cap(s.sessions)}
 	}
 	defer s.telemetry.session(ctx)()
 	ctx, cancel := context.WithCancel(engine.Keeping(ctx))
@@ -87,7 +87,7 @@ func (e *editing) answer(ctx context.Context, r *skidrulev1.EditDesignRequest) (
 		case len(edits) == 0:
 			return out, engine.Refuse("edits", "send at least one", "there are no edits")
 		case len(edits) > l.Edits:
-			return out, &LimitError{"edits", len(edits), l.Edits}
+			return out, &limitError{"edits", len(edits), l.Edits}
 		}
 		change, err := e.session.Apply(ctx, edits)
 		var bad *session.EditError

@@ -41,22 +41,22 @@ func DefaultLimits() Limits {
 	}
 }
 
-// LimitError tells that a request is larger than allowed.
-type LimitError struct {
+// limitError tells that a request is larger than allowed.
+type limitError struct {
 	// What is limited, in lower_snake.
 	What           string
 	Given, Allowed int
 }
 
 // Error names what was given and what is allowed.
-func (e *LimitError) Error() string {
+func (e *limitError) Error() string {
 	return fmt.Sprintf("%s: %d given, %d allowed", e.What, e.Given, e.Allowed)
 }
 
 // size refuses a message that is too long.
 func (l Limits) size(m proto.Message) error {
 	if n := proto.Size(m); n > l.MessageBytes {
-		return &LimitError{"message_bytes", n, l.MessageBytes}
+		return &limitError{"message_bytes", n, l.MessageBytes}
 	}
 	return nil
 }
@@ -68,7 +68,7 @@ func (l Limits) request(r *skidrulev1.CheckDesignRequest) error {
 	for _, line := range d.GetLines() {
 		stops += len(line.GetRoute())
 	}
-	for _, c := range []LimitError{
+	for _, c := range []limitError{
 		{"components", len(d.GetComponents()), l.Components},
 		{"lines", len(d.GetLines()), l.Lines},
 		{"route_stops", stops, l.RouteStops},

@@ -38,8 +38,8 @@ func TestOutermostRecovery(t *testing.T) {
 }
 
 func TestCancelledCalls(t *testing.T) {
-	assert.Equal(t, codes.Canceled, Status(context.Canceled).Code())
-	assert.Equal(t, codes.DeadlineExceeded, Status(context.DeadlineExceeded).Code())
+	assert.Equal(t, codes.Canceled, statusOf(context.Canceled).Code())
+	assert.Equal(t, codes.DeadlineExceeded, statusOf(context.DeadlineExceeded).Code())
 }
 
 func TestCutKeepsCharactersWhole(t *testing.T) {

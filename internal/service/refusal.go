@@ -30,14 +30,14 @@ const (
 // maxDetailBytes keeps the details of an error below what proxies let pass as trailers; common practice, no source.
 const maxDetailBytes = 5 << 10
 
-// NotFoundError tells that there is no rule of an id.
-type NotFoundError struct {
+// notFoundError tells that there is no rule of an id.
+type notFoundError struct {
 	ID         string
 	Suggestion string
 }
 
 // Error names the id and the nearest one.
-func (e *NotFoundError) Error() string {
+func (e *notFoundError) Error() string {
 	s := "there is no rule " + strconv.Quote(e.ID)
 	if e.Suggestion != "" {
 		s += "; " + e.Suggestion
@@ -50,8 +50,8 @@ func (e *NotFoundError) Error() string {
 func refusalOf(err error) (codes.Code, *skidrulev1.Refusal) {
 	var (
 		request *engine.RequestError
-		limit   *LimitError
-		missing *NotFoundError
+		limit   *limitError
+		missing *notFoundError
 		name    *calc.UnknownNameError
 	)
 	switch {

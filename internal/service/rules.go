@@ -81,7 +81,7 @@ func (s *ruleService) GetRule(_ context.Context, r *skidrulev1.GetRuleRequest) (
 	}
 	compiled, ok := s.engine.Book().Find(r.GetId())
 	if !ok {
-		return nil, &NotFoundError{cut(r.GetId(), 200), misspelt.DidYouMean(r.GetId(), s.engine.Book().IDs())}
+		return nil, &notFoundError{cut(r.GetId(), 200), misspelt.DidYouMean(r.GetId(), s.engine.Book().IDs())}
 	}
 	return &skidrulev1.GetRuleResponse{Rule: compiled.Rule}, nil
 }

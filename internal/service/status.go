@@ -15,8 +15,8 @@ import (
 // Domain is the domain of every ErrorInfo.
 const Domain = "skidrule"
 
-// Status is what the caller of a single call is told of an error, with an ErrorInfo and, of an invalid request, a BadRequest.
-func Status(err error) *status.Status {
+// statusOf is what the caller of a single call is told of an error, with an ErrorInfo and, of an invalid request, a BadRequest.
+func statusOf(err error) *status.Status {
 	code, r := refusalOf(err)
 	info := &errdetails.ErrorInfo{Reason: r.GetReason(), Domain: Domain, Metadata: map[string]string{}}
 	details := []protoadapt.MessageV1{info}
@@ -45,7 +45,7 @@ func statusError(err error) error {
 	if s, ok := status.FromError(err); ok {
 		return s.Err()
 	}
-	return Status(err).Err()
+	return statusOf(err).Err()
 }
 
 // webError gives an error for a caller over HTTP, with the code and details that gRPC gives.

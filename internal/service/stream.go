@@ -96,7 +96,7 @@ func (s *checkService) oneOfBatch(ctx context.Context, r *skidrulev1.CheckDesign
 // message bounds one message of a stream.
 func (l Limits) message(m proto.Message, id string) error {
 	if len(id) > maxRequestID {
-		return &LimitError{"request_id_bytes", len(id), maxRequestID}
+		return &limitError{"request_id_bytes", len(id), maxRequestID}
 	}
 	return l.size(m)
 }

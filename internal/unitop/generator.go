@@ -47,9 +47,9 @@ func (o *OutputTable) axes() [4]struct {
 	}
 }
 
-// Check returns an error unless every axis rises and is finite, the number of
+// check returns an error unless every axis rises and is finite, the number of
 // outputs is that of the combinations, and no output is negative.
-func (o *OutputTable) Check() error {
+func (o *OutputTable) check() error {
 	cells := 1
 	for _, a := range o.axes() {
 		if len(a.axis) == 0 {
@@ -122,7 +122,7 @@ func RunGenerator(in GeneratorInput) (Generator, error) {
 		return Generator{}, fmt.Errorf("generator %q: ozone output against flow, purity, power and coolant temperature is not stated: %w",
 			in.Name, ErrNoTable)
 	}
-	if err := in.Table.Check(); err != nil {
+	if err := in.Table.check(); err != nil {
 		return Generator{}, fmt.Errorf("generator %q: %w", in.Name, err)
 	}
 	output, err := in.Table.at([4]float64{in.Flow, in.Feed.O2, in.Power, in.Coolant})

@@ -86,7 +86,7 @@ func NewOutputRows(rows []OutputRow, relError float64) (*OutputRows, error) {
 	o := &OutputRows{}
 	if grid := tableOver(axes, at, relError); grid != nil {
 		o.grid = grid
-		return o, grid.Check()
+		return o, grid.check()
 	}
 	o.base = commonBase(rows)
 	var flows OutputAxis
@@ -101,7 +101,7 @@ func NewOutputRows(rows []OutputRow, relError float64) (*OutputRows, error) {
 			slice[k] = fullValues(axes[k], k, flows, o.base, at)
 		}
 		o.slices[k] = tableOver(slice, at, relError)
-		if err := o.slices[k].Check(); err != nil {
+		if err := o.slices[k].check(); err != nil {
 			return nil, err
 		}
 	}
