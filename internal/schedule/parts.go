@@ -34,7 +34,7 @@ func (l *lister) parts() *skidrulev1.Schedule {
 			where(wetted, number(d.MinPressurePaGauge, l.path(c, "min_pressure"))),
 			where(wetted, number(d.MinTemperatureK, l.path(c, "min_temperature"))), where(wetted, number(d.MaxTemperatureK, l.path(c, "max_temperature"))),
 			where(wetted, choice(d.GetBodyMaterial(), l.path(c, "body_material"))), where(wetted, choice(d.GetSealMaterial(), l.path(c, "seal_material"))),
-			where(wetted, yesNo(d.OxygenCleaned, l.path(c, "oxygen_cleaned"))), where(takesPower(q.Kind), power),
+			where(wetted, yesNo(d.OxygenCleaned, l.path(c, "oxygen_cleaned"))), where(q.TakesPower(), power),
 			where(kept, number(d.ServiceIntervalS, l.path(c, "service_interval"))),
 			where(kept, stated(strings.Join(d.GetWearingParts(), ", "), l.path(c, "wearing_parts"))),
 			where(q.NumPorts > 0, number(d.ElevationM, l.path(c, "elevation"))), use)
@@ -57,16 +57,6 @@ func drawnOnly(k plant.Kind) bool { return k == plant.KindBoundary || k == plant
 func passive(k plant.Kind) bool {
 	switch k {
 	case plant.KindTee, plant.KindHeader, plant.KindAdapter, plant.KindUnion, plant.KindCap, plant.KindDrainPoint, plant.KindAtmosphereVent, plant.KindRestrictionOrifice:
-		return true
-	}
-	return false
-}
-
-// takesPower tells the parts that a power feed drives.
-func takesPower(k plant.Kind) bool {
-	switch k {
-	case plant.KindCompressor, plant.KindBlower, plant.KindGasDryer, plant.KindOxygenConcentrator, plant.KindGasHeater, plant.KindOzoneGenerator, plant.KindPowerSupply,
-		plant.KindController, plant.KindActuatedValve, plant.KindThreeWayValve, plant.KindPump, plant.KindOzoneDestruct:
 		return true
 	}
 	return false

@@ -282,6 +282,39 @@ func TestMissingDataIsNamed(t *testing.T) {
 	assert.Contains(t, missing, "basis.ozone_decay")
 }
 
+// A dryer has a drive to lock out, whose feed is asked for where it is not stated; so has whatever states a feed.
+func TestPowerOfModulesIsLockedOut(t *testing.T) {
+	e := newEngine(t)
+	d := proto.CloneOf(readDesign(t, "wall-unit-air-fed"))
+	locks := func(tag string) (text, missing string) {
+		for _, s := range planOf(t, worldOf(t, e, d), tag).GetRemovals()[0].GetSteps() {
+			if s.GetAction() == skidrulev1.RemovalAction_REMOVAL_ACTION_LOCK {
+				text, missing = text+s.GetText(), missing+strings.Join(s.GetMissing(), " ")
+			}
+		}
+		return text, missing
+	}
+	set := func(tag, feed string) {
+		for _, c := range d.GetComponents() {
+			if c.GetTag() == tag {
+				c.PowerFeed = feed
+			}
+		}
+	}
+	set("DY-1", "")
+	_, missing := locks("DY-1")
+	assert.Contains(t, missing, "components.DY-1.power_feed")
+	set("DY-1", "MCC-9")
+	text, _ := locks("DY-1")
+	assert.Contains(t, text, "DY-1 out at power feed MCC-9")
+
+	_, missing = locks("FD-1")
+	assert.NotContains(t, missing, "components.FD-1.power_feed", "nothing drives a filter")
+	set("FD-1", "MCC-9")
+	text, _ = locks("FD-1")
+	assert.Contains(t, text, "FD-1")
+}
+
 // Services come in the order in which they are due, those of no stated interval last; like parts share a line of the store.
 func TestServicesAndSpares(t *testing.T) {
 	e := newEngine(t)

@@ -168,21 +168,11 @@ func (r *removal) shut() {
 	}
 }
 
-// powered tells the kinds that a power feed drives.
-func powered(k plant.Kind) bool {
-	switch k {
-	case plant.KindCompressor, plant.KindBlower, plant.KindOxygenConcentrator, plant.KindOzoneGenerator, plant.KindPowerSupply, plant.KindController,
-		plant.KindPump, plant.KindOzoneDestruct, plant.KindGasHeater, plant.KindActuatedValve:
-		return true
-	}
-	return false
-}
-
 // toLock lists what is locked out of its power: the module, the machines that stop, the supplies of cells, valves that closed.
 func (r *removal) toLock() []int32 {
 	var out []int32
 	push := func(c int32) {
-		if powered(r.p.Components[c].Kind) && !slices.Contains(out, c) {
+		if r.p.Components[c].TakesPower() && !slices.Contains(out, c) {
 			out = append(out, c)
 		}
 	}
@@ -373,7 +363,7 @@ func (r *removal) prove() {
 			r.add(action, "Measure that no ozone comes into the room: the drawing has no monitor.")
 		}
 	}
-	if powered(r.p.Components[r.module].Kind) {
+	if r.p.Components[r.module].TakesPower() {
 		r.add(action, "Measure that no voltage is left at "+r.tag+".", r.module)
 	}
 }
@@ -381,7 +371,7 @@ func (r *removal) prove() {
 // undo takes the joints apart.
 func (r *removal) undo() {
 	const action = skidrulev1.RemovalAction_REMOVAL_ACTION_UNDO
-	if powered(r.p.Components[r.module].Kind) {
+	if r.p.Components[r.module].TakesPower() {
 		r.add(action, "Undo the cables of "+r.tag+".", r.module)
 	}
 	for _, port := range joined(r.p, r.module) {
