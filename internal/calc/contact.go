@@ -2,6 +2,7 @@ package calc
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -18,7 +19,7 @@ var contactKinds = map[string]unitop.ContactKind{
 }
 
 func demandInputs() []Input {
-	return join(
+	return slices.Concat(
 		spread("demand", quantity.MassConcentration, 0, 50, "instantaneous ozone demand of the water"),
 		spread("decay", quantity.Rate, 0, 10, "first-order decay rate of dissolved ozone"))
 }
@@ -33,7 +34,7 @@ func ozoneContact() Calculation {
 		Name: "ozone-contact", Title: "Transfer of ozone in a contact vessel or line contactor",
 		Purpose: "Balance of ozone, oxygen, nitrogen, argon and water vapour between gas and water flowing the same way, with demand and decay. Use the low transferred dose for disinfection and the high release for the destruct. Counter-current columns are not covered.",
 		Formula: "transfer = kLa V (H y P - C) for each gas; C (Q + k V) = Q (C_in - D) + transfer; line: 300 stages in a row",
-		Inputs: join([]Input{choice("kind", "equilibrium: the bound whatever the contactor; line: plug flow; vessel: both stirred", "equilibrium", "line", "vessel")},
+		Inputs: slices.Concat([]Input{choice("kind", "equilibrium: the bound whatever the contactor; line: plug flow; vessel: both stirred", "equilibrium", "line", "vessel")},
 			mixtureInputs(), []Input{
 				number("gas_flow", quantity.GasFlow, 0, 1000, "dry gas that enters"),
 				number("water_flow", quantity.LiquidFlow, 1e-9, 100, "water through the contactor: the side stream, not the main flow"),
@@ -131,7 +132,7 @@ func bubbleTransfer() Calculation {
 		Name: "bubble-transfer", Title: "Estimate of kLa from hold-up and bubble size",
 		Purpose: "Transfer coefficient of ozone where none was measured, within a factor of about three. Gas and water at the same velocity.",
 		Formula: "kLa = kL 6 e/(d (1 - e)), e = Qg/(Qg + Ql); kL = 0.31 (g mu/rho)^(1/3) Sc^(-2/3) below 2.5 mm, 0.42 (g mu/rho)^(1/3) Sc^(-1/2) above",
-		Inputs: join([]Input{henryTemperature(),
+		Inputs: slices.Concat([]Input{henryTemperature(),
 			number("gas_flow", quantity.LiquidFlow, 1e-9, 1e3, "gas at the conditions in the line, actual volume"),
 			number("water_flow", quantity.LiquidFlow, 1e-9, 1e3, "water flow"),
 		}, spread("diameter", quantity.Length, 1e-4, 0.02, "bubble diameter")),
@@ -175,7 +176,7 @@ func ozoneLoss() Calculation {
 		Name: "ozone-loss", Title: "Ozone left in water after demand and decay, and its CT",
 		Purpose: "Plug flow without further ozone: residual, mean and integrated CT. Use the transferred dose, not the applied one.",
 		Formula: "C = (dose - D) exp(-k t); CT = (dose - D)(1 - exp(-k t))/k",
-		Inputs: join(spread("dose", quantity.MassConcentration, 0, 50, "transferred ozone dose"), demandInputs(),
+		Inputs: slices.Concat(spread("dose", quantity.MassConcentration, 0, 50, "transferred ozone dose"), demandInputs(),
 			[]Input{number("time", quantity.Duration, 0, 1e9, "time since the dose")}),
 		Outputs: []Output{
 			{"residual", quantity.MassConcentration, "ozone at the end"},

@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
@@ -19,7 +21,7 @@ func adiabaticRise() Calculation {
 		Name: "adiabatic-rise", Title: "Temperature rise of gas whose ozone decomposes",
 		Purpose: "What a destruct bed sees without loss of heat: about 32 K for each wt% in dry oxygen.",
 		Formula: "H_products(T2) = H_gas(T1) + x 142.67 kJ/mol",
-		Inputs: join(wetMixtureInputs(), []Input{
+		Inputs: slices.Concat(wetMixtureInputs(), []Input{
 			number("temperature", quantity.Temperature, fluid.GasTemperatureLow, 700, "gas at the inlet"),
 			assumed(number("conversion", quantity.Ratio, 0, 1, "share of the ozone that decomposes"), 1, "all of it: the hottest case"),
 		}),
@@ -59,7 +61,7 @@ func ozoneDestruct() Calculation {
 		Name: "ozone-destruct", Title: "Heated catalytic ozone destruct",
 		Purpose: "Adiabatic rise, heater duty with evaporation of the carry-over, margin over the dew point, space and face velocity. The heat of the ozone is shown and not counted on.",
 		Formula: "duty = n [H(T_bed) - H(T_in)] + m (h_fg + superheat) + loss; margin = T_bed - T_dew; SV = n 22.41397 L/mol / V_bed",
-		Inputs: join(wetMixtureInputs(), spread("gas_flow", quantity.GasFlow, 1e-9, 1000, "moist gas at the inlet"), []Input{
+		Inputs: slices.Concat(wetMixtureInputs(), spread("gas_flow", quantity.GasFlow, 1e-9, 1000, "moist gas at the inlet"), []Input{
 			number("temperature", quantity.Temperature, fluid.WaterTemperatureLow, fluid.WaterTemperatureHigh, "gas at the inlet"),
 			number("pressure", quantity.PressureAbsolute, 1e3, fluid.GasPressureHigh, "pressure in the bed, absolute"),
 		}, spread("carry_over", quantity.MassFlow, 0, 1, "liquid water that comes with the gas"), []Input{
@@ -84,7 +86,7 @@ func ozoneDestruct() Calculation {
 		Unpublished: "No published worked case was found; held by the heat balance, exact definitions and trends.",
 		Checks: []Check{
 			{Inputs: base, Output: "space_velocity", Want: 7.0 / 60 / 0.4, Tolerance: 1e-5, Source: "definition", Status: Derived},
-			{Inputs: with(with(base, "heat_loss", "0 W"), "bed_temperature", "20 degC"), Output: "heater_duty", Want: 3.6e-3 / 3600 * 2453.5e3, Tolerance: 1e-3, Source: steamTable + ": only evaporation is left", Status: Derived},
+			{Inputs: with(base, "heat_loss", "0 W", "bed_temperature", "20 degC"), Output: "heater_duty", Want: 3.6e-3 / 3600 * 2453.5e3, Tolerance: 1e-3, Source: steamTable + ": only evaporation is left", Status: Derived},
 		},
 		Properties: []Property{
 			{Inputs: without(base, "carry_over"), Key: "carry_over", From: 0, To: 1e-5, Output: "heater_duty", Trend: Rises},

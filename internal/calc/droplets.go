@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
@@ -42,7 +44,7 @@ func dropletVelocity() Calculation {
 		Name: "droplet-velocity", Title: "Terminal velocity of a droplet in gas",
 		Purpose: "How fast a droplet falls: gas that rises faster carries it.",
 		Formula: "(3/4) Cd Re^2 = rho_g d^3 (rho_l - rho_g) g/mu^2\nCd = 24/Re (1 + 0.15 Re^0.687) + 0.42/(1 + 42500 Re^-1.16)",
-		Inputs:  join([]Input{number("diameter", quantity.Length, unitop.SmallestModelDroplet, unitop.LargestModelDroplet, "droplet diameter")}, potFluidInputs()),
+		Inputs:  slices.Concat([]Input{number("diameter", quantity.Length, unitop.SmallestModelDroplet, unitop.LargestModelDroplet, "droplet diameter")}, potFluidInputs()),
 		Outputs: []Output{
 			{"velocity", quantity.Velocity, "terminal velocity; spread from two published drag correlations"},
 			{"reynolds", quantity.Ratio, "Reynolds number of the droplet at the best value"},
@@ -145,7 +147,7 @@ func verticalPot() Calculation {
 		Name: "knockout-vertical", Title: "What a vertical knock-out pot holds back",
 		Purpose: "Smallest droplet removed at a gas flow, residence time and liquid hold-up.",
 		Formula: "v = Q/(pi/4 D^2); droplet with terminal velocity v; hold-up = pi/4 D^2 (h2 - h1)",
-		Inputs: join([]Input{
+		Inputs: slices.Concat([]Input{
 			number("pot_diameter", quantity.Length, 0.01, 10, "inner diameter"),
 			number("settling_height", quantity.Length, 0.01, 50, "height between inlet and gas outlet"),
 			potFlow(),
@@ -178,7 +180,7 @@ func horizontalPot() Calculation {
 		Name: "knockout-horizontal", Title: "What a horizontal knock-out pot holds back",
 		Purpose: "Smallest droplet that reaches the liquid while the gas passes, at the upper level, with residence time and hold-up.",
 		Formula: "residence = L A_gas/Q; droplet with terminal velocity (D - h2)/residence; hold-up = L (segment(h2) - segment(h1))",
-		Inputs: join([]Input{
+		Inputs: slices.Concat([]Input{
 			number("pot_diameter", quantity.Length, 0.01, 10, "inner diameter"),
 			number("pot_length", quantity.Length, 0.01, 50, "length between inlet and outlet, ends taken flat"),
 			potFlow(),

@@ -2,6 +2,7 @@ package calc
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -202,7 +203,7 @@ func gasProperties() Calculation {
 		Name: "gas-properties", Title: "Properties of oxygen, nitrogen, argon, ozone, water vapour and their mixtures",
 		Purpose: "Molar mass, density, viscosity, heat capacity. The density is that of an ideal gas; its spread is how far the real gas may depart.",
 		Formula: "rho = p M/(R T); cp by Shomate; viscosity of the parts by Lemmon-Jacobsen, of the mixture by Wilke",
-		Inputs: join(wetMixtureInputs(), []Input{
+		Inputs: slices.Concat(wetMixtureInputs(), []Input{
 			number("temperature", quantity.Temperature, fluid.GasTemperatureLow, fluid.GasTemperatureHigh, "gas temperature"),
 			number("pressure", quantity.PressureAbsolute, 100, fluid.GasPressureHigh, "gas pressure, absolute"),
 		}),

@@ -69,7 +69,7 @@ func columnHeight() Calculation {
 		Sources: []Source{hydrostatics},
 		Checks: []Check{
 			{Inputs: base, Output: "height", Want: 10.332, Tolerance: 1e-4, Source: "one atmosphere of water, computed independently", Status: Derived},
-			{Inputs: with(with(base, "difference", "98986 Pa"), "density", "998.2 kg/m3"), Output: "height", Want: 10.112, Tolerance: 5e-4, Source: "lift at 20 degC, computed independently", Status: Derived},
+			{Inputs: with(base, "difference", "98986 Pa", "density", "998.2 kg/m3"), Output: "height", Want: 10.112, Tolerance: 5e-4, Source: "lift at 20 degC, computed independently", Status: Derived},
 			{Inputs: with(base, "density", "13595.1 kg/m3"), Output: "height", Want: 0.760, Tolerance: 1e-4, Source: "the standard atmosphere is 760 mm of mercury by its conventional density", Status: Derived},
 		},
 		Unpublished: "Definitions suffice: one atmosphere is 10.33 m of water and 760 mm of mercury.",
@@ -141,7 +141,7 @@ var anchorages = map[string]unitop.Anchorage{
 func surge() Calculation {
 	steel := map[string]string{"bore": "52.5 mm", "wall": "3.91 mm", "modulus": "200000 MPa", "anchorage": "expansion-joints", "bulk_modulus": "2170 MPa", "density": "998.2 kg/m3",
 		"velocity_change": "2 m/s", "length": "20 m", "closing_time": "0 s"}
-	pvc := with(with(with(steel, "bore", "49.25 mm"), "wall", "5.54 mm"), "modulus", "2760 MPa")
+	pvc := with(steel, "bore", "49.25 mm", "wall", "5.54 mm", "modulus", "2760 MPa")
 	return Calculation{
 		Name: "surge", Title: "Pressure surge when a flow is stopped", Purpose: "Wave speed in an elastic pipe and the rise when a valve closes fast or slowly.",
 		Formula: "a = sqrt(K/rho/(1 + c K D/(E t))); fast (tc <= 2 L/a): dp = rho a dv; slow: best 2 rho L dv/tc, low rho L dv/tc, high rho a dv",

@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
@@ -39,7 +41,7 @@ func t10() Calculation {
 		Name: "t10", Title: "T10 of a contact vessel",
 		Purpose: "Time that nine tenths of the water stay at least. Baffling 0.3 poor, 0.5 average, 0.7 superior.",
 		Formula: "T10 = (T10/T) V/Q",
-		Inputs: join([]Input{
+		Inputs: slices.Concat([]Input{
 			number("volume", quantity.Volume, 1e-9, 1e6, "water volume at the lowest level"),
 			number("water_flow", quantity.LiquidFlow, 1e-9, 1e3, "highest water flow"),
 		}, spread("baffling", quantity.Ratio, 0.01, 1, "T10/T, from a tracer test or a class")),
@@ -68,7 +70,7 @@ func logInactivation() Calculation {
 		Name: "log-inactivation", Title: "Calculated log inactivation by ozone",
 		Purpose: "Giardia and virus by the regulation's table, with the equation beside it; Cryptosporidium by the equation.",
 		Formula: "table: log = log_table CT/CT_table; equation: log = a b^(T/degC) CT",
-		Inputs:  join(disinfectionInputs(), spread("ct", quantity.Exposure, 0, 1e6, "CT, from ozone-loss, or residual times T10")),
+		Inputs:  slices.Concat(disinfectionInputs(), spread("ct", quantity.Exposure, 0, 1e6, "CT, from ozone-loss, or residual times T10")),
 		Outputs: []Output{
 			{"binding", quantity.Ratio, "log inactivation to use: low end for the target"},
 			{"table", quantity.Ratio, "by the table, column of the next lower temperature"},
@@ -127,7 +129,7 @@ func requiredCT() Calculation {
 		Name: "ct-required", Title: "CT that a log inactivation asks for",
 		Purpose: "The inverse of log-inactivation, on the same basis.",
 		Formula: "CT = log/log_table CT_table, or log/(a b^(T/degC))",
-		Inputs: join(disinfectionInputs(), []Input{
+		Inputs: slices.Concat(disinfectionInputs(), []Input{
 			number("log", quantity.Ratio, 0.001, 4, "log inactivation wanted; up to 3 for Giardia and Cryptosporidium, 4 for virus")}),
 		Outputs: []Output{
 			{"ct", quantity.Exposure, "CT to reach; 5 % to either side for Cryptosporidium"},
@@ -159,7 +161,7 @@ func stirredInactivation() Calculation {
 		Name: "stirred-inactivation", Title: "Calculated log inactivation in stirred cells in a row",
 		Purpose: "For a vessel without tracer test: n equal, well-stirred cells at one residual.",
 		Formula: "log = n log10(1 + 2.303 k10 C T/n)",
-		Inputs: join(disinfectionInputs(), spread("residual", quantity.MassConcentration, 0, 50, "ozone in the cells"), []Input{
+		Inputs: slices.Concat(disinfectionInputs(), spread("residual", quantity.MassConcentration, 0, 50, "ozone in the cells"), []Input{
 			number("time", quantity.Duration, 0, 1e9, "mean residence time of all cells together"),
 			number("cells", quantity.Ratio, 1, 100, "number of cells, whole"),
 		}),
@@ -179,9 +181,9 @@ func stirredInactivation() Calculation {
 			if err != nil {
 				return Outcome{}, err
 			}
-			n := int(v.Number("cells"))
-			if float64(n) != v.Number("cells") {
-				return Outcome{}, &unitop.ContradictionError{Reason: "cells is not a whole number"}
+			n, err := wholeOf(v, "cells")
+			if err != nil {
+				return Outcome{}, err
 			}
 			log, err := unitop.StirredLogInactivation(organisms[v.Word("organism")], v.Number("temperature"), v.Number("ph"), c, v.Number("time"), n)
 			return Outcome{Numbers: map[string]fluid.Range{"log": log}}, err

@@ -2,6 +2,7 @@ package calc
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -73,14 +74,6 @@ func demoInputs() map[string]string {
 	return map[string]string{"table": demoInjector, "table_suction_pressure": "1 bar(a)", "table_molar_mass": "28.96 g/mol", "table_temperature": "20 degC"}
 }
 
-func demoWith(pairs ...string) map[string]string {
-	m := demoInputs()
-	for i := 0; i+1 < len(pairs); i += 2 {
-		m[pairs[i]] = pairs[i+1]
-	}
-	return m
-}
-
 var injectorSources = []Source{
 	{"ISO 15873:2002 asks for such tables (pressures and flows at inlet, injector and outlet); reading by piecewise linear interpolation", Verified},
 	{"gas correction: restriction law sqrt(Mt Tt/(M T)) as best, volume law Tt/T as the other end; the choice is common practice", CommonPractice},
@@ -98,7 +91,7 @@ func injectorSuction() Calculation {
 		Title:   "What a venturi injector draws, from its performance table",
 		Purpose: "Suction flow at inlet, outlet and suction pressure, corrected for the gas drawn. No table, no number; never outside the table.",
 		Formula: "n = table(inlet, outlet) * curve(suction)/curve(table suction) * gas factor\ngas factor: sqrt(Mt Tt/(M T)) best, Tt/T as other end of the spread",
-		Inputs: join(injectorTableInputs(), []Input{inlet, outlet,
+		Inputs: slices.Concat(injectorTableInputs(), []Input{inlet, outlet,
 			number("suction_pressure", quantity.PressureAbsolute, 1, 1e7, "suction port in service, absolute"),
 			number("molar_mass", quantity.MolarMass, 0.002, 0.3, "molar mass of the gas drawn (oxygen 32.00 g/mol)"),
 			number("temperature", quantity.Temperature, 200, 500, "temperature of the gas drawn at the suction port"),
@@ -110,18 +103,18 @@ func injectorSuction() Calculation {
 		},
 		Sources: injectorSources,
 		Checks: []Check{
-			{Inputs: demoWith("inlet_pressure", "5 bar(a)", "outlet_pressure", "3.2 bar(a)", "suction_pressure", "1 bar(a)", "molar_mass", "28.96 g/mol", "temperature", "20 degC"),
+			{Inputs: with(demoInputs(), "inlet_pressure", "5 bar(a)", "outlet_pressure", "3.2 bar(a)", "suction_pressure", "1 bar(a)", "molar_mass", "28.96 g/mol", "temperature", "20 degC"),
 				Output: "table_flow", Want: 13.0 / 1000 / 60 * 101325 / (fluid.GasConstant * 273.15), Tolerance: 1e-9, Source: "a row of the table comes back", Status: Derived},
-			{Inputs: demoWith("inlet_pressure", "5 bar(a)", "outlet_pressure", "2 bar(a)", "suction_pressure", "0.8 bar(a)", "molar_mass", "28.96 g/mol", "temperature", "20 degC", "suction_curve", demoCurve),
+			{Inputs: with(demoInputs(), "inlet_pressure", "5 bar(a)", "outlet_pressure", "2 bar(a)", "suction_pressure", "0.8 bar(a)", "molar_mass", "28.96 g/mol", "temperature", "20 degC", "suction_curve", demoCurve),
 				Output: "table_flow", Want: 15.0 / 1000 / 60 * 101325 / (fluid.GasConstant * 273.15), Tolerance: 1e-9, Source: "plateau times the ratio of the suction curve", Status: Derived},
 		},
 		Unpublished: injectorNone,
 		Properties: []Property{
-			{Inputs: demoWith("inlet_pressure", "4 bar(a)", "suction_pressure", "1 bar(a)", "molar_mass", "32 g/mol", "temperature", "20 degC"),
+			{Inputs: with(demoInputs(), "inlet_pressure", "4 bar(a)", "suction_pressure", "1 bar(a)", "molar_mass", "32 g/mol", "temperature", "20 degC"),
 				Key: "outlet_pressure", From: 1.4e5, To: 3.2e5, Output: "suction_flow", Trend: NotRises},
-			{Inputs: demoWith("outlet_pressure", "2 bar(a)", "suction_pressure", "1 bar(a)", "molar_mass", "32 g/mol", "temperature", "20 degC"),
+			{Inputs: with(demoInputs(), "outlet_pressure", "2 bar(a)", "suction_pressure", "1 bar(a)", "molar_mass", "32 g/mol", "temperature", "20 degC"),
 				Key: "inlet_pressure", From: 3e5, To: 5e5, Output: "suction_flow", Trend: NotFalls},
-			{Inputs: demoWith("inlet_pressure", "4 bar(a)", "outlet_pressure", "2 bar(a)", "molar_mass", "32 g/mol", "temperature", "20 degC", "suction_curve", demoCurve),
+			{Inputs: with(demoInputs(), "inlet_pressure", "4 bar(a)", "outlet_pressure", "2 bar(a)", "molar_mass", "32 g/mol", "temperature", "20 degC", "suction_curve", demoCurve),
 				Key: "suction_pressure", From: 5e4, To: 1e5, Output: "suction_flow", Trend: Rises},
 		},
 		Evaluate: func(v Values) (Outcome, error) {
@@ -176,14 +169,14 @@ func injectorOutlet() Calculation {
 		Title:   "Outlet pressure at which an injector draws a wanted flow",
 		Purpose: "The inverse of injector-suction along the outlet pressure. A plateau or a second solution is reported, not chosen.",
 		Formula: "outlet with table(inlet, outlet) * curve ratio = wanted flow, exact on the linear pieces",
-		Inputs: join(injectorTableInputs(), []Input{wantedFlow(),
+		Inputs: slices.Concat(injectorTableInputs(), []Input{wantedFlow(),
 			number("inlet_pressure", quantity.PressureAbsolute, 1, 1e8, "motive inlet, absolute"), suctionInput()}),
 		Outputs: []Output{{"outlet_pressure", quantity.PressureAbsolute, "outlet pressure, absolute"}},
 		Sources: injectorSources,
-		Checks: []Check{{Inputs: demoWith("inlet_pressure", "5 bar(a)", "suction_flow", "13 NL/min"),
+		Checks: []Check{{Inputs: with(demoInputs(), "inlet_pressure", "5 bar(a)", "suction_flow", "13 NL/min"),
 			Output: "outlet_pressure", Want: 3.2e5, Tolerance: 1e-9, Source: "a row of the table comes back", Status: Derived}},
 		Unpublished: injectorNone,
-		Properties: []Property{{Inputs: demoWith("inlet_pressure", "4 bar(a)"),
+		Properties: []Property{{Inputs: with(demoInputs(), "inlet_pressure", "4 bar(a)"),
 			Key: "suction_flow", From: 0.5 / 1000 / 60 / fluid.NormalMolarVolume, To: 16.0 / 1000 / 60 / fluid.NormalMolarVolume, Output: "outlet_pressure", Trend: Falls}},
 		Evaluate: func(v Values) (Outcome, error) {
 			in, err := injectorOf(v)
@@ -202,14 +195,14 @@ func injectorInlet() Calculation {
 		Title:   "Inlet pressure at which an injector draws a wanted flow",
 		Purpose: "The inverse of injector-suction along the inlet pressure. A plateau or a second solution is reported, not chosen.",
 		Formula: "inlet with table(inlet, outlet) * curve ratio = wanted flow, bracketed on 200 pieces between curves, then bisection",
-		Inputs: join(injectorTableInputs(), []Input{wantedFlow(),
+		Inputs: slices.Concat(injectorTableInputs(), []Input{wantedFlow(),
 			number("outlet_pressure", quantity.PressureAbsolute, 1, 1e8, "outlet, absolute"), suctionInput()}),
 		Outputs: []Output{{"inlet_pressure", quantity.PressureAbsolute, "inlet pressure, absolute"}},
 		Sources: injectorSources,
-		Checks: []Check{{Inputs: demoWith("outlet_pressure", "2 bar(a)", "suction_flow", "7 NL/min"),
+		Checks: []Check{{Inputs: with(demoInputs(), "outlet_pressure", "2 bar(a)", "suction_flow", "7 NL/min"),
 			Output: "inlet_pressure", Want: 3e5, Tolerance: 1e-9, Source: "a row of the table comes back", Status: Derived}},
 		Unpublished: injectorNone,
-		Properties: []Property{{Inputs: demoWith("outlet_pressure", "2 bar(a)"),
+		Properties: []Property{{Inputs: with(demoInputs(), "outlet_pressure", "2 bar(a)"),
 			Key: "suction_flow", From: 7.5 / 1000 / 60 / fluid.NormalMolarVolume, To: 21.0 / 1000 / 60 / fluid.NormalMolarVolume, Output: "inlet_pressure", Trend: Rises}},
 		Evaluate: func(v Values) (Outcome, error) {
 			in, err := injectorOf(v)
@@ -228,14 +221,14 @@ func injectorLimit() Calculation {
 		Title:   "Highest outlet pressure at which an injector still draws",
 		Purpose: "Where suction ends at an inlet pressure, at the table's own suction pressure.",
 		Formula: "largest outlet with table(inlet, outlet) > 0",
-		Inputs:  join(injectorTableInputs(), []Input{number("inlet_pressure", quantity.PressureAbsolute, 1, 1e8, "motive inlet, absolute")}),
+		Inputs:  slices.Concat(injectorTableInputs(), []Input{number("inlet_pressure", quantity.PressureAbsolute, 1, 1e8, "motive inlet, absolute")}),
 		Outputs: []Output{
 			{"outlet_pressure", quantity.PressureAbsolute, "highest outlet pressure with suction, absolute"},
 			{"pressure_ratio", quantity.Ratio, "outlet over inlet, both absolute"},
 			{"seen", 0, "yes when the table shows the end of suction, at least when it only reaches so far"},
 		},
 		Sources: injectorSources,
-		Checks: []Check{{Inputs: demoWith("inlet_pressure", "5 bar(a)"), Output: "pressure_ratio", Want: 0.8, Tolerance: 1e-9,
+		Checks: []Check{{Inputs: with(demoInputs(), "inlet_pressure", "5 bar(a)"), Output: "pressure_ratio", Want: 0.8, Tolerance: 1e-9,
 			Source: "a row of the table comes back", Status: Derived}},
 		Unpublished: injectorNone,
 		Properties:  []Property{{Inputs: demoInputs(), Key: "inlet_pressure", From: 3e5, To: 5e5, Output: "outlet_pressure", Trend: Rises}},

@@ -2,6 +2,8 @@ package calc
 
 import (
 	"fmt"
+	"maps"
+	"math"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -84,33 +86,33 @@ func namedGas(name string, temperature, z float64) (unitop.Gas, error) {
 
 // coefficientInputs are a best discharge coefficient and its ends.
 func coefficientInputs() []Input {
-	return []Input{
-		number("discharge_coefficient", quantity.Ratio, 0.05, 1, "discharge coefficient, best value; about 0.6 for a sharp edge, up to 0.84 when choked, 0.97 for a rounded nozzle"),
-		optional(number("discharge_coefficient_low", quantity.Ratio, 0.05, 1, "lowest discharge coefficient; the best one when left out")),
-		optional(number("discharge_coefficient_high", quantity.Ratio, 0.05, 1, "highest discharge coefficient; the best one when left out")),
-	}
+	return spread("discharge_coefficient", quantity.Ratio, 0.05, 1, "discharge coefficient, best value; about 0.6 for a sharp edge, up to 0.84 when choked, 0.97 for a rounded nozzle")
 }
 
-func coefficientOf(v Values) (fluid.Range, error) {
-	best := v.Number("discharge_coefficient")
-	r := fluid.Exact(best)
-	if v.Has("discharge_coefficient_low") {
-		r.Low = v.Number("discharge_coefficient_low")
+// texts makes a map of inputs from pairs of key and text.
+func texts(pairs ...string) map[string]string { return with(map[string]string{}, pairs...) }
+
+// with returns a copy of the texts in which, by pairs of key and text, keys have other texts.
+func with(texts map[string]string, pairs ...string) map[string]string {
+	c := maps.Clone(texts)
+	for i := 0; i+1 < len(pairs); i += 2 {
+		c[pairs[i]] = pairs[i+1]
 	}
-	if v.Has("discharge_coefficient_high") {
-		r.High = v.Number("discharge_coefficient_high")
-	}
-	if r.Low > best || r.High < best {
-		return fluid.Range{}, &unitop.ContradictionError{Reason: fmt.Sprintf("discharge coefficients %g, %g and %g are not low, best, high", r.Low, best, r.High)}
-	}
-	return r, nil
+	return c
 }
 
-// join puts lists of inputs one behind the other.
-func join(lists ...[]Input) []Input {
-	var all []Input
-	for _, l := range lists {
-		all = append(all, l...)
+// without returns a copy of the texts that lacks a key.
+func without(texts map[string]string, key string) map[string]string {
+	c := maps.Clone(texts)
+	delete(c, key)
+	return c
+}
+
+// wholeOf reads a number that must be whole.
+func wholeOf(v Values, key string) (int, error) {
+	x := v.Number(key)
+	if x != math.Trunc(x) {
+		return 0, &unitop.ContradictionError{Reason: key + " is not a whole number"}
 	}
-	return all
+	return int(x), nil
 }

@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
@@ -17,7 +19,7 @@ func ventOffGas() Calculation {
 		Name: "off-gas", Title: "Off-gas of a vent: mean, burst, zero transfer",
 		Purpose: "Flow, ozone and moisture in the three states that size pot and destruct. Zero transfer is the whole feed at full ozone, saturated with water.",
 		Formula: "n = n_feed (1 - y_feed)/(1 - y_sat); mean: feed less what dissolves; burst: the vent's own full-open flow with gas of up to feed strength",
-		Inputs: join(mixtureInputs(), []Input{number("feed_flow", quantity.GasFlow, 1e-9, 1000, "dry gas that enters the contactor")},
+		Inputs: slices.Concat(mixtureInputs(), []Input{number("feed_flow", quantity.GasFlow, 1e-9, 1000, "dry gas that enters the contactor")},
 			spread("efficiency", quantity.Ratio, 0, 1, "transfer efficiency of ozone, from ozone-contact"), []Input{
 				number("dissolved", quantity.GasFlow, 0, 1000, "other gas that dissolves; negative stripping is not entered here"),
 			}, spread("burst", quantity.GasFlow, 0, 1e4, "flow of the fully open vent, from burst-restriction"), []Input{

@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
@@ -78,7 +80,7 @@ func gasCompression() Calculation {
 		Name: "compression", Title: "Power and discharge temperature of a compressor",
 		Purpose: "Ideal gas, equal stages cooled back to the inlet temperature; adiabatic, polytropic and isothermal power.",
 		Formula: "P = n R T k/(k-1) (r^((k-1)/k) - 1)/eff for each stage",
-		Inputs: join(mixtureInputs()[:2], []Input{
+		Inputs: slices.Concat(mixtureInputs()[:2], []Input{
 			number("flow", quantity.GasFlow, 1e-9, 1e4, "gas"),
 			number("temperature", quantity.Temperature, fluid.GasTemperatureLow, 400, "gas at the inlet"),
 			number("suction", quantity.PressureAbsolute, 1, fluid.GasPressureHigh, "suction pressure, absolute"),
@@ -111,9 +113,9 @@ func gasCompression() Calculation {
 			if err != nil {
 				return Outcome{}, err
 			}
-			n := int(v.Number("stages"))
-			if float64(n) != v.Number("stages") {
-				return Outcome{}, &unitop.ContradictionError{Reason: "stages is not a whole number"}
+			n, err := wholeOf(v, "stages")
+			if err != nil {
+				return Outcome{}, err
 			}
 			c, err := unitop.Compress(unitop.CompressorInput{
 				Gas: g, Flow: v.Number("flow"), Inlet: v.Number("temperature"),

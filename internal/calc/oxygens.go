@@ -1,7 +1,6 @@
 package calc
 
 import (
-	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
 )
@@ -19,7 +18,7 @@ func oxygenVelocity() Calculation {
 		Inputs: []Input{number("pressure", quantity.PressureAbsolute, 0.21e6, 10e6, "oxygen pressure, absolute"),
 			choice("site", "impingement: tees, short elbows, reducers, valves, orifices; non-impingement: straight pipe, long bends", string(unitop.Impingement), string(unitop.NonImpingement))},
 		Outputs: []Output{{"velocity", quantity.Velocity, "highest velocity"}},
-		Sources: []Source{{"EIGA Doc 13/20, clauses 4.4.2 and 4.4.3, in a transcription", Verified}},
+		Sources: []Source{{eiga, Verified}},
 		Notes:   []string{"The non-impingement curve steps from 60 to 53.3 m/s just above 1.5 MPa; that is in the source.", "Below 0.21 MPa absolute the source asks for a risk assessment case by case; below 35 vol% oxygen it does not apply."},
 		Checks: []Check{
 			{Inputs: at("1 MPa(a)", "impingement"), Output: "velocity", Want: 30, Tolerance: 1e-9, Source: eiga, Status: Verified},
@@ -52,7 +51,7 @@ func gasVelocity() Calculation {
 			{Inputs: without(base, "gas_flow"), Key: "gas_flow", From: 0, To: 1, Output: "velocity", Trend: Rises}},
 		Evaluate: func(v Values) (Outcome, error) {
 			w, err := unitop.GasVelocity(v.Number("gas_flow"), v.Number("bore"), v.Number("pressure"), v.Number("temperature"), v.Number("compressibility"))
-			return Outcome{Numbers: map[string]fluid.Range{"velocity": fluid.Exact(w)}}, err
+			return exact("velocity", w), err
 		},
 	}
 }

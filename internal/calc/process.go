@@ -8,26 +8,6 @@ import (
 	"github.com/skidrule/skidrule/internal/unitop"
 )
 
-// processCalculations are the topics of fluids, chemistry and air.
-func processCalculations() []Calculation {
-	var all []Calculation
-	for _, list := range [][]Calculation{
-		waterCalculations(),
-		gasCalculations(),
-		solutionCalculations(),
-		contactCalculations(),
-		offGasCalculations(),
-		destructCalculations(),
-		generatorCalculations(),
-		oxygenCalculations(),
-		inactivationCalculations(),
-		roomCalculations(),
-	} {
-		all = append(all, list...)
-	}
-	return all
-}
-
 // spread declares a number with a best value and optional ends.
 func spread(key string, d quantity.Dimension, low, high float64, description string) []Input {
 	return []Input{
@@ -95,15 +75,6 @@ func mixtureOf(v Values) (fluid.Gas, error) {
 		return g.WithWater(v.Number("water"))
 	}
 	return g, nil
-}
-
-// texts makes a map of inputs from pairs of key and text.
-func texts(pairs ...string) map[string]string {
-	m := make(map[string]string, len(pairs)/2)
-	for i := 0; i+1 < len(pairs); i += 2 {
-		m[pairs[i]] = pairs[i+1]
-	}
-	return m
 }
 
 // Sources that several topics share.

@@ -5,8 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
-	"sort"
 	"strings"
 
 	"github.com/skidrule/skidrule/internal/misspelt"
@@ -29,7 +29,7 @@ func (c *Calculation) Read(texts map[string]string) (Inputs, error) {
 		return Inputs{}, fmt.Errorf("%s: %w: %d inputs given, at most %d are read", c.Name, ErrOutOfRange, len(texts), maxInputs)
 	}
 	inputs := Inputs{Numbers: map[string]float64{}, Words: map[string]string{}, Tables: map[string][]Row{}}
-	for _, key := range sortedKeys(texts) {
+	for _, key := range slices.Sorted(maps.Keys(texts)) {
 		in, ok := c.Input(key)
 		if !ok {
 			return Inputs{}, c.unknownInput(key)
@@ -44,8 +44,7 @@ func (c *Calculation) Read(texts map[string]string) (Inputs, error) {
 			continue
 		}
 		if len(text) > maxTextBytes {
-			return Inputs{}, &InputError{Calculation: c.Name, Key: key, Kind: ErrBadText,
-				Reason: fmt.Sprintf("%d bytes; at most %d are read", len(text), maxTextBytes)}
+			return Inputs{}, c.badText(in, "%d bytes; at most %d are read", len(text), maxTextBytes)
 		}
 		if in.Kind == Choice {
 			inputs.Words[key] = text
@@ -64,9 +63,7 @@ func (c *Calculation) Read(texts map[string]string) (Inputs, error) {
 // then one line for each row, each cell a quantity with its unit. A column
 // header may carry the unit for its cells: "inlet_pressure [bar(a)]".
 func (c *Calculation) readTable(in Input, text string) ([]Row, error) {
-	fail := func(format string, args ...any) error {
-		return &InputError{Calculation: c.Name, Key: in.Key, Kind: ErrBadText, Reason: fmt.Sprintf(format, args...)}
-	}
+	fail := func(format string, args ...any) error { return c.badText(in, format, args...) }
 	if len(text) > maxTableBytes {
 		return nil, fail("%d bytes; at most %d are read", len(text), maxTableBytes)
 	}
@@ -113,9 +110,6 @@ func (c *Calculation) readTable(in Input, text string) ([]Row, error) {
 
 // readHeader matches a header line with the columns of the input.
 func (c *Calculation) readHeader(in Input, header []string) (columns []Column, units []string, err error) {
-	fail := func(format string, args ...any) error {
-		return &InputError{Calculation: c.Name, Key: in.Key, Kind: ErrBadText, Reason: fmt.Sprintf(format, args...)}
-	}
 	seen := map[string]bool{}
 	for _, cell := range header {
 		key, unit, _ := strings.Cut(strings.TrimSpace(cell), "[")
@@ -127,7 +121,7 @@ func (c *Calculation) readHeader(in Input, header []string) (columns []Column, u
 			return nil, nil, &UnknownNameError{What: "column of " + in.Key, Name: key, Nearest: misspelt.Nearest(key, known), Known: known}
 		}
 		if seen[key] {
-			return nil, nil, fail("column %s stands twice", key)
+			return nil, nil, c.badText(in, "column %s stands twice", key)
 		}
 		seen[key] = true
 		columns = append(columns, in.Columns[i])
@@ -135,10 +129,15 @@ func (c *Calculation) readHeader(in Input, header []string) (columns []Column, u
 	}
 	for _, col := range in.Columns {
 		if !seen[col.Key] && !col.Optional {
-			return nil, nil, fail("column %s (%s) is missing", col.Key, col.Description)
+			return nil, nil, c.badText(in, "column %s (%s) is missing", col.Key, col.Description)
 		}
 	}
 	return columns, units, nil
+}
+
+// badText says what is wrong with the text of an input.
+func (c *Calculation) badText(in Input, format string, args ...any) error {
+	return &InputError{Calculation: c.Name, Key: in.Key, Kind: ErrBadText, Reason: fmt.Sprintf(format, args...)}
 }
 
 // columnKeys lists the columns of a table input in their order.
@@ -147,15 +146,5 @@ func columnKeys(in Input) []string {
 	for i, col := range in.Columns {
 		keys[i] = col.Key
 	}
-	return keys
-}
-
-// sortedKeys returns the keys of a map in order.
-func sortedKeys[V any](m map[string]V) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	sort.Strings(keys)
 	return keys
 }

@@ -1,15 +1,17 @@
 package calc
 
 import (
+	"slices"
 	"sort"
+	"strings"
 
 	"github.com/skidrule/skidrule/internal/misspelt"
 )
 
-// registrations holds one list for each topic; a new topic adds its list here
+// registrations joins the lists of the topics; a new topic adds its list here
 // and nothing else changes.
-func registrations() [][]Calculation {
-	return [][]Calculation{
+func registrations() []Calculation {
+	return slices.Concat(
 		injectorCalculations(),
 		restrictionCalculations(),
 		valveCalculations(),
@@ -19,29 +21,36 @@ func registrations() [][]Calculation {
 		wallCalculations(),
 		hydraulicCalculations(),
 		oxygenPipeCalculations(),
-		processCalculations(),
-	}
+		waterCalculations(),
+		gasCalculations(),
+		solutionCalculations(),
+		contactCalculations(),
+		offGasCalculations(),
+		destructCalculations(),
+		generatorCalculations(),
+		oxygenCalculations(),
+		inactivationCalculations(),
+		roomCalculations(),
+	)
 }
 
 // registry is every calculation, sorted by name.
 var registry = collect(registrations())
 
-// collect flattens and sorts the lists of the topics.
-func collect(lists [][]Calculation) []*Calculation {
-	var all []*Calculation
-	for _, list := range lists {
-		for i := range list {
-			all = append(all, &list[i])
-		}
+// collect points at the calculations in the order of their names.
+func collect(list []Calculation) []*Calculation {
+	all := make([]*Calculation, len(list))
+	for i := range list {
+		all[i] = &list[i]
 	}
-	sort.Slice(all, func(i, j int) bool { return all[i].Name < all[j].Name })
+	slices.SortFunc(all, func(a, b *Calculation) int { return strings.Compare(a.Name, b.Name) })
 	return all
 }
 
 // List returns every calculation, sorted by name. The slice is the caller's;
 // the calculations are shared and must not be changed.
 func List() []*Calculation {
-	return append([]*Calculation(nil), registry...)
+	return slices.Clone(registry)
 }
 
 // Names returns the name of every calculation, sorted.

@@ -3,6 +3,7 @@ package calc
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -39,7 +40,7 @@ func reliefGas() Calculation {
 		Name: "relief-gas", Title: "Relief area for gas, or gas flow of a relief area",
 		Purpose: "Critical and subcritical relief of a gas. Give mass_flow for the area, or area for the flow.",
 		Formula: "W = Kd Kb Kc A p1 sqrt(k M/(Z R T)) (2/(k+1))^((k+1)/(2(k-1))) critical; nozzle equation with p2 subcritical",
-		Inputs: join([]Input{
+		Inputs: slices.Concat([]Input{
 			optional(number("mass_flow", quantity.MassFlow, 1e-9, 1e4, "flow to relieve")),
 			optional(number("area", quantity.Area, 1e-9, 10, "discharge area of the valve")),
 		}, reliefPressures(), []Input{gasTemperature()}, reliefFactorInputs("0.975 for sizing, 0.62 with a rupture disc alone"), gasInputs()),
@@ -104,7 +105,7 @@ func reliefLiquid() Calculation {
 		Name: "relief-liquid", Title: "Relief area for liquid, or liquid flow of a relief area",
 		Purpose: "Relief of a liquid that does not flash, thermal relief included. Give liquid_flow for the area, or area for the flow.",
 		Formula: "A = Q/(Kd Kw Kc Kv) sqrt(rho/(2 (p1 - p2))), Kv = (1 + 170/Re)^-0.5 when a viscosity is stated",
-		Inputs: join([]Input{
+		Inputs: slices.Concat([]Input{
 			optional(number("liquid_flow", quantity.LiquidFlow, 1e-12, 100, "flow to relieve")),
 			optional(number("area", quantity.Area, 1e-9, 10, "discharge area of the valve")),
 		}, reliefPressures(), []Input{

@@ -1,6 +1,9 @@
 package calc
 
 import (
+	"math"
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
@@ -30,6 +33,9 @@ func restrictionCalculations() []Calculation {
 	return []Calculation{orificeGas(), orificeLiquid(), burstRestriction(), seriesRestrictions()}
 }
 
+// area returns the area in m2 of a circle of diameter d in m.
+func area(d float64) float64 { return math.Pi / 4 * d * d }
+
 func regime(choked bool) string {
 	if choked {
 		return "choked"
@@ -43,7 +49,7 @@ func orificeGas() Calculation {
 		Title:   "Gas flow through an orifice, sub- or supercritical",
 		Purpose: "What a hole, an open float vent or a needle passes, and its burst at full opening.",
 		Formula: "W = Cd A sqrt(2 k/(k-1) p1 rho1 (r^(2/k) - r^((k+1)/k))), r = p2/p1, not below rc = (2/(k+1))^(k/(k-1))",
-		Inputs:  join([]Input{bore(), upstream(), downstream(), gasTemperature()}, coefficientInputs(), gasInputs()),
+		Inputs:  slices.Concat([]Input{bore(), upstream(), downstream(), gasTemperature()}, coefficientInputs(), gasInputs()),
 		Outputs: []Output{
 			{"mass_flow", quantity.MassFlow, "mass flow; spread from the discharge coefficient"},
 			{"gas_flow", quantity.GasFlow, "molar flow; spread from the discharge coefficient"},
@@ -70,7 +76,7 @@ func orificeGas() Calculation {
 			if err != nil {
 				return Outcome{}, err
 			}
-			cd, err := coefficientOf(v)
+			cd, err := spreadOf(v, "discharge_coefficient")
 			if err != nil {
 				return Outcome{}, err
 			}
@@ -103,7 +109,7 @@ func orificeLiquid() Calculation {
 		Title:   "Liquid flow through an orifice or drain",
 		Purpose: "What a drain orifice or restriction passes, with a head of liquid above it. Flashing is not modelled.",
 		Formula: "Q = Cd A sqrt(2 (p1 + rho g h - p2)/rho)",
-		Inputs: join([]Input{bore(), upstream(), downstream(),
+		Inputs: slices.Concat([]Input{bore(), upstream(), downstream(),
 			assumed(number("head", quantity.Length, 0, 100, "height of liquid above the hole"), 0, "no liquid above the hole"),
 			number("density", quantity.Density, 300, 3000, "liquid density"),
 			number("vapour_pressure", quantity.PressureAbsolute, 0, 1e7, "vapour pressure of the liquid, absolute")}, coefficientInputs()),
@@ -116,7 +122,7 @@ func orificeLiquid() Calculation {
 			{Inputs: without(drainCase("0.6"), "downstream_pressure"), Key: "downstream_pressure", From: 5e4, To: 1e5, Output: "liquid_flow", Trend: Falls},
 		},
 		Evaluate: func(v Values) (Outcome, error) {
-			cd, err := coefficientOf(v)
+			cd, err := spreadOf(v, "discharge_coefficient")
 			if err != nil {
 				return Outcome{}, err
 			}
@@ -138,7 +144,7 @@ func burstRestriction() Calculation {
 		Title:   "Bore of a restriction that limits a burst",
 		Purpose: "The hole that passes at most what the parts behind a vent bear.",
 		Formula: "A = W/(flux of orifice-gas), d = sqrt(4 A/pi)",
-		Inputs: join([]Input{
+		Inputs: slices.Concat([]Input{
 			number("mass_flow", quantity.MassFlow, 1e-9, 1e3, "highest mass flow that may pass"),
 			upstream(), downstream(), gasTemperature()}, coefficientInputs(), gasInputs()),
 		Outputs: []Output{{"bore", quantity.Length, "bore; the high coefficient needs the low bore, which is the safe one"}},
@@ -154,7 +160,7 @@ func burstRestriction() Calculation {
 			if err != nil {
 				return Outcome{}, err
 			}
-			cd, err := coefficientOf(v)
+			cd, err := spreadOf(v, "discharge_coefficient")
 			if err != nil {
 				return Outcome{}, err
 			}
@@ -174,7 +180,7 @@ func seriesRestrictions() Calculation {
 		Title:   "Gas through two restrictions in series, with the pressure between them",
 		Purpose: "A float vent and the line or restriction behind it: the burst, and the back pressure that the vent sees.",
 		Formula: "W1(p1, p) = W2(p, p2), each as orifice-gas; p by bisection",
-		Inputs: join([]Input{bore(),
+		Inputs: slices.Concat([]Input{bore(),
 			number("discharge_coefficient", quantity.Ratio, 0.05, 1, "discharge coefficient of the first"),
 			number("second_bore", quantity.Length, 1e-5, 1, "diameter of the second hole"),
 			number("second_coefficient", quantity.Ratio, 0.05, 1, "discharge coefficient of the second"),

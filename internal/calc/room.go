@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"slices"
+
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
 	"github.com/skidrule/skidrule/internal/unitop"
@@ -19,7 +21,7 @@ func roomLeak() Calculation {
 		Name: "room-leak", Title: "Ozone and oxygen in a room after a leak",
 		Purpose: "Well-mixed room of constant pressure. Real rooms mix badly: near the leak the mixed value is a lower bound.",
 		Formula: "V dx/dt = Q x_fresh + q x_leak - (Q + q + k V) x",
-		Inputs: join(mixtureInputs(), []Input{
+		Inputs: slices.Concat(mixtureInputs(), []Input{
 			number("volume", quantity.Volume, 1e-3, 1e6, "air in the room")},
 			spread("air_changes", quantity.Rate, 0, 1, "fresh air, room volumes per time"),
 			spread("leak", quantity.GasFlow, 0, 1000, "leaking gas"),
@@ -111,7 +113,7 @@ func roomVentilation() Calculation {
 		Name: "room-ventilation", Title: "Fresh air that holds ozone at a limit",
 		Purpose: "Steady state of a well-mixed room against a steady source of ozone.",
 		Formula: "Q = G R T/(x M p)",
-		Inputs: join(spread("source", quantity.MassFlow, 0, 1, "ozone that leaks"), []Input{
+		Inputs: slices.Concat(spread("source", quantity.MassFlow, 0, 1, "ozone that leaks"), []Input{
 			number("limit", quantity.MoleFraction, 1e-12, 0.01, "ozone to hold; ACGIH light work 0.1 ppm"),
 			number("temperature", quantity.Temperature, 250, 320, "room temperature"),
 			number("pressure", quantity.PressureAbsolute, 5e4, 1.1e5, "room pressure, absolute"),
@@ -143,7 +145,7 @@ func purgeTime() Calculation {
 		Name: "purge-time", Title: "Time to purge a room, cabinet or vessel",
 		Purpose: "Perfect mixing: time until a share of the contaminant is gone. Bad mixing takes three to ten times as long (common practice).",
 		Formula: "t = -ln(1 - removed)/rate",
-		Inputs: join(spread("air_changes", quantity.Rate, 1e-9, 1, "volumes per time"), []Input{
+		Inputs: slices.Concat(spread("air_changes", quantity.Rate, 1e-9, 1, "volumes per time"), []Input{
 			number("removed", quantity.Ratio, 1e-6, 0.999999999, "share that is gone, below 1"),
 		}),
 		Outputs: []Output{{"time", quantity.Duration, "purge time; spread from the air changes"}},

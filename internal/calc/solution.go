@@ -2,6 +2,7 @@ package calc
 
 import (
 	"math"
+	"slices"
 
 	"github.com/skidrule/skidrule/internal/fluid"
 	"github.com/skidrule/skidrule/internal/quantity"
@@ -180,7 +181,7 @@ func ozoneDecay() Calculation {
 		Name: "ozone-decay", Title: "Decay rate of dissolved ozone at another temperature",
 		Purpose: "First-order law from a measured half-life; waters differ by more than ten times, so there is no default.",
 		Formula: "k = ln 2/t_half exp(-E/R (1/T - 1/Tref))",
-		Inputs: join(spread("half_life", quantity.Duration, 0.07, 1e9, "measured half-life of ozone in this water"), []Input{
+		Inputs: slices.Concat(spread("half_life", quantity.Duration, 0.07, 1e9, "measured half-life of ozone in this water"), []Input{
 			number("reference", quantity.Temperature, fluid.HenryTemperatureLow, fluid.HenryTemperatureHigh, "temperature at which it was measured")},
 			spread("activation_energy", quantity.MolarEnergy, 0, 150e3, "activation energy; widely copied half-lives imply about 47 kJ/mol"),
 			[]Input{henryTemperature()}),
