@@ -63,9 +63,7 @@ func (s *Skid) Diagnose(ctx context.Context, at int, list []*skidrulev1.SiteRead
 	out := &skidrulev1.Diagnosis{DesignName: s.plant.Design.GetName(), DesignRevision: s.plant.Design.GetRevision(), CaseId: s.world.Cases[at].ID, Basis: diagnosisBasis}
 	d := &diagnosis{skid: s, x: x, at: at, out: out}
 	d.judge(readings)
-	if err := d.draws(readings); err != nil {
-		return nil, nil, err
-	}
+	d.draws(readings)
 	if len(d.taken) == 0 {
 		out.Verdict = skidrulev1.DiagnosisVerdict_DIAGNOSIS_VERDICT_CANNOT_DECIDE
 		out.Summary = "The readings cannot decide: of none of them is it known what the design expects."

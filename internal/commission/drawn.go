@@ -16,7 +16,7 @@ import (
 //
 // Source: JCGM 100:2008, 5.1.2, propagation of standard uncertainties; the slopes are those of the table. A reading that is taken
 // beside the port is brought there by the height between them and what the model loses on the way.
-func (d *diagnosis) draws(readings []reading) error {
+func (d *diagnosis) draws(readings []reading) {
 	for _, j := range d.x.injectors {
 		c := &d.skid.plant.Components[j]
 		one := &skidrulev1.DrawnGas{Injector: c.Tag}
@@ -71,7 +71,6 @@ func (d *diagnosis) draws(readings []reading) error {
 			fmt.Sprintf("standard uncertainty %s: from the motive inlet %s, suction %s, outlet %s, table and gas %s", gas(total), gas(math.Abs(parts[0])), gas(math.Abs(parts[1])), gas(math.Abs(parts[2])), gas(parts[3])))
 		d.excess(readings, one, j)
 	}
-	return nil
 }
 
 // gas spells a flow of gas in mol/s.

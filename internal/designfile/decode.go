@@ -165,7 +165,7 @@ func (w *walker) fields(content []*yaml.Node, m protoreflect.Message, path strin
 	var unknown []pair
 	for i := 0; i+1 < len(content); i += 2 {
 		key, value := content[i], content[i+1]
-		if !w.key(key, value, path, seen) {
+		if !w.key(key, path, seen) {
 			continue
 		}
 		f, ok := spec.byKey[key.Value]
@@ -207,7 +207,7 @@ func (w *walker) reference(n *yaml.Node) string {
 }
 
 // key checks a key of a mapping.
-func (w *walker) key(key, value *yaml.Node, path string, seen map[string]*yaml.Node) bool {
+func (w *walker) key(key *yaml.Node, path string, seen map[string]*yaml.Node) bool {
 	if key.Kind == yaml.ScalarNode && key.Value == "<<" && key.Style&quoted == 0 {
 		w.problem(key, path, "a merge key (<<)", "write the keys where they belong; anchors, aliases and merges are not used in these files")
 		return false
@@ -283,7 +283,7 @@ func (w *walker) entries(n *yaml.Node, path string, read func(key, value *yaml.N
 	seen := make(map[string]*yaml.Node, len(n.Content)/2)
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		key, value := n.Content[i], n.Content[i+1]
-		if !w.key(key, value, path, seen) {
+		if !w.key(key, path, seen) {
 			continue
 		}
 		at := Child(path, key.Value)

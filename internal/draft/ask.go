@@ -16,7 +16,7 @@ import (
 
 // questions are all data that some outcome of the check lacks, and those that are only assumed: what it is, why it is needed, and what
 // it has to be.
-func (p *plan) questions(book *rulebook.Book, report *skidrulev1.Report, design *skidrulev1.Design) ([]*skidrulev1.DraftQuestion, error) {
+func (p *plan) questions(book *rulebook.Book, report *skidrulev1.Report, design *skidrulev1.Design) []*skidrulev1.DraftQuestion {
 	byPath := map[string]*skidrulev1.DraftQuestion{}
 	rules := map[string]map[string]bool{}
 	for _, o := range report.GetOutcomes() {
@@ -69,7 +69,7 @@ func (p *plan) questions(book *rulebook.Book, report *skidrulev1.Report, design 
 		x, y := elementOf(a.Path), elementOf(b.Path)
 		return cmp.Or(cmp.Compare(place[x], place[y]), cmp.Compare(x, y), cmp.Compare(a.Path, b.Path))
 	})
-	return out, nil
+	return out
 }
 
 // orderOf numbers the elements of a design in the order of the file.

@@ -50,9 +50,7 @@ func Draft(ctx context.Context, e *engine.Engine, request *skidrulev1.DraftDesig
 		Design: made.design, Circuit: p.circuit, Feed: p.feed, Reasons: p.reasons, Sizes: p.sizes, Picks: picks,
 		Findings: report.GetFindings(), Coverage: report.GetCoverage(), Cautions: report.GetCautions(),
 	}
-	if answer.Questions, err = p.questions(e.Book(), report, made.design); err != nil {
-		return nil, err
-	}
+	answer.Questions = p.questions(e.Book(), report, made.design)
 	answer.Notes = p.notes(made)
 	answer.Text, err = text(made, answer)
 	return answer, err

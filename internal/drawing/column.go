@@ -166,7 +166,7 @@ func (g *layers) stretchHeaders() bool {
 			want[side] = append(want[side], portWish{end.Port, y - k.y})
 		}
 		changed = l.spreadPorts(it, want) || changed
-		k.room = labelled(it, false)
+		k.room = labelled(it)
 		l.room[k.item] = k.room
 	}
 	if changed {

@@ -160,7 +160,7 @@ func (g *simplex) improve(nodes []int) {
 		}
 		scan = 0
 	}
-	g.root(nodes[0], len(nodes))
+	g.root(nodes[0])
 	next := 0
 	for range 20*len(nodes) + 200 {
 		leave := int32(-1)
@@ -182,12 +182,12 @@ func (g *simplex) improve(nodes []int) {
 		if leave < 0 {
 			return
 		}
-		g.pivot(leave, arcs, nodes[0], len(nodes))
+		g.pivot(leave, arcs, nodes[0])
 	}
 }
 
 // root orders the tree from its root and reckons the cut of every tree arc as the imbalance of the subtree below it.
-func (g *simplex) root(r, n int) {
+func (g *simplex) root(r int) {
 	g.order = g.order[:0]
 	g.parent[r] = -1
 	type frame struct {
@@ -240,7 +240,7 @@ func (g *simplex) cut(a int32) int {
 	return -g.cuts[c]
 }
 
-func (g *simplex) pivot(leave int32, arcs []int32, r, n int) {
+func (g *simplex) pivot(leave int32, arcs []int32, r int) {
 	c := g.child(leave)
 	below := func(v int) bool { return g.low[c] <= g.lim[v] && g.lim[v] <= g.lim[c] }
 	childIsTail := g.arcs[leave].tail == c
@@ -275,5 +275,5 @@ func (g *simplex) pivot(leave int32, arcs []int32, r, n int) {
 		}
 	}
 	g.inTree[leave], g.inTree[enter] = false, true
-	g.root(r, n)
+	g.root(r)
 }

@@ -296,9 +296,9 @@ func (l *layout) measure() {
 		if l.owner[i] >= 0 {
 			continue
 		}
-		room := labelled(&l.sh.Items[i], len(l.hangs[i]) > 0)
+		room := labelled(&l.sh.Items[i])
 		for _, c := range l.hangs[i] {
-			x, at := labelled(&l.sh.Items[c], false), l.rel[c]
+			x, at := labelled(&l.sh.Items[c]), l.rel[c]
 			room.Up = max(room.Up, x.Up-at.Y)
 			room.Down = max(room.Down, x.Down+at.Y)
 			room.Left = max(room.Left, x.Left-at.X)
@@ -309,7 +309,7 @@ func (l *layout) measure() {
 }
 
 // labelled is the extent of an item with its tag.
-func labelled(it *Item, owner bool) Extent {
+func labelled(it *Item) Extent {
 	x := it.Extent
 	rows := labelRows(it)
 	if len(rows) == 0 {

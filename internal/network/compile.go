@@ -127,7 +127,7 @@ func (s *solver) compile(p *Problem) error {
 	return s.linkFloats()
 }
 
-func (s *solver) fluidOf(e *Element, want Phase, index int) (*Fluid, error) {
+func (s *solver) fluidOf(want Phase, index int) (*Fluid, error) {
 	if index < 0 || index >= len(s.p.Fluids) {
 		return nil, &BadInputError{What: "fluid index", Value: float64(index),
 			Want: fmt.Sprintf("0 to %d", len(s.p.Fluids)-1)}
@@ -165,7 +165,7 @@ func (s *solver) compileElement(i int) error {
 	if a.Phase != b.Phase {
 		return &BadInputError{What: "phase of To", Value: float64(b.Phase), Want: "that of From: only a vessel joins liquid and gas"}
 	}
-	f, err := s.fluidOf(el, a.Phase, el.Fluid)
+	f, err := s.fluidOf(a.Phase, el.Fluid)
 	if err != nil {
 		return err
 	}
@@ -356,7 +356,7 @@ func (s *solver) compileInjector(el *Element, l Injector, f *Fluid, e edge) erro
 	if p.Nodes[l.SuctionNode].Phase != Gas {
 		return &BadInputError{What: "phase of the suction node", Value: float64(p.Nodes[l.SuctionNode].Phase), Want: "2 (gas)"}
 	}
-	g, err := s.fluidOf(el, Gas, l.GasFluid)
+	g, err := s.fluidOf(Gas, l.GasFluid)
 	if err != nil {
 		return err
 	}
@@ -409,9 +409,9 @@ func (s *solver) compileVessel(i int, el *Element, v Vessel) error {
 	if el.Blocked {
 		return &BadInputError{What: "blocked", Value: 1, Want: "false for a vessel: block the elements around it"}
 	}
-	f, err := s.fluidOf(el, Liquid, el.Fluid)
+	f, err := s.fluidOf(Liquid, el.Fluid)
 	if err == nil {
-		_, err = s.fluidOf(el, Gas, v.GasFluid)
+		_, err = s.fluidOf(Gas, v.GasFluid)
 	}
 	if err == nil {
 		err = firstError(inRange("level", v.Level, -1e5, 1e5, "finite, metre"),

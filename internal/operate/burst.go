@@ -126,7 +126,7 @@ func (s *Solver) burst(ctx context.Context, sc *scenario, v variant, gauge map[i
 			if !open || !behind[sets.Root(l.to)] {
 				continue
 			}
-			l.from = w.extra(network.Gas, l.component)
+			l.from = w.extra(l.component)
 			w.fix(l.from, p)
 			l.law, l.missing = w.fullOpen(l.component, w.fluids[fluidAir])
 			l.switches = false

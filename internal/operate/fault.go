@@ -119,7 +119,7 @@ func (w *wiring) spoil(f *Fault) {
 		if w.knots[k].phase != network.Gas {
 			return
 		}
-		outside := w.extra(network.Gas, -1)
+		outside := w.extra(-1)
 		w.fix(outside, 0)
 		w.links = append(w.links, link{from: k, to: outside, fluid: fluidAir, law: network.Orifice{Diameter: f.Size, Coefficient: leakCoefficient},
 			component: -1, suction: -1, way: -1, used: mark})

@@ -42,7 +42,7 @@ func (w *wiring) machine(at int32) {
 	case *skidrulev1.Component_Compressor:
 		l := w.between(at, first, first+1)
 		if w.p.Ports[first].Joints == 0 {
-			l.from = w.extra(network.Gas, at)
+			l.from = w.extra(at)
 			w.fix(l.from, 0)
 		}
 		l.law, l.fluid, l.blocked = network.Blower{Curve: w.gasCurve(at, s.Compressor.GetCurve()), Speed: math.Max(w.s.speed(w.p, at), 0.01)}, fluidAir, !runs
@@ -110,7 +110,7 @@ func (w *wiring) concentrator(at int32, s *skidrulev1.OxygenConcentrator, runs b
 	}
 	l := link{to: w.knotOf[first+1], component: at, way: -1, suction: -1, blocked: !runs, law: network.Blower{Curve: curve, Speed: 1}}
 	l.missing = w.take()
-	l.from = w.extra(network.Gas, at)
+	l.from = w.extra(at)
 	w.fix(l.from, 0)
 	for _, id := range w.p.WaysAt(first + 1) {
 		if q := &w.p.Ways[id]; !q.IsPipe() && q.To == first+1 {

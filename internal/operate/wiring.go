@@ -180,9 +180,9 @@ func (w *wiring) height(port int32) (float64, Datum, bool) {
 	return 0, d, false
 }
 
-// extra adds a knot that is no port.
-func (w *wiring) extra(phase network.Phase, component int32) int32 {
-	w.knots = append(w.knots, knot{phase: phase, own: component, zKnown: true})
+// extra adds a knot of gas that is no port.
+func (w *wiring) extra(component int32) int32 {
+	w.knots = append(w.knots, knot{phase: network.Gas, own: component, zKnown: true})
 	return int32(len(w.knots) - 1)
 }
 

@@ -43,13 +43,12 @@ type markdown struct {
 }
 
 // section adds a piece whole or, where the comment would become too long, counts it.
-func (m *markdown) section(piece string) bool {
+func (m *markdown) section(piece string) {
 	if m.out.Len()+len(piece) > markdownMost {
 		m.left++
-		return false
+		return
 	}
 	m.out.WriteString(piece)
-	return true
 }
 
 func (m *markdown) summary(answers []Answer, verdicts []Verdict, worst Decision, unusable []Unusable) {

@@ -181,7 +181,7 @@ func countedFunction() cel.EnvOption {
 			if n.Known() && n.Low == 1 {
 				word = one
 			}
-			return types.String(formatNumber(countDimension, n.Number, quantity.Metric)) + " " + word
+			return types.String(formatNumber(countDimension, n.Number)) + " " + word
 		})))
 }
 

@@ -44,7 +44,7 @@ func (n *number) ConvertToType(t ref.Type) ref.Val {
 	case types.TypeType:
 		return numberTypes[n.dimension]
 	case types.StringType:
-		return types.String(formatNumber(n.dimension, n.Number, quantity.Metric))
+		return types.String(formatNumber(n.dimension, n.Number))
 	}
 	if t.TypeName() == n.Type().TypeName() {
 		return n
@@ -144,12 +144,12 @@ func asNumber(v ref.Val) (fact.Number, bool) {
 }
 
 // formatNumber prints a number for people: one value, a range, or that it is not known.
-func formatNumber(d quantity.Dimension, n fact.Number, system quantity.System) string {
+func formatNumber(d quantity.Dimension, n fact.Number) string {
 	one := func(x float64) string {
 		if d == countDimension {
 			return fmt.Sprintf("%g", x)
 		}
-		return quantity.Format(x, d, system)
+		return quantity.Format(x, d, quantity.Metric)
 	}
 	switch {
 	case n.Known():

@@ -9,7 +9,6 @@ import (
 	"cel.dev/cel-go/common/types/ref"
 
 	"github.com/skidrule/skidrule/internal/fact"
-	"github.com/skidrule/skidrule/internal/quantity"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
@@ -77,7 +76,7 @@ func (c *Compiled) EvidenceOf(ctx context.Context, w *fact.World, at fact.At) (l
 func show(v ref.Val) string {
 	switch x := v.(type) {
 	case *number:
-		return formatNumber(x.dimension, x.Number, quantity.Metric)
+		return formatNumber(x.dimension, x.Number)
 	case types.String:
 		return string(x)
 	case types.Bool:
@@ -106,7 +105,7 @@ func fillEvidence(e *skidrulev1.Evidence, v ref.Val) {
 	}
 	if !isFinite(x.Low) || !isFinite(x.High) {
 		// A range open at one end must not read as a single value.
-		e.Text = formatNumber(x.dimension, x.Number, quantity.Metric)
+		e.Text = formatNumber(x.dimension, x.Number)
 	}
 }
 
