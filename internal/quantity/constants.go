@@ -5,52 +5,42 @@ import (
 	"strings"
 )
 
-// Constants of the gas conversions. The package computes with their exact
-// decimal values; these are the nearest float64.
-const (
-	// GasConstant is the molar gas constant R in J/(mol K).
+// Constants of the gas conversions, as exact decimals.
+var (
+	// The molar gas constant R in J/(mol K).
 	// Source: SI Brochure, 9th edition (2019): R = k N_A with the exact values
 	// of k and N_A.
-	GasConstant = 8.31446261815324
+	exactGasConstant = exact("8.31446261815324")
 
-	// NormalTemperature is the reference temperature of Nm3 and NL, in K (0 °C).
+	// The reference temperature of Nm3 and NL, in K (0 °C).
 	// Source: DIN 1343.
-	NormalTemperature = 273.15
+	exactNormalT = exact("273.15")
 
-	// StandardTemperature is the reference temperature of Sm3, in K (15 °C).
+	// The reference temperature of Sm3, in K (15 °C).
 	// Source: ISO 13443.
-	StandardTemperature = 288.15
+	exactStandardT = exact("288.15")
 
-	// StandardAtmosphere is the reference pressure of Nm3, NL and Sm3, in Pa absolute.
+	// The reference pressure of Nm3, NL and Sm3, in Pa absolute.
 	// Source: DIN 1343; ISO 13443; SI Brochure, 9th edition, "standard atmosphere".
-	StandardAtmosphere = 101325
+	exactAtmosphere = exact("101325")
 
-	// MolarMassOzone is the molar mass of ozone in kg/mol.
+	// The molar mass of ozone in kg/mol.
 	// Source: three times the atomic weight 15.9994 of oxygen; NIST Chemistry
 	// WebBook, ozone, 47.9982 g/mol.
-	MolarMassOzone = 47.9982e-3
+	exactOzone = exact("0.0479982")
 
-	// MolarMassOxygen is the molar mass of oxygen in kg/mol.
+	// The molar mass of oxygen in kg/mol.
 	// Source: NIST Chemistry WebBook, oxygen, 31.9988 g/mol.
-	MolarMassOxygen = 31.9988e-3
+	exactOxygen = exact("0.0319988")
 
-	// MolarMassAir is the molar mass of dry air in kg/mol.
+	// The molar mass of dry air in kg/mol.
 	// Source: Picard, Davis, Gläser and Fujii, "Revised formula for the density
 	// of moist air (CIPM-2007)", Metrologia 45 (2008) 149: 28.96546 g/mol at a
 	// mole fraction of 0.0004 of carbon dioxide.
-	MolarMassAir = 28.96546e-3
-)
+	exactAir = exact("0.02896546")
 
-// The same values as exact decimals; a test holds the two lists together.
-var (
-	exactGasConstant    = exact("8.31446261815324")
-	exactNormalT        = exact("273.15")
-	exactStandardT      = exact("288.15")
-	exactAtmosphere     = exact("101325")
-	exactOzone          = exact("0.0479982")
-	exactOxygen         = exact("0.0319988")
-	exactAir            = exact("0.02896546")
-	exactFahrenheitZero = exact("459.67") // °F below the ice point of the scale: K = (°F + 459.67) · 5/9
+	// °F below the ice point of the scale: K = (°F + 459.67) · 5/9.
+	exactFahrenheitZero = exact("459.67")
 )
 
 // exact returns the rational value of a decimal, or of a quotient of two, that

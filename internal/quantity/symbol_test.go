@@ -76,22 +76,3 @@ func TestEveryDefinitionNamesItsSource(t *testing.T) {
 		}
 	}
 }
-
-func TestConstantsAgree(t *testing.T) {
-	t.Parallel()
-	for _, c := range []struct {
-		public float64
-		exact  interface{ Float64() (float64, bool) }
-	}{
-		{GasConstant, exactGasConstant},
-		{NormalTemperature, exactNormalT},
-		{StandardTemperature, exactStandardT},
-		{StandardAtmosphere, exactAtmosphere},
-		{MolarMassOzone, exactOzone},
-		{MolarMassOxygen, exactOxygen},
-		{MolarMassAir, exactAir},
-	} {
-		x, _ := c.exact.Float64()
-		assert.Equal(t, c.public, x)
-	}
-}
