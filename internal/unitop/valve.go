@@ -13,11 +13,6 @@ const (
 	valveRef = 999.1  // kg/m3, water at 15 degC, the density that Kv refers to
 )
 
-// CvPerKv is the flow coefficient Cv (US gal/min at 1 psi) of a valve with
-// Kv = 1 (m3/h at 1 bar).
-// Source: unit conversion of the two definitions, IEC 60534-1.
-const CvPerKv = 1.15609
-
 // Valve states what the flow equations need to know of a valve at its present
 // opening.
 type Valve struct {

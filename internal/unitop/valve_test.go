@@ -56,12 +56,6 @@ func TestValveGasPublished(t *testing.T) {
 	assert.InEpsilon(t, 0.929*0.625*680e3, f.ChokeDrop, 1e-3)
 }
 
-func TestCvPerKv(t *testing.T) {
-	// Definitions: 1 US gal/min at 1 psi against 1 m3/h at 1 bar.
-	const gallon, psi = 3.785411784e-3, 6894.757293168
-	assert.InEpsilon(t, (1.0/60/gallon)/math.Sqrt(1e5/psi), unitop.CvPerKv, 1e-3)
-}
-
 func TestValveSizeInvertsFlow(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := unitop.Valve{Kv: rapid.Float64Range(0.01, 50).Draw(t, "kv"), FL: 0.9, XT: 0.7}
