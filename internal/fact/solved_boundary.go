@@ -6,11 +6,16 @@ import (
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/plant"
 	"github.com/skidrule/skidrule/internal/quantity"
+	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
 )
 
 var boundaryFacts = []Definition{
 	truthFact("pressure_and_flow_stated", "Both a pressure and a flow are stated at it: the pressure sets what flows, and the flow can be checked.",
 		func(w *World, at At) Truth { return Is(w.boundaryStatement(at).ok) }, plant.KindBoundary).byCase(),
+	truthFact("pressure_sets_flow", "A pressure is stated at it, and its role says which way it runs: what comes about may run the other way.",
+		func(w *World, at At) Truth { return w.pressureSetsFlow(at) }, plant.KindBoundary).byCase(),
+	truthFact("runs_as_its_role", "What comes about there runs into the drawing at a source and out of it at a sink, or stands.",
+		func(w *World, at At) Truth { return w.runsAsItsRole(at) }, plant.KindBoundary).byCase(),
 	quantityFact("flow_deviation", quantity.Ratio, "How far the stated flow lies from what is computed, over the stated flow; 0 within the range of the computed one.",
 		func(w *World, at At) Number { return w.flowDeviation(at) }, plant.KindBoundary).byCase(),
 	quantityFact("stated_water_flow", quantity.LiquidFlow, "Water flow stated at it, into the drawing positive.",
@@ -106,4 +111,47 @@ func (w *World) flowDeviation(at At) Number {
 		return between(math.Inf(1), math.Inf(1))
 	}
 	return Number{Low: off / math.Abs(s.flow), High: off / math.Abs(s.flow), Assumed: flow.Assumed}
+}
+
+// pressureSetsFlow tells whether what flows at a boundary follows from a pressure, and can run against its role.
+func (w *World) pressureSetsFlow(at At) Truth {
+	b := w.data(at.Index).GetBoundary()
+	if role := b.GetRole(); role == skidrulev1.BoundaryRole_BOUNDARY_ROLE_EITHER {
+		return Is(false)
+	} else if role == skidrulev1.BoundaryRole_BOUNDARY_ROLE_UNSPECIFIED {
+		return Open(specRef(at.Index, "role"))
+	}
+	pressure := b.PressurePaGauge
+	if at.Case >= 0 {
+		if s := w.Cases[at.Case].Stated(at.Index); s != nil && s.PressurePaGauge != nil {
+			pressure = s.PressurePaGauge
+		}
+	}
+	return Is(pressure != nil)
+}
+
+// runsAsItsRole compares the direction of the computed flow with the role.
+func (w *World) runsAsItsRole(at At) Truth {
+	b := w.data(at.Index).GetBoundary()
+	gas, known := isGas(b.GetService())
+	if !known {
+		return Open(specRef(at.Index, "service"))
+	}
+	phase := network.Liquid
+	if gas {
+		phase = network.Gas
+	}
+	flow := w.boundaryFlow(at, phase)
+	if b.GetRole() == skidrulev1.BoundaryRole_BOUNDARY_ROLE_SINK {
+		flow.Low, flow.High = -flow.High, -flow.Low
+	}
+	switch {
+	case flow.Unknown():
+		return Open(flow.Missing...)
+	case flow.High < 0:
+		return Truth{Value: False, Assumed: flow.Assumed}
+	case flow.Low < 0:
+		return Truth{Value: Undecided, Missing: []Ref{elementRef(at.Index)}, Assumed: flow.Assumed}
+	}
+	return Truth{Value: True, Assumed: flow.Assumed}
 }
