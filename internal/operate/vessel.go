@@ -61,34 +61,61 @@ func (w *wiring) releasedShare() float64 {
 	return w.spread(w.m.released, (1+w.m.released)/2, 1, Datum{DatumModel, 0, "gas that comes out of the water again"})
 }
 
-// setVessels decides which side sets the pressure of each vessel: the water where the gas leaves by floats alone, else the gas.
+// setVessels decides which side sets the pressure of each vessel: the water where gas leaves by floats alone or not at all, else the
+// gas. A line to a valve that is shut is no way out.
 func (w *wiring) setVessels() {
-	other := make([]bool, len(w.knots)) // a way out that is no float
-	for j := range w.links {
-		o := &w.links[j]
-		if _, float := o.law.(network.FloatVent); !float && !o.vessel && !o.blocked {
-			other[o.from], other[o.to] = true, true
+	room := w.rooms()
+	outside := make([]bool, len(w.knots)) // of rooms: a way out that is no float, or something that brings gas
+	for i := range w.knots {
+		if n := &w.knots[i]; n.fixed || n.inflow != 0 {
+			outside[room[i]] = true
 		}
 	}
-	space := make([]bool, len(w.knots)) // a gas space whose water sets the pressure
+	space := make([]bool, len(w.knots)) // of rooms: gas over water that sets the pressure
 	for i := range w.links {
 		l := &w.links[i]
 		if !l.vessel {
 			continue
 		}
 		law := l.law.(network.Vessel)
-		if w.knots[l.to].fixed || other[l.to] {
+		law.Sets = network.LiquidSets
+		if outside[room[l.to]] {
 			law.Sets = network.GasSets
 		} else {
-			space[l.to] = true
+			space[room[l.to]] = true
 		}
 		l.law = law
 	}
 	// A float vent that sits on no gas space is no more than its orifice.
 	for j := range w.links {
 		o := &w.links[j]
-		if v, float := o.law.(network.FloatVent); float && !space[o.from] {
+		if v, float := o.law.(network.FloatVent); float && !space[room[o.from]] {
 			o.law = v.Orifice
 		}
 	}
+}
+
+// rooms numbers the knots so that those have one number which open ways join that are no floats and no surfaces of water.
+func (w *wiring) rooms() []int32 {
+	room := make([]int32, len(w.knots))
+	for i := range room {
+		room[i] = int32(i)
+	}
+	find := func(k int32) int32 {
+		for room[k] != k {
+			room[k] = room[room[k]]
+			k = room[k]
+		}
+		return k
+	}
+	for j := range w.links {
+		o := &w.links[j]
+		if _, float := o.law.(network.FloatVent); !float && !o.vessel && !o.blocked {
+			room[find(o.from)] = find(o.to)
+		}
+	}
+	for i := range room {
+		room[i] = find(int32(i))
+	}
+	return room
 }
