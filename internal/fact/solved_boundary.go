@@ -12,7 +12,7 @@ import (
 var boundaryFacts = []Definition{
 	truthFact("pressure_and_flow_stated", "Both a pressure and a flow are stated at it: the pressure sets what flows, and the flow can be checked.",
 		func(w *World, at At) Truth { return Is(w.boundaryStatement(at).ok) }, plant.KindBoundary).byCase(),
-	truthFact("pressure_sets_flow", "A pressure is stated at it, and its role says which way it runs: what comes about may run the other way.",
+	truthFact("pressure_sets_flow", "Cases are solved, a pressure is stated at it, and its role says which way it runs: what comes about may run the other way.",
 		func(w *World, at At) Truth { return w.pressureSetsFlow(at) }, plant.KindBoundary).byCase(),
 	truthFact("runs_as_its_role", "What comes about there runs into the drawing at a source and out of it at a sink, or stands.",
 		func(w *World, at At) Truth { return w.runsAsItsRole(at) }, plant.KindBoundary).byCase(),
@@ -113,12 +113,14 @@ func (w *World) flowDeviation(at At) Number {
 	return Number{Low: off / math.Abs(s.flow), High: off / math.Abs(s.flow), Assumed: flow.Assumed}
 }
 
-// pressureSetsFlow tells whether what flows at a boundary follows from a pressure, and can run against its role.
+// pressureSetsFlow tells whether what flows at a boundary follows from a pressure, and can run against its role. Where no case is
+// solved, nobody knows what flows.
 func (w *World) pressureSetsFlow(at At) Truth {
 	b := w.data(at.Index).GetBoundary()
-	if role := b.GetRole(); role == skidrulev1.BoundaryRole_BOUNDARY_ROLE_EITHER {
+	switch {
+	case !w.solves(), b.GetRole() == skidrulev1.BoundaryRole_BOUNDARY_ROLE_EITHER:
 		return Is(false)
-	} else if role == skidrulev1.BoundaryRole_BOUNDARY_ROLE_UNSPECIFIED {
+	case b.GetRole() == skidrulev1.BoundaryRole_BOUNDARY_ROLE_UNSPECIFIED:
 		return Open(specRef(at.Index, "role"))
 	}
 	pressure := b.PressurePaGauge
