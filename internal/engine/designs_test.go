@@ -250,6 +250,7 @@ var caughtBy = map[string]string{
 	"flow-switch-beside-injector":       "trips/flow-switch-sees-the-injector",
 	"flow-stated-too-high":              "drawing/stated-flow-against-computed",
 	"main-pushes-water-back":            "drawing/boundary-runs-as-its-role",
+	"tag-for-two-seals":                 "drawing/port-joined-once",
 	"flow-switch-set-too-low":           "trips/flow-switch-set-point",
 	"gas-flow-switch-set-too-low":       "trips/gas-flow-set-point",
 	"gas-into-pump":                     "sizing/no-gas-to-pump",

@@ -20,6 +20,10 @@ type drawingMemo struct {
 var drawingFacts = []Definition{
 	truthFact("joined", "A line ends at the port.",
 		func(w *World, at At) Truth { return Is(w.Plant.Ports[at.Index].Joints > 0) }).on(OnPort),
+	countFact("lines", "Lines that end at the port; one that runs past an instrument ends there twice.",
+		func(w *World, at At) Number { return Exactly(float64(w.Plant.Ports[at.Index].Joints)) }).on(OnPort),
+	truthFact("takes_lines", "Any number of lines may meet there, as at a junction, past an instrument or over a gully.",
+		func(w *World, at At) Truth { return Is(w.takesLines(at.Index)) }).on(OnPort),
 	truthFact("may_stay_open", "Its kind does not need the port.",
 		func(w *World, at At) Truth { return w.mayStayOpen(at.Index) }).on(OnPort),
 	truthFact("capped_or_explained", "The port is stated to be capped, or a reason is stated why it is not used.",
@@ -54,6 +58,12 @@ var drawingFacts = []Definition{
 		func(w *World, at At) Truth { return Is(w.Plant.Components[at.Index].Entry != nil) }),
 	truthFact("rating_within_part", "The stated ratings are no better than those of its catalogue part.",
 		func(w *World, at At) Truth { return w.ratingWithinPart(at.Index) }),
+}
+
+func (w *World) takesLines(port int32) bool {
+	q := &w.Plant.Ports[port]
+	kind := w.Plant.Components[q.Component].Kind
+	return q.Trait < 0 || kind == plant.KindDrainPoint || kind.Info().Ports[q.Trait].Direction == skidrulev1.FlowDirection_FLOW_DIRECTION_EITHER
 }
 
 func (w *World) mayStayOpen(port int32) Truth {
