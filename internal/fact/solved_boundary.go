@@ -42,10 +42,10 @@ func (s flowStatement) of(phase network.Phase) Number {
 	return Exactly(s.flow)
 }
 
-// boundaryStatement reads it for a case: what the case states goes before what holds otherwise.
-func (w *World) boundaryStatement(at At) flowStatement {
+// boundaryStated is what is stated at a boundary in a case: what the case states goes before what holds otherwise.
+func (w *World) boundaryStated(at At) (pressure, water, gas *float64) {
 	b := w.data(at.Index).GetBoundary()
-	pressure, water, gas := b.PressurePaGauge, b.LiquidFlowM3PerS, b.GasFlowMolPerS
+	pressure, water, gas = b.PressurePaGauge, b.LiquidFlowM3PerS, b.GasFlowMolPerS
 	if at.Case >= 0 {
 		if s := w.Cases[at.Case].Stated(at.Index); s != nil {
 			if s.PressurePaGauge != nil {
@@ -59,7 +59,13 @@ func (w *World) boundaryStatement(at At) flowStatement {
 			}
 		}
 	}
-	isGas, known := isGas(b.GetService())
+	return pressure, water, gas
+}
+
+// boundaryStatement reads it for a case.
+func (w *World) boundaryStatement(at At) flowStatement {
+	pressure, water, gas := w.boundaryStated(at)
+	isGas, known := isGas(w.data(at.Index).GetBoundary().GetService())
 	switch {
 	case pressure == nil || !known:
 		return flowStatement{}
@@ -113,23 +119,23 @@ func (w *World) flowDeviation(at At) Number {
 	return Number{Low: off / math.Abs(s.flow), High: off / math.Abs(s.flow), Assumed: flow.Assumed}
 }
 
-// pressureSetsFlow tells whether what flows at a boundary follows from a pressure, and can run against its role. Where no case is
-// solved, nobody knows what flows.
+// pressureSetsFlow tells whether what flows at a boundary follows from a pressure, and can run against its role: not where a flow is
+// stated alone. Where no case is solved, nobody knows what flows.
 func (w *World) pressureSetsFlow(at At) Truth {
-	b := w.data(at.Index).GetBoundary()
-	switch {
-	case !w.solves(), b.GetRole() == skidrulev1.BoundaryRole_BOUNDARY_ROLE_EITHER:
+	role := w.data(at.Index).GetBoundary().GetRole()
+	if !w.solves() || role == skidrulev1.BoundaryRole_BOUNDARY_ROLE_EITHER {
 		return Is(false)
-	case b.GetRole() == skidrulev1.BoundaryRole_BOUNDARY_ROLE_UNSPECIFIED:
+	}
+	pressure, water, gas := w.boundaryStated(at)
+	switch {
+	case pressure == nil && (water != nil || gas != nil):
+		return Is(false)
+	case role == skidrulev1.BoundaryRole_BOUNDARY_ROLE_UNSPECIFIED:
 		return Open(specRef(at.Index, "role"))
+	case pressure == nil:
+		return Open(specRef(at.Index, "pressure"))
 	}
-	pressure := b.PressurePaGauge
-	if at.Case >= 0 {
-		if s := w.Cases[at.Case].Stated(at.Index); s != nil && s.PressurePaGauge != nil {
-			pressure = s.PressurePaGauge
-		}
-	}
-	return Is(pressure != nil)
+	return Is(true)
 }
 
 // runsAsItsRole compares the direction of the computed flow with the role.

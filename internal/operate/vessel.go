@@ -1,6 +1,7 @@
 package operate
 
 import (
+	"github.com/skidrule/skidrule/internal/flowpath"
 	"github.com/skidrule/skidrule/internal/network"
 	"github.com/skidrule/skidrule/internal/plant"
 	skidrulev1 "github.com/skidrule/skidrule/proto/skidrule/v1"
@@ -64,11 +65,11 @@ func (w *wiring) releasedShare() float64 {
 // setVessels decides which side sets the pressure of each vessel: the water where gas leaves by floats alone or not at all, else the
 // gas. A line to a valve that is shut is no way out.
 func (w *wiring) setVessels() {
-	room := w.rooms()
+	rooms := w.rooms()
 	outside := make([]bool, len(w.knots)) // of rooms: a way out that is no float, or something that brings gas
 	for i := range w.knots {
 		if n := &w.knots[i]; n.fixed || n.inflow != 0 {
-			outside[room[i]] = true
+			outside[rooms.Root(int32(i))] = true
 		}
 	}
 	space := make([]bool, len(w.knots)) // of rooms: gas over water that sets the pressure
@@ -79,43 +80,30 @@ func (w *wiring) setVessels() {
 		}
 		law := l.law.(network.Vessel)
 		law.Sets = network.LiquidSets
-		if outside[room[l.to]] {
+		if outside[rooms.Root(l.to)] {
 			law.Sets = network.GasSets
 		} else {
-			space[room[l.to]] = true
+			space[rooms.Root(l.to)] = true
 		}
 		l.law = law
 	}
 	// A float vent that sits on no gas space is no more than its orifice.
 	for j := range w.links {
 		o := &w.links[j]
-		if v, float := o.law.(network.FloatVent); float && !space[room[o.from]] {
+		if v, float := o.law.(network.FloatVent); float && !space[rooms.Root(o.from)] {
 			o.law = v.Orifice
 		}
 	}
 }
 
-// rooms numbers the knots so that those have one number which open ways join that are no floats and no surfaces of water.
-func (w *wiring) rooms() []int32 {
-	room := make([]int32, len(w.knots))
-	for i := range room {
-		room[i] = int32(i)
-	}
-	find := func(k int32) int32 {
-		for room[k] != k {
-			room[k] = room[room[k]]
-			k = room[k]
-		}
-		return k
-	}
+// rooms are the knots that open ways join which are no floats and no surfaces of water.
+func (w *wiring) rooms() flowpath.Sets {
+	rooms := flowpath.NewSets(len(w.knots))
 	for j := range w.links {
 		o := &w.links[j]
 		if _, float := o.law.(network.FloatVent); !float && !o.vessel && !o.blocked {
-			room[find(o.from)] = find(o.to)
+			rooms.Join(o.from, o.to)
 		}
 	}
-	for i := range room {
-		room[i] = find(int32(i))
-	}
-	return room
+	return rooms
 }
